@@ -1,0 +1,87 @@
+import type { z } from 'zod';
+import type { CivilDay } from '../core/civil-day.ts';
+import type { Unavailable } from '../core/outcome.ts';
+import type { Table } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
+
+/** Which rows an answer rests on: an SQL condition over one relation of the cohort. */
+export interface Behind {
+  readonly relation: 'trim_cycle' | 'foot_visit';
+  readonly where: string;
+  /** For the heading of the opened rows: `draft horses, all feet`. */
+  readonly title: string;
+}
+
+/** A sentence computed from results, with its numbers, n and caution. */
+export interface Finding {
+  readonly sentence: string;
+  readonly caution: string | null;
+  readonly behind: Behind | null;
+}
+
+export interface ResultColumn {
+  readonly name: string;
+  readonly label: string;
+  readonly unit?: string;
+  /** Digits after the point; the figures in findings use the same. */
+  readonly digits?: number;
+}
+
+/**
+ * One table of an analysis, written to the engine as `<entry>.<name>`.
+ * A text column `behind`, where there is one, holds for each row the SQL condition over `relation`
+ * that selects the rows the figure was computed from; `behind_title` its heading.
+ */
+export interface ResultTable {
+  readonly name: string;
+  readonly title: string;
+  readonly relation: Behind['relation'];
+  readonly columns: readonly ResultColumn[];
+  readonly table: Table;
+}
+
+export interface AnalysisResult {
+  readonly analysis: string;
+  /** The first is always `estimates`, tidy: see `TIDY_COLUMNS`. */
+  readonly tables: readonly ResultTable[];
+  readonly findings: readonly Finding[];
+  /** Parts that could not be computed, each with its sentence. */
+  readonly unavailable: readonly Unavailable[];
+  readonly assumes: readonly string[];
+  readonly cautions: readonly string[];
+  readonly method: { readonly name: string; readonly source: string; readonly doc: string };
+  readonly counts: { readonly horses: number; readonly feet: number; readonly cycles: number };
+}
+
+export interface AnalysisContext {
+  readonly engine: Engine;
+  readonly today: CivilDay;
+  readonly signal: AbortSignal;
+  /** `fraction` in 0–1. */
+  progress(fraction: number, stage: string): void;
+}
+
+/** A typed transform module: one question of the herd's record. */
+export interface Analysis<Options> {
+  readonly name: string;
+  readonly title: string;
+  readonly question: string;
+  readonly options: z.ZodType<Options>;
+  run(options: Options, context: AnalysisContext): Promise<AnalysisResult>;
+}
+
+/** Columns of every `estimates` table, in order, as the batch command writes them. */
+export const TIDY_COLUMNS = [
+  'analysis',
+  'problem',
+  'term',
+  'level',
+  'estimate',
+  'std_error',
+  'conf_low',
+  'conf_high',
+  'unit',
+  'n_horses',
+  'n_feet',
+  'n_cycles',
+] as const;

@@ -1,0 +1,75 @@
+/**
+ * A table as it travels between workers: columns of equal length, structured-clone safe.
+ * Missing is NaN in `number` and `day` columns (so that kernels read typed arrays directly), null elsewhere.
+ */
+export type Column =
+  | { readonly type: 'number'; readonly values: Float64Array }
+  /** Days since 1970-01-01. */
+  | { readonly type: 'day'; readonly values: Float64Array }
+  | { readonly type: 'boolean'; readonly values: readonly (boolean | null)[] }
+  | { readonly type: 'text'; readonly values: readonly (string | null)[] };
+
+export interface Table {
+  readonly rowCount: number;
+  readonly columns: Readonly<Record<string, Column>>;
+}
+
+export type Cell = number | string | boolean | null;
+
+/** One cell, with a missing number as null. Throws on an unknown column: that is bad code. */
+export function cellAt(table: Table, name: string, row: number): Cell {
+  const column = table.columns[name];
+  if (!column) throw new Error(`table has no column ${name}: ${Object.keys(table.columns).join(', ')}`);
+  const value = column.values[row];
+  if (value === undefined || value === null) return null;
+  return typeof value === 'number' && Number.isNaN(value) ? null : value;
+}
+
+/** One row as an object of cells. */
+export function rowAt(table: Table, row: number): Record<string, Cell> {
+  return Object.fromEntries(Object.keys(table.columns).map((name) => [name, cellAt(table, name, row)]));
+}
+
+/** Every row as an object: for result tables, never for a herd. */
+export function rowsOf(table: Table): Record<string, Cell>[] {
+  return Array.from({ length: table.rowCount }, (_, row) => rowAt(table, row));
+}
+
+/** The values of a number or day column as a typed array. */
+export function numbers(table: Table, name: string): Float64Array {
+  const column = table.columns[name];
+  if (column?.type !== 'number' && column?.type !== 'day') {
+    throw new Error(`column ${name} must hold numbers: ${column?.type ?? 'missing'}`);
+  }
+  return column.values;
+}
+
+/** The values of a text column. */
+export function texts(table: Table, name: string): readonly (string | null)[] {
+  const column = table.columns[name];
+  if (column?.type !== 'text') throw new Error(`column ${name} must hold text: ${column?.type ?? 'missing'}`);
+  return column.values;
+}
+
+export function numberColumn(values: Iterable<number | null | undefined>): Column {
+  return { type: 'number', values: Float64Array.from(values as Iterable<number>, (v) => v ?? Number.NaN) };
+}
+
+export function dayColumn(values: Iterable<number | null | undefined>): Column {
+  return { type: 'day', values: Float64Array.from(values as Iterable<number>, (v) => v ?? Number.NaN) };
+}
+
+export function textColumn(values: Iterable<string | null | undefined>): Column {
+  return { type: 'text', values: Array.from(values, (v) => v ?? null) };
+}
+
+export function booleanColumn(values: Iterable<boolean | null | undefined>): Column {
+  return { type: 'boolean', values: Array.from(values, (v) => v ?? null) };
+}
+
+/** Builds a table and checks that its columns are of one length. */
+export function makeTable(columns: Record<string, Column>): Table {
+  const lengths = new Set(Object.values(columns).map((column) => column.values.length));
+  if (lengths.size > 1) throw new Error(`columns must be of one length: ${[...lengths].join(', ')}`);
+  return { rowCount: [...lengths][0] ?? 0, columns };
+}
