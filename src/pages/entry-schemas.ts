@@ -1,0 +1,135 @@
+import { z } from 'zod';
+import { chartSpec, DATA_NAME } from '../plots/chart-spec.ts';
+
+export const ENTRY_KINDS = ['query', 'column', 'choice', 'analysis', 'findings', 'chart', 'table'] as const;
+export type EntryKind = (typeof ENTRY_KINDS)[number];
+
+/** Letters, digits and underscores, a letter first; compared without regard to case, as SQL does. */
+export const ENTRY_NAME = /^[A-Za-z][A-Za-z0-9_]*$/;
+
+/** Names of the herd's own relations and of database schemas, which no entry may take. */
+export const RESERVED_NAMES: ReadonlySet<string> = new Set([
+  'foot_visit',
+  'trim_cycle',
+  'horse',
+  'herd',
+  'cohort',
+  'main',
+  'temp',
+  'system',
+  'information_schema',
+  'pg_catalog',
+]);
+
+const dataName = z
+  .string()
+  .regex(DATA_NAME, { error: 'must name an entry (`rates`) or a table of one (`rates.per_horse`)' });
+const entryName = z.string().regex(ENTRY_NAME, { error: 'must name an entry of this page' });
+const scalar = z.union([z.string(), z.number()]);
+
+const isoDate = z.string().regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'must be a date such as 2026-03-09' });
+
+export const frontMatter = z.strictObject({
+  title: z.string().min(1),
+  order: z.number().default(1000),
+  summary: z.string().default(''),
+  /** Keys of the cautions that belong to this page. */
+  cautions: z.array(z.string()).default([]),
+});
+
+/** `value` alone, or with the label that people see. */
+const option = z.union([
+  scalar.transform((value) => ({ value, label: String(value) })),
+  z.strictObject({ value: scalar, label: z.string() }),
+]);
+
+const listChoice = z.strictObject({
+  kind: z.literal('list'),
+  label: z.string().min(1),
+  /** Given here, or read from a query's column. */
+  options: z.union([
+    z.array(option).min(1),
+    z.strictObject({ of: dataName, value: z.string(), label: z.string().optional() }),
+  ]),
+  /** Options that stand before those read from a query: `{value: all, label: All breeds}`. */
+  also: z.array(option).default([]),
+  default: scalar.optional(),
+});
+
+const rangeChoice = z.strictObject({
+  kind: z.literal('range'),
+  label: z.string().min(1),
+  unit: z.string().optional(),
+  min: z.number(),
+  max: z.number(),
+  step: z.number().positive().default(1),
+  default: z.number().optional(),
+});
+
+const dateChoice = z.strictObject({
+  kind: z.literal('date'),
+  label: z.string().min(1),
+  min: isoDate.optional(),
+  max: isoDate.optional(),
+  default: isoDate,
+});
+
+export const choiceBody = z.discriminatedUnion('kind', [listChoice, rangeChoice, dateChoice]);
+
+/** `use` names the analysis; every other key is an option of it, and `$choice` stands for a choice's value. */
+export const analysisBody = z.looseObject({ use: z.string().min(1), title: z.string().optional() });
+
+export const findingsBody = z.union([
+  entryName.transform((of) => ({ of, limit: undefined as number | undefined })),
+  z.strictObject({ of: entryName, limit: z.int().positive().optional() }),
+]);
+
+const columnRef = z.union([
+  z.string().transform((name) => ({ name })),
+  z.strictObject({
+    name: z.string(),
+    label: z.string().optional(),
+    unit: z.string().optional(),
+    digits: z.int().min(0).max(10).optional(),
+  }),
+]);
+
+export const tableBody = z.strictObject({
+  of: dataName,
+  columns: z.array(columnRef).min(1).optional(),
+  sort: z
+    .union([
+      z.string().transform((by) => ({ by, order: 'ascending' as const })),
+      z.strictObject({ by: z.string(), order: z.enum(['ascending', 'descending']).default('ascending') }),
+    ])
+    .optional(),
+  limit: z.int().positive().default(20),
+  caption: z.string().optional(),
+});
+
+/** A derived column: one SQL expression over a relation of the herd. Checked here, computed by the sheet. */
+export const columnBody = z.strictObject({
+  on: z.enum(['foot_visit', 'trim_cycle']),
+  expression: z.string().min(1),
+  label: z.string().optional(),
+  unit: z.string().optional(),
+  digits: z.int().min(0).max(10).optional(),
+});
+
+export type FrontMatter = z.output<typeof frontMatter>;
+export type ChoiceBody = z.output<typeof choiceBody>;
+export type ChoiceOption = z.output<typeof option>;
+export type AnalysisBody = z.output<typeof analysisBody>;
+export type FindingsBody = z.output<typeof findingsBody>;
+export type TableBody = z.output<typeof tableBody>;
+export type ColumnBody = z.output<typeof columnBody>;
+
+/** YAML bodies by kind; a query's body is SQL. */
+export const BODY_SCHEMAS = {
+  choice: choiceBody,
+  analysis: analysisBody,
+  findings: findingsBody,
+  chart: chartSpec,
+  table: tableBody,
+  column: columnBody,
+} as const;

@@ -1,0 +1,37 @@
+import type { ReadonlySignal } from '@preact/signals';
+import type { AnalysisResult } from '../analyses/analysis.ts';
+import type { Table } from '../core/table.ts';
+
+/** A list choice gives its value, a range a number, a date ISO 8601 text. */
+export type ChoiceValue = string | number;
+
+/** Options of an analysis with every `$choice` already replaced by its value. */
+export type AnalysisOptions = Readonly<Record<string, unknown>>;
+
+/**
+ * Who computes the entries of a page. The cohort is the executor's own: the page only watches its version.
+ * Calls reject with an `Error` whose message is fit to be read by the user; an aborted call may reject with anything.
+ */
+export interface PageExecutor {
+  /** Changes whenever the cohort, or any row that it could hold, changes. */
+  readonly cohortVersion: ReadonlySignal<number>;
+  /**
+   * Runs one SELECT over the cohort and keeps its result under `name`, so that later queries can read it.
+   * `sql` still holds `$choice` names; `params` has a value for each of them (see `positionalParams`).
+   */
+  runQuery(
+    name: string,
+    sql: string,
+    params: Readonly<Record<string, ChoiceValue>>,
+    signal: AbortSignal,
+  ): Promise<Table>;
+  /** Runs the analysis `use` and keeps its tables as `name.<table>`. `progress` takes a fraction in 0–1 and a stage. */
+  runAnalysis(
+    name: string,
+    use: string,
+    options: AnalysisOptions,
+    run: { readonly signal: AbortSignal; progress(fraction: number, stage: string): void },
+  ): Promise<AnalysisResult>;
+  /** Forgets what was kept under `name`. */
+  dropEntry(name: string): Promise<void>;
+}
