@@ -1,37 +1,21 @@
 import type { Table } from '../core/table.ts';
 
-export type Param = string | number | boolean | null;
-
-export interface QueryOptions {
-  readonly params?: readonly Param[];
-  readonly signal?: AbortSignal;
-}
-
 /**
- * All that the rest of the program knows of the database. Two makers: `openBrowserEngine` (own worker)
- * and `openNodeEngine` (tests, batch); both run the same wasm build, so the same SQL.
+ * All that the rest of the program knows of the database. Two makers: `openBrowserEngine` (a worker of
+ * its own) and `openNodeEngine` (tests, batch); both run the same wasm build, so the same SQL.
+ * Every method throws with the engine's own message; an aborted signal rejects with its reason.
  */
 export interface Engine {
-  /** Runs statements for their effect. Throws with the engine's message. */
-  run(sql: string, options?: QueryOptions): Promise<void>;
-  /** One SELECT as a table: integers and decimals as numbers, DATE as days, everything else as text. */
-  query(sql: string, options?: QueryOptions): Promise<Table>;
-  /** Checks one statement without running it; throws with the engine's message. */
+  /** Runs statements for their effect. */
+  run(sql: string, signal?: AbortSignal): Promise<void>;
+  /** One SELECT as a table: integers and decimals as numbers, DATE as days, other types as text. */
+  query(sql: string, signal?: AbortSignal): Promise<Table>;
+  /** Checks one statement without running it; several statements are refused. */
   check(sql: string): Promise<void>;
-  /** Creates `name` (replacing it) from a table. */
+  /** Creates table `name` (an SQL name, schema allowed), replacing one that is there. */
   write(name: string, table: Table): Promise<void>;
-  /** Appends to an existing table of the same columns. */
+  /** Appends rows to a table of the same columns. */
   append(name: string, table: Table): Promise<void>;
   version(): Promise<string>;
   close(): Promise<void>;
-}
-
-/** Quotes an SQL identifier (ISO/IEC 9075 delimited identifier). */
-export function quoteName(name: string): string {
-  return `"${name.replaceAll('"', '""')}"`;
-}
-
-/** Quotes an SQL character string literal. */
-export function quoteText(text: string): string {
-  return `'${text.replaceAll("'", "''")}'`;
 }

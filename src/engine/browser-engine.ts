@@ -1,0 +1,79 @@
+import { AsyncDuckDB, VoidLogger } from '@duckdb/duckdb-wasm';
+import type { Engine } from './engine.ts';
+import { lockedEngine } from './sql-engine.ts';
+
+export interface EngineFiles {
+  /** Addresses on our own origin. */
+  readonly wasm: string;
+  readonly worker: string;
+}
+
+/** Opens the engine in a worker of its own. `onBytes` reports the download of the wasm (0–1). */
+export async function openBrowserEngine(
+  files: EngineFiles,
+  onBytes: (fraction: number) => void = () => undefined,
+): Promise<Engine> {
+  // A worker made from a blob inherits this context's content-security policy; one loaded by URL does not.
+  const bootstrap = URL.createObjectURL(
+    new Blob([`importScripts(${JSON.stringify(files.worker)})`], { type: 'text/javascript' }),
+  );
+  const worker = new Worker(bootstrap);
+  const database = new AsyncDuckDB(new VoidLogger(), worker);
+  await database.instantiate(files.wasm, null, ({ bytesLoaded, bytesTotal }) =>
+    onBytes(bytesTotal > 0 ? bytesLoaded / bytesTotal : 0),
+  );
+  URL.revokeObjectURL(bootstrap);
+  await database.open({ path: ':memory:' });
+  const id = await database.connectInternal();
+  const inTurn = makeQueue();
+
+  async function runCancellable(sql: string, signal: AbortSignal): Promise<Uint8Array[]> {
+    signal.throwIfAborted();
+    const pieces: Uint8Array[] = [];
+    let header = await database.startPendingQuery(id, sql, true);
+    while (header === null) {
+      if (signal.aborted) {
+        await database.cancelPendingQuery(id);
+        signal.throwIfAborted();
+      }
+      header = await database.pollPendingQuery(id);
+    }
+    pieces.push(header);
+    for (;;) {
+      if (signal.aborted) {
+        await database.cancelPendingQuery(id);
+        signal.throwIfAborted();
+      }
+      const piece = await database.fetchQueryResults(id);
+      if (piece === null) continue;
+      if (piece.length === 0) return pieces;
+      pieces.push(piece);
+    }
+  }
+
+  return lockedEngine({
+    runQuery: (sql, signal) =>
+      inTurn<Uint8Array | Uint8Array[]>(() =>
+        signal ? runCancellable(sql, signal) : database.runQuery(id, sql),
+      ),
+    prepare: (sql) =>
+      inTurn(async () => {
+        await database.closePrepared(id, await database.createPrepared(id, sql));
+      }),
+    insert: (ipc, table) =>
+      inTurn(() => database.insertArrowFromIPCStream(id, ipc, { name: table, create: true })),
+    async close() {
+      await database.terminate();
+    },
+  });
+}
+
+/** One connection holds one pending query: calls wait for their turn. */
+function makeQueue(): <T>(job: () => Promise<T>) => Promise<T> {
+  let last: Promise<unknown> = Promise.resolve();
+  return (job) => {
+    const result = last.then(job, job);
+    last = result.catch(() => undefined);
+    return result;
+  };
+}

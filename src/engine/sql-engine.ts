@@ -1,0 +1,58 @@
+import type { Table } from '../core/table.ts';
+import { decodeArrow, encodeArrow } from './arrow.ts';
+import type { Engine } from './engine.ts';
+import { quoteName } from './sql-text.ts';
+
+/** What differs between the browser's worker and Node: bytes in, bytes out, one call at a time. */
+export interface Driver {
+  runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[]>;
+  prepare(sql: string): Promise<void>;
+  insert(ipc: Uint8Array, table: string): Promise<void>;
+  close(): Promise<void>;
+}
+
+/**
+ * Nothing may reach outside from SQL: no extensions fetched, no files or addresses opened, and the
+ * settings locked, in this order (the lock must come last).
+ */
+const LOCK = [
+  'SET autoinstall_known_extensions = false',
+  'SET autoload_known_extensions = false',
+  'SET enable_external_access = false',
+  'SET lock_configuration = true',
+];
+
+export async function lockedEngine(driver: Driver): Promise<Engine> {
+  for (const statement of LOCK) await driver.runQuery(statement);
+  let staging = 0;
+
+  async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
+    const name = `staging_${++staging}`;
+    await driver.insert(encodeArrow(table), name);
+    try {
+      await driver.runQuery(use(`main.${quoteName(name)}`));
+    } finally {
+      await driver.runQuery(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
+    }
+  }
+
+  return {
+    async run(sql, signal) {
+      await driver.runQuery(sql, signal);
+    },
+    async query(sql, signal) {
+      return decodeArrow(await driver.runQuery(sql, signal));
+    },
+    check: (sql) => driver.prepare(sql),
+    // The column list keeps the table's order and names; an empty table still gets its types.
+    write: (name, table) =>
+      stage(table, (from) => `CREATE OR REPLACE TABLE ${name} AS SELECT * FROM ${from}`),
+    append: (name, table) => stage(table, (from) => `INSERT INTO ${name} BY NAME SELECT * FROM ${from}`),
+    async version() {
+      const table = decodeArrow(await driver.runQuery('SELECT version() AS version'));
+      const column = table.columns.version;
+      return column?.type === 'text' ? (column.values[0] ?? '') : '';
+    },
+    close: () => driver.close(),
+  };
+}

@@ -1,0 +1,79 @@
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { dayFromIso } from '../../src/core/civil-day.ts';
+import {
+  booleanColumn,
+  dayColumn,
+  makeTable,
+  numberColumn,
+  rowsOf,
+  textColumn,
+} from '../../src/core/table.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { literal, quoteName } from '../../src/engine/sql-text.ts';
+
+let engine: Engine;
+beforeAll(async () => {
+  engine = await openNodeEngine();
+});
+afterAll(() => engine.close());
+
+describe('the engine', () => {
+  test('gives integers, decimals and sums as numbers, dates as days, missing as missing', async () => {
+    const table = await engine.query(
+      "SELECT 1::BIGINT AS big, 1.25 AS dec, sum(x) AS total, DATE '2024-02-29' AS d, NULL::DOUBLE AS gap, true AS yes, 'a' AS t FROM (VALUES (1), (2)) v(x)",
+    );
+    expect(rowsOf(table)).toEqual([
+      { big: 1, dec: 1.25, total: 3, d: dayFromIso('2024-02-29'), gap: null, yes: true, t: 'a' },
+    ]);
+  });
+
+  test('reads back what it wrote, missing cells and awkward text included', async () => {
+    const written = makeTable({
+      n: numberColumn([1.5, null, -0.25]),
+      d: dayColumn([dayFromIso('1969-12-31'), null, dayFromIso('2031-01-01')]),
+      b: booleanColumn([true, null, false]),
+      t: textColumn(['O\'Hara; "x"', null, 'Ünal\n2']),
+    });
+    await engine.write('kept', written);
+    expect(rowsOf(await engine.query('SELECT * FROM kept'))).toEqual(rowsOf(written));
+    await engine.append('kept', written);
+    expect(rowsOf(await engine.query('SELECT count(*) AS n FROM kept'))).toEqual([{ n: 6 }]);
+    const types = await engine.query(
+      "SELECT column_name, data_type FROM information_schema.columns WHERE table_name = 'kept' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(types).map((r) => r.data_type)).toEqual(['DOUBLE', 'DATE', 'BOOLEAN', 'VARCHAR']);
+  });
+
+  test('keeps the columns of a table without rows', async () => {
+    await engine.write('empty', makeTable({ n: numberColumn([]), t: textColumn([]) }));
+    const table = await engine.query('SELECT * FROM empty');
+    expect(table.rowCount).toBe(0);
+    expect(Object.keys(table.columns)).toEqual(['n', 't']);
+  });
+
+  test('refuses several statements where one is checked', async () => {
+    await expect(engine.check('SELECT 1; SELECT 2')).rejects.toThrow();
+    await expect(engine.check('SELEC 1')).rejects.toThrow(/syntax/i);
+    await engine.check('SELECT 1');
+  });
+
+  test.each([
+    "SELECT * FROM read_csv('http://localhost:9/x.csv')",
+    "SELECT * FROM read_csv('/etc/passwd')",
+    "COPY (SELECT 1) TO 'out.csv'",
+    'INSTALL parquet; LOAD parquet',
+    'LOAD icu',
+    "ATTACH 'other.db'",
+    'SET enable_external_access = true',
+  ])('cannot reach outside: %s', async (sql) => {
+    await expect(engine.run(sql)).rejects.toThrow();
+  });
+
+  test('quotes names and text', async () => {
+    const name = 'a "b"';
+    const table = await engine.query(`SELECT ${literal("it's")} AS ${quoteName(name)}`);
+    expect(rowsOf(table)).toEqual([{ [name]: "it's" }]);
+    expect(() => literal(Number.NaN)).toThrow(/finite/);
+  });
+});
