@@ -1,0 +1,128 @@
+import { PROBLEMS } from './problems.ts';
+
+/**
+ * The two relations every analysis reads, as SQL over the admitted rows.
+ * Inputs: `visit_row` and `horse_row` (columns of the data dictionary, all present) and
+ * `breed_map` (`breed_key`, `breed_type`).
+ */
+export interface RelationOptions {
+  /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
+  readonly hemisphere: 'north' | 'south';
+}
+
+/** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
+export const SHORTEST_CYCLE_DAYS = 7;
+export const LONGEST_CYCLE_DAYS = 365;
+/** A foot cannot grow backwards; two readings of about 2 mm error each can differ by this much (common practice). */
+export const NEGATIVE_REGROWTH_MM = -5;
+
+const HORSE_COLUMNS = ['horse_name', 'client_id', 'breed', 'birth_year', 'sex', 'body_mass_kg'] as const;
+
+/** Key of a breed as the breed table is matched: lower case, letters and digits only, accents dropped. */
+export const BREED_KEY_SQL = (column: string): string =>
+  `regexp_replace(lower(strip_accents(${column})), '[^a-z0-9]+', ' ', 'g')`;
+
+const season = (day: string, { hemisphere }: RelationOptions): string => {
+  const names =
+    hemisphere === 'north'
+      ? ['winter', 'spring', 'summer', 'autumn']
+      : ['summer', 'autumn', 'winter', 'spring'];
+  // December counts with the January that follows it.
+  return `CASE (month(${day}) % 12) // 3 WHEN 0 THEN '${names[0]}' WHEN 1 THEN '${names[1]}' WHEN 2 THEN '${names[2]}' ELSE '${names[3]}' END`;
+};
+
+export function footVisitSql(options: RelationOptions): string {
+  const fromHorse = HORSE_COLUMNS.map((name) => `coalesce(v.${name}, h.${name}) AS ${name}`).join(', ');
+  return `
+CREATE OR REPLACE TABLE foot_visit_all AS
+SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
+  ${fromHorse},
+  coalesce(v.breed_type, h.breed_type, b.breed_type) AS breed_type,
+  year(v.visit_date) - coalesce(v.birth_year, h.birth_year) AS age_years,
+  CASE WHEN v.foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
+  CASE WHEN v.foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side,
+  v.horse_id || ' ' || v.foot AS foot_key,
+  ${season('v.visit_date', options)} AS season
+FROM visit_row v
+LEFT JOIN horse_row h ON h.horse_id = v.horse_id
+LEFT JOIN breed_map b ON b.breed_key = trim(${BREED_KEY_SQL('coalesce(v.breed, h.breed)')})
+ORDER BY v.horse_id, v.foot, v.visit_date, v.source_file, v.source_line`;
+}
+
+/** Days of a year, for the annual cosine and sine. */
+const YEAR = 365.2425;
+const OMEGA = `(2 * pi() / ${YEAR})`;
+
+/**
+ * One row a foot a cycle, from one trim to the next visit. The ground and moisture of a cycle are those
+ * recorded at its end ("since the last visit"). `season_cos` and `season_sin` are the means of the annual
+ * cosine and sine over the cycle (day 0 = 1 January 1970), not their values at its middle.
+ * `flag` says why a cycle is not a routine one; it is kept.
+ */
+export function trimCycleSql(options: RelationOptions): string {
+  const next = (column: string): string => `lead(${column}) OVER foot_in_time`;
+  const states = PROBLEMS.map(
+    ({ key, column }) => `${column} >= 1 AS ${key}_start, ${next(column)} >= 1 AS ${key}_end`,
+  ).join(',\n    ');
+  return `
+CREATE OR REPLACE TABLE trim_cycle_all AS
+WITH visits AS (
+  SELECT *,
+    ${next('visit_date')} AS next_date,
+    row_number() OVER foot_in_time AS cycle_number,
+    coalesce(${next('terrain')}, terrain) AS cycle_terrain,
+    coalesce(${next('moisture')}, moisture) AS cycle_moisture,
+    ${next('toe_before_mm')} AS toe_before_next_mm,
+    ${next('heel_before_mm')} AS heel_before_next_mm,
+    ${next('angle_before_deg')} AS angle_before_next_deg,
+    ${next('separation_height_mm')} AS separation_height_next_mm,
+    ${next('sensitivity')} AS sensitivity_next,
+    ${next('source_file')} AS next_source_file,
+    ${next('source_line')} AS next_source_line,
+    ${states}
+  FROM foot_visit_all
+  WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line)
+), cycles AS (
+  SELECT * REPLACE (cycle_terrain AS terrain, cycle_moisture AS moisture),
+    (next_date - visit_date)::DOUBLE AS days,
+    toe_before_next_mm - toe_after_mm AS toe_regrowth_mm,
+    heel_before_next_mm - heel_after_mm AS heel_regrowth_mm,
+    angle_before_next_deg - angle_after_deg AS angle_drift_deg,
+    (visit_date - DATE '1970-01-01')::DOUBLE AS day_start,
+    (next_date - DATE '1970-01-01')::DOUBLE AS day_end,
+    visit_date + ((next_date - visit_date) // 2)::INTEGER AS middle_date
+  FROM visits
+  WHERE next_date IS NOT NULL
+)
+SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_end, foot_side,
+  breed, breed_type, birth_year, age_years, sex, body_mass_kg, terrain, moisture,
+  cycle_number, visit_date, next_date, days,
+  CASE WHEN days < 5 * 7 THEN 'under 5 weeks' WHEN days < 6 * 7 THEN '5 weeks' WHEN days < 7 * 7 THEN '6 weeks'
+       WHEN days < 8 * 7 THEN '7 weeks' WHEN days < 9 * 7 THEN '8 weeks' WHEN days < 10 * 7 THEN '9 weeks'
+       ELSE '10 weeks and over' END AS interval_band,
+  ${season('middle_date', options)} AS season,
+  CASE WHEN days > 0 THEN (sin(${OMEGA} * day_end) - sin(${OMEGA} * day_start)) / (${OMEGA} * days) END AS season_cos,
+  CASE WHEN days > 0 THEN (cos(${OMEGA} * day_start) - cos(${OMEGA} * day_end)) / (${OMEGA} * days) END AS season_sin,
+  toe_before_mm, toe_after_mm, toe_before_next_mm, toe_regrowth_mm,
+  heel_after_mm, heel_before_next_mm, heel_regrowth_mm,
+  angle_after_deg, angle_before_next_deg, angle_drift_deg, new_growth_angle_deg,
+  sole_depth_mm, wall_thickness_mm, bar_height_mm, bevel_mm, relief, protection, antifungal,
+  separation_site, separation_to_white_line_mm, separation_height_mm, separation_height_next_mm,
+  crack_origin, coronet_injury, sensitivity, sensitivity_next,
+  ${PROBLEMS.map(({ key }) => `${key}_start, ${key}_end`).join(', ')},
+  CASE WHEN days = 0 THEN 'same day twice'
+       WHEN days < ${SHORTEST_CYCLE_DAYS} THEN 'under ${SHORTEST_CYCLE_DAYS} days'
+       WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
+       WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
+  END AS flag,
+  source_file, source_line, next_source_file, next_source_line
+FROM cycles
+ORDER BY horse_id, foot, visit_date`;
+}
+
+/** The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have. */
+export function cohortSql(where: string): string[] {
+  return (['foot_visit', 'trim_cycle'] as const).map(
+    (name) => `CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${name}_all WHERE ${where}`,
+  );
+}
