@@ -1,0 +1,112 @@
+/** Calls over a message port: typed methods, progress on the way, cancelled by an AbortSignal. */
+export interface Stage {
+  readonly fraction: number;
+  readonly stage: string;
+}
+
+export interface CallOptions {
+  readonly signal?: AbortSignal;
+  readonly progress?: (stage: Stage) => void;
+  readonly transfer?: Transferable[];
+}
+
+export interface CallContext {
+  readonly signal: AbortSignal;
+  progress(fraction: number, stage: string): void;
+}
+
+/** A service as its caller sees it: one argument, one promised value. */
+// biome-ignore lint/suspicious/noExplicitAny: the constraint only says "a function of one argument"
+export type Methods = { readonly [name: string]: (input: any, context: CallContext) => Promise<unknown> };
+
+type Input<M> = M extends (input: infer I, context: CallContext) => Promise<unknown> ? I : never;
+type Output<M> = M extends (input: never, context: CallContext) => Promise<infer O> ? O : never;
+
+export interface Caller<S extends Methods> {
+  call<N extends keyof S & string>(name: N, input: Input<S[N]>, options?: CallOptions): Promise<Output<S[N]>>;
+}
+
+type ToWorker =
+  | { readonly id: number; readonly name: string; readonly input: unknown }
+  | { readonly id: number; readonly cancel: true };
+type FromWorker =
+  | { readonly id: number; readonly progress: Stage }
+  | { readonly id: number; readonly value: unknown }
+  | { readonly id: number; readonly error: { readonly name: string; readonly message: string } };
+
+interface Port {
+  postMessage(message: unknown, transfer?: Transferable[]): void;
+  addEventListener(type: 'message', listener: (event: MessageEvent) => void): void;
+}
+
+/** Answers calls that arrive on a port. */
+export function serve<S extends Methods>(port: Port, methods: S): void {
+  const running = new Map<number, AbortController>();
+  port.addEventListener('message', (event) => {
+    const message = event.data as ToWorker;
+    if ('cancel' in message) {
+      running.get(message.id)?.abort(new DOMException('cancelled', 'AbortError'));
+      return;
+    }
+    const { id, name, input } = message;
+    const controller = new AbortController();
+    running.set(id, controller);
+    const context: CallContext = {
+      signal: controller.signal,
+      progress: (fraction, stage) =>
+        port.postMessage({ id, progress: { fraction, stage } } satisfies FromWorker),
+    };
+    const method = methods[name];
+    const result = method ? method(input, context) : Promise.reject(new Error(`no such method: ${name}`));
+    result
+      .then(
+        (value) => port.postMessage({ id, value } satisfies FromWorker),
+        (error: unknown) => {
+          const { name: kind, message: text } = error instanceof Error ? error : new Error(String(error));
+          port.postMessage({ id, error: { name: kind, message: text } } satisfies FromWorker);
+        },
+      )
+      .finally(() => running.delete(id));
+  });
+}
+
+/** The caller's side of `serve`. */
+export function connect<S extends Methods>(port: Port): Caller<S> {
+  let lastId = 0;
+  const waiting = new Map<
+    number,
+    {
+      resolve(value: unknown): void;
+      reject(error: Error): void;
+      progress?: ((stage: Stage) => void) | undefined;
+    }
+  >();
+  port.addEventListener('message', (event) => {
+    const message = event.data as FromWorker;
+    const call = waiting.get(message.id);
+    if (!call) return;
+    if ('progress' in message) {
+      call.progress?.(message.progress);
+      return;
+    }
+    waiting.delete(message.id);
+    if ('value' in message) call.resolve(message.value);
+    else call.reject(Object.assign(new Error(message.error.message), { name: message.error.name }));
+  });
+  return {
+    call(name, input, options = {}) {
+      const id = ++lastId;
+      return new Promise((resolve, reject) => {
+        if (options.signal?.aborted) {
+          reject(options.signal.reason as Error);
+          return;
+        }
+        waiting.set(id, { resolve: resolve as (value: unknown) => void, reject, progress: options.progress });
+        options.signal?.addEventListener('abort', () => port.postMessage({ id, cancel: true }), {
+          once: true,
+        });
+        port.postMessage({ id, name, input }, options.transfer ?? []);
+      });
+    },
+  };
+}

@@ -1,0 +1,52 @@
+import { MessageChannel } from 'node:worker_threads';
+import { afterEach, expect, test } from 'vitest';
+import { type CallContext, connect, serve } from '../../src/app/rpc.ts';
+
+const methods = {
+  double: async (n: number) => n * 2,
+  fail: async (what: string) => {
+    throw new RangeError(`no ${what}`);
+  },
+  wait: (_: null, { signal, progress }: CallContext) =>
+    new Promise<string>((_resolve, reject) => {
+      progress(0.5, 'half way');
+      signal.addEventListener('abort', () => reject(signal.reason));
+    }),
+};
+
+let close = (): void => undefined;
+afterEach(() => close());
+
+function pair() {
+  const { port1, port2 } = new MessageChannel();
+  close = () => port1.close();
+  serve(port2 as unknown as Worker, methods);
+  port2.start();
+  const caller = connect<typeof methods>(port1 as unknown as Worker);
+  port1.start();
+  return caller;
+}
+
+test('a call gives its value, several at once in any order', async () => {
+  const caller = pair();
+  expect(await Promise.all([caller.call('double', 2), caller.call('double', 21)])).toEqual([4, 42]);
+});
+
+test('a failure keeps its kind and its words', async () => {
+  await expect(pair().call('fail', 'hay')).rejects.toMatchObject({ name: 'RangeError', message: 'no hay' });
+});
+
+test('progress is told and an abort reaches the method', async () => {
+  const caller = pair();
+  const controller = new AbortController();
+  const stages: string[] = [];
+  const waiting = caller.call('wait', null, {
+    signal: controller.signal,
+    progress: ({ stage }) => {
+      stages.push(stage);
+      controller.abort();
+    },
+  });
+  await expect(waiting).rejects.toMatchObject({ name: 'AbortError' });
+  expect(stages).toEqual(['half way']);
+});
