@@ -1,0 +1,55 @@
+import { drawHorseEffects, type FootHistory, footHistory, type HorseEffects } from './foot-history.ts';
+import type { FootRow } from './foot-row.ts';
+import { drawHorse, type Horse } from './horses.ts';
+import { blankCells } from './missing-cells.ts';
+import { drawsFor } from './random.ts';
+import { FEET, type Foot, TRUTH } from './truth.ts';
+import { horseVisits, yardDays } from './visits.ts';
+import { YARDS, type Yard } from './yards.ts';
+
+export interface HorseHistory {
+  readonly horse: Horse;
+  readonly effects: HorseEffects;
+  readonly feet: Readonly<Record<Foot, FootHistory>>;
+  /** By date, then foot; cells blanked. */
+  readonly rows: readonly FootRow[];
+}
+
+/**
+ * Horses one after the other, yard by yard, for ever: the twelve yards, then the same grounds again under
+ * numbered names. The caller stops. Same seed, same horses.
+ */
+export function* herd(idDigits = 3): Generator<HorseHistory> {
+  let index = 0;
+  for (let round = 0; ; round++) {
+    for (const [place, base] of YARDS.entries()) {
+      const yard: Yard = round === 0 ? base : { ...base, clientId: `${base.clientId} ${round + 1}` };
+      const days = yardDays(yard, drawsFor(TRUTH.seed + 1, round * YARDS.length + place));
+      for (let n = 0; n < yard.horses; n++) {
+        yield horseHistory(index, yard, days, idDigits);
+        index++;
+      }
+    }
+  }
+}
+
+/** The committed herd: one round of the twelve yards. */
+export function demoHerd(): HorseHistory[] {
+  const horses = YARDS.reduce((sum, yard) => sum + yard.horses, 0);
+  const all = herd();
+  return Array.from({ length: horses }, () => all.next().value as HorseHistory);
+}
+
+function horseHistory(index: number, yard: Yard, days: readonly number[], idDigits: number): HorseHistory {
+  const draw = drawsFor(TRUTH.seed, index);
+  const horse = drawHorse(index, yard, draw, idDigits);
+  const effects = drawHorseEffects(horse, draw);
+  let visits = horseVisits(yard, days, draw);
+  while (visits.length === 0) visits = horseVisits(yard, days, draw);
+  const feet = Object.fromEntries(
+    FEET.map((foot) => [foot, footHistory(horse, effects, foot, visits, draw)]),
+  ) as Record<Foot, FootHistory>;
+  const rows = visits.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
+  for (const row of rows) blankCells(row, draw);
+  return { horse, effects, feet, rows };
+}

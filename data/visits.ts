@@ -1,0 +1,71 @@
+import { partsOfDay } from '../src/core/civil-day.ts';
+import type { Draw } from './random.ts';
+import { type Moisture, seasonAt, type Terrain, TRUTH } from './truth.ts';
+import { PRACTITIONERS, type Yard } from './yards.ts';
+
+/** One visit to one horse, with the ground it lived on since the visit before. */
+export interface Visit {
+  readonly day: number;
+  readonly practitioner: string;
+  readonly terrain: Terrain;
+  readonly moisture: Moisture;
+}
+
+/** Days on which a practitioner is at a yard: its usual interval, spread by chance, a little longer in winter. */
+export function yardDays(yard: Yard, draw: Draw): number[] {
+  const days: number[] = [];
+  let day = TRUTH.firstDay + Math.floor(draw.between(0, yard.meanDays));
+  while (day <= TRUTH.lastDay) {
+    days.push(day);
+    const winter = 1 + 0.06 * seasonAt(day, 15);
+    day += Math.round(Math.min(77, Math.max(26, draw.normal(yard.meanDays * winter, 7))));
+  }
+  return days;
+}
+
+/**
+ * A horse's visits: the yard's days while it is there, some missed or made up one to three weeks later.
+ * Never depends on the state of its feet, so that seeing is not itself informative.
+ */
+export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Visit[] {
+  const span = TRUTH.lastDay - TRUTH.firstDay;
+  const joins = draw.chance(0.18) ? TRUTH.firstDay + draw.between(0.1, 0.75) * span : TRUTH.firstDay;
+  const leaves = draw.chance(0.14)
+    ? joins + draw.between(0.35, 0.9) * (TRUTH.lastDay - joins)
+    : TRUTH.lastDay;
+  const seen: number[] = [];
+  for (const yardDay of days) {
+    if (yardDay < joins || yardDay > leaves) continue;
+    let day = yardDay;
+    if (draw.chance(0.09)) {
+      if (draw.chance(0.35)) continue;
+      day += Math.round(draw.between(7, 21));
+      if (day > leaves) continue;
+    }
+    if (seen.length === 0 || day - seen.at(-1)! >= 10) seen.push(day);
+  }
+  return seen.map((day, i) => visitOn(yard, day, seen[i - 1] ?? day - yard.meanDays, draw));
+}
+
+function visitOn(yard: Yard, day: number, previous: number, draw: Draw): Visit {
+  const middle = (day + previous) / 2;
+  return {
+    day,
+    practitioner: draw.chance(0.9) ? yard.practitioner : draw.pick(PRACTITIONERS),
+    terrain: groundAt(yard, middle, draw),
+    moisture: moistureAt(yard, middle, draw),
+  };
+}
+
+export function groundAt(yard: Yard, day: number, draw: Draw): Terrain {
+  const month = partsOfDay(Math.round(day)).month;
+  const usual = month >= 5 && month <= 10 ? yard.summer : yard.winter;
+  if (!draw.chance(0.08)) return usual;
+  return draw.pick(['soft', 'mixed', 'firm'] as const);
+}
+
+/** Wettest in mid-January; cut so that a middling yard is wet in winter and dry in a dry summer. */
+export function moistureAt(yard: Yard, day: number, draw: Draw): Moisture {
+  const score = yard.wetness + 0.9 * seasonAt(day, 15) + draw.normal(0, 0.45);
+  return score < -0.6 ? 'dry' : score < 0.7 ? 'mixed' : 'wet';
+}
