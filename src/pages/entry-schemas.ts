@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { chartSpec, DATA_NAME } from '../plots/chart-spec.ts';
+import { strictObject } from '../plots/strict-object.ts';
 
 export const ENTRY_KINDS = ['query', 'column', 'choice', 'analysis', 'findings', 'chart', 'table'] as const;
 export type EntryKind = (typeof ENTRY_KINDS)[number];
@@ -29,7 +30,7 @@ const scalar = z.union([z.string(), z.number()]);
 
 const isoDate = z.string().regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'must be a date such as 2026-03-09' });
 
-export const frontMatter = z.strictObject({
+export const frontMatter = strictObject({
   title: z.string().min(1),
   order: z.number().default(1000),
   summary: z.string().default(''),
@@ -40,23 +41,23 @@ export const frontMatter = z.strictObject({
 /** `value` alone, or with the label that people see. */
 const option = z.union([
   scalar.transform((value) => ({ value, label: String(value) })),
-  z.strictObject({ value: scalar, label: z.string() }),
+  strictObject({ value: scalar, label: z.string() }),
 ]);
 
-const listChoice = z.strictObject({
+const listChoice = strictObject({
   kind: z.literal('list'),
   label: z.string().min(1),
   /** Given here, or read from a query's column. */
   options: z.union([
     z.array(option).min(1),
-    z.strictObject({ of: dataName, value: z.string(), label: z.string().optional() }),
+    strictObject({ of: dataName, value: z.string(), label: z.string().optional() }),
   ]),
   /** Options that stand before those read from a query: `{value: all, label: All breeds}`. */
   also: z.array(option).default([]),
   default: scalar.optional(),
 });
 
-const rangeChoice = z.strictObject({
+const rangeChoice = strictObject({
   kind: z.literal('range'),
   label: z.string().min(1),
   unit: z.string().optional(),
@@ -66,7 +67,7 @@ const rangeChoice = z.strictObject({
   default: z.number().optional(),
 });
 
-const dateChoice = z.strictObject({
+const dateChoice = strictObject({
   kind: z.literal('date'),
   label: z.string().min(1),
   min: isoDate.optional(),
@@ -74,19 +75,45 @@ const dateChoice = z.strictObject({
   default: isoDate,
 });
 
-export const choiceBody = z.discriminatedUnion('kind', [listChoice, rangeChoice, dateChoice]);
+const anyChoice = z.discriminatedUnion('kind', [listChoice, rangeChoice, dateChoice]);
+
+/** The value a choice starts with; null where its options are still to be read from a query. */
+export function startingValue(choice: z.output<typeof anyChoice>): string | number | null {
+  if (choice.kind === 'date') return choice.default;
+  if (choice.kind === 'range') return choice.default ?? choice.min;
+  if (choice.default !== undefined) return choice.default;
+  return Array.isArray(choice.options) ? choice.options[0]!.value : (choice.also[0]?.value ?? null);
+}
+
+export const choiceBody = anyChoice.check((context) => {
+  const choice = context.value;
+  const reject = (path: string, message: string) =>
+    context.issues.push({ code: 'custom', path: [path], message, input: choice });
+  if (choice.kind === 'list' && Array.isArray(choice.options) && choice.default !== undefined) {
+    const values = [...choice.also, ...choice.options].map((each) => each.value);
+    if (!values.includes(choice.default)) {
+      reject('default', `must be one of the options ${values.join(', ')}: ${choice.default}`);
+    }
+  }
+  if (choice.kind === 'range') {
+    if (choice.min >= choice.max) reject('min', `must be less than max ${choice.max}: ${choice.min}`);
+    else if (choice.default !== undefined && (choice.default < choice.min || choice.default > choice.max)) {
+      reject('default', `must lie between ${choice.min} and ${choice.max}: ${choice.default}`);
+    }
+  }
+});
 
 /** `use` names the analysis; every other key is an option of it, and `$choice` stands for a choice's value. */
 export const analysisBody = z.looseObject({ use: z.string().min(1), title: z.string().optional() });
 
 export const findingsBody = z.union([
   entryName.transform((of) => ({ of, limit: undefined as number | undefined })),
-  z.strictObject({ of: entryName, limit: z.int().positive().optional() }),
+  strictObject({ of: entryName, limit: z.int().positive().optional() }),
 ]);
 
 const columnRef = z.union([
   z.string().transform((name) => ({ name })),
-  z.strictObject({
+  strictObject({
     name: z.string(),
     label: z.string().optional(),
     unit: z.string().optional(),
@@ -94,13 +121,13 @@ const columnRef = z.union([
   }),
 ]);
 
-export const tableBody = z.strictObject({
+export const tableBody = strictObject({
   of: dataName,
   columns: z.array(columnRef).min(1).optional(),
   sort: z
     .union([
       z.string().transform((by) => ({ by, order: 'ascending' as const })),
-      z.strictObject({ by: z.string(), order: z.enum(['ascending', 'descending']).default('ascending') }),
+      strictObject({ by: z.string(), order: z.enum(['ascending', 'descending']).default('ascending') }),
     ])
     .optional(),
   limit: z.int().positive().default(20),
@@ -108,7 +135,7 @@ export const tableBody = z.strictObject({
 });
 
 /** A derived column: one SQL expression over a relation of the herd. Checked here, computed by the sheet. */
-export const columnBody = z.strictObject({
+export const columnBody = strictObject({
   on: z.enum(['foot_visit', 'trim_cycle']),
   expression: z.string().min(1),
   label: z.string().optional(),

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { strictObject } from './strict-object.ts';
 
 /** `entry` or `entry.table`: letters, digits and underscores. */
 export const DATA_NAME = /^[A-Za-z][A-Za-z0-9_]*(\.[A-Za-z][A-Za-z0-9_]*)?$/;
@@ -18,7 +19,7 @@ const filter = z.record(
   z.union([
     scalar,
     z.array(scalar),
-    z.strictObject({ min: z.number().optional(), max: z.number().optional() }),
+    strictObject({ min: z.number().optional(), max: z.number().optional() }),
   ]),
 );
 
@@ -29,7 +30,7 @@ export const MARKS = ['dot', 'line', 'step', 'band', 'interval', 'rule', 'bar', 
  * together with shape or dash; `series` splits lines without colour; `text` is the column written by a text mark;
  * `label` is a literal for the key; `fill` a number shown by lightness (cells only).
  */
-export const markSpec = z.strictObject({
+export const markSpec = strictObject({
   mark: z.enum(MARKS),
   data: dataName.optional(),
   x: channel.optional(),
@@ -47,7 +48,7 @@ export const markSpec = z.strictObject({
   filter: filter.optional(),
 });
 
-export const axisSpec = z.strictObject({
+export const axisSpec = strictObject({
   label: z.string().optional(),
   unit: z.string().optional(),
   scale: z.enum(['linear', 'log', 'band', 'date']).optional(),
@@ -59,18 +60,19 @@ export const axisSpec = z.strictObject({
   format: z.enum(['number', 'percent']).optional(),
   /** Categories in this order, or ordered by a column of the chart's data. */
   order: z.array(scalar).optional(),
-  sort: z
-    .strictObject({ by: z.string(), order: z.enum(['ascending', 'descending']).default('ascending') })
-    .optional(),
+  sort: strictObject({
+    by: z.string(),
+    order: z.enum(['ascending', 'descending']).default('ascending'),
+  }).optional(),
 });
 
 const facetSpec = z.union([
   z.string().transform((by) => ({ by, columns: undefined as number | undefined })),
-  z.strictObject({ by: z.string(), columns: z.int().min(1).max(8).optional() }),
+  strictObject({ by: z.string(), columns: z.int().min(1).max(8).optional() }),
 ]);
 
 /** A chart as a page declares it. Nothing is fitted: every number comes from the named tables. */
-export const chartSpec = z.strictObject({
+export const chartSpec = strictObject({
   data: dataName,
   title: z.string().optional(),
   marks: z.array(markSpec).min(1),

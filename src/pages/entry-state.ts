@@ -1,0 +1,47 @@
+import type { AnalysisResult, Behind, ResultColumn } from '../analyses/analysis.ts';
+import type { Table } from '../core/table.ts';
+import type { ChoiceOption } from './entry-schemas.ts';
+import type { ChoiceValue } from './page-executor.ts';
+
+/** A table with what is known of its columns, as charts and tables read it. */
+export interface TableView {
+  readonly table: Table;
+  readonly title: string;
+  readonly columns: readonly ResultColumn[];
+  /** What a `behind` condition of this table selects from. */
+  readonly relation: Behind['relation'];
+}
+
+export type EntryResult =
+  | { readonly kind: 'query'; readonly table: Table }
+  | { readonly kind: 'analysis'; readonly analysis: AnalysisResult }
+  | {
+      readonly kind: 'choice';
+      readonly value: ChoiceValue | null;
+      readonly options: readonly ChoiceOption[];
+    }
+  | { readonly kind: 'data'; readonly views: Readonly<Record<string, TableView>> }
+  | { readonly kind: 'findings'; readonly analysis: AnalysisResult }
+  | { readonly kind: 'column' };
+
+export type EntryStatus = 'waiting' | 'running' | 'done' | 'failed' | 'blocked' | 'cancelled';
+
+export interface EntryState {
+  readonly status: EntryStatus;
+  /** A fraction in 0–1 while running, where it is known. */
+  readonly progress: number | null;
+  /** The stage while running; the reason when failed or blocked. */
+  readonly message: string | null;
+  /** The newest result; while running or waiting again, the one before. */
+  readonly result: EntryResult | null;
+  /** How often it was computed. */
+  readonly runs: number;
+}
+
+export const WAITING: EntryState = {
+  status: 'waiting',
+  progress: null,
+  message: null,
+  result: null,
+  runs: 0,
+};

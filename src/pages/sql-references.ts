@@ -1,0 +1,81 @@
+import { type SqlToken, sqlTokens } from './sql-tokens.ts';
+
+/** A name found in SQL, with its place; `table` where `name.table` was written. */
+export interface SqlReference {
+  readonly name: string;
+  readonly table: string | null;
+  readonly offset: number;
+  /** It stands where a relation stands: after FROM or JOIN. */
+  readonly relation: boolean;
+}
+
+const isName = (token: SqlToken | undefined) => token?.type === 'word' || token?.type === 'quoted';
+const isWord = (token: SqlToken | undefined, text: string) =>
+  token?.type === 'word' && token.text.toLowerCase() === text;
+const isSign = (token: SqlToken | undefined, text: string) => token?.type === 'sign' && token.text === text;
+
+/** `$choice` names of an SQL text, each with every place where it stands. */
+export function choiceReferences(sql: string): { readonly name: string; readonly offset: number }[] {
+  return sqlTokens(sql)
+    .filter((token) => token.type === 'choice')
+    .map((token) => ({ name: token.text, offset: token.start }));
+}
+
+/** Identifiers that may name an entry: not column aliases, not parts after a dot, not the query's own WITH names. */
+export function nameReferences(sql: string): SqlReference[] {
+  const tokens = sqlTokens(sql);
+  const local = new Set<string>();
+  tokens.forEach((token, at) => {
+    if (isName(token) && isWord(tokens[at + 1], 'as') && isSign(tokens[at + 2], '(')) {
+      local.add(token.text.toLowerCase());
+    }
+  });
+  return tokens.flatMap((token, at) => {
+    const before = tokens[at - 1];
+    if (!isName(token) || local.has(token.text.toLowerCase())) return [];
+    if (isSign(before, '.') || isWord(before, 'as')) return [];
+    const table = isSign(tokens[at + 1], '.') && isName(tokens[at + 2]) ? tokens[at + 2]!.text : null;
+    const relation = isWord(before, 'from') || isWord(before, 'join');
+    return [{ name: token.text, table, offset: token.start, relation }];
+  });
+}
+
+/** Replaces each `$choice` by `?` and lists the values in the order of the marks. Throws on a choice without a value. */
+export function positionalParams<Value>(
+  sql: string,
+  params: Readonly<Record<string, Value>>,
+): { readonly sql: string; readonly params: Value[] } {
+  const values: Value[] = [];
+  let text = '';
+  let from = 0;
+  for (const token of sqlTokens(sql)) {
+    if (token.type !== 'choice') continue;
+    const name = Object.keys(params).find((key) => key.toLowerCase() === token.text.toLowerCase());
+    if (name === undefined) throw new Error(`choice must have a value: $${token.text}`);
+    values.push(params[name] as Value);
+    text += `${sql.slice(from, token.start)}?`;
+    from = token.end;
+  }
+  return { sql: text + sql.slice(from), params: values };
+}
+
+/** What is wrong with the body of a query before the engine sees it, with its place; null when nothing is. */
+export function selectProblem(sql: string): { readonly offset: number; readonly message: string } | null {
+  const tokens = sqlTokens(sql);
+  const first = tokens.find((token) => !isSign(token, '('));
+  if (!first) return { offset: 0, message: 'query must hold one SELECT: it is empty' };
+  if (!['select', 'with', 'from'].some((word) => isWord(first, word))) {
+    return { offset: first.start, message: `query must be one SELECT: ${first.text}` };
+  }
+  const end = tokens.findIndex((token) => isSign(token, ';'));
+  const next = end < 0 ? undefined : tokens.slice(end).find((token) => !isSign(token, ';'));
+  return next
+    ? { offset: next.start, message: `query must be one SELECT: a second statement begins with ${next.text}` }
+    : null;
+}
+
+/** The SELECT without a closing semicolon, so that it can stand inside another statement. */
+export function bareSelect(sql: string): string {
+  const end = sqlTokens(sql).find((token) => isSign(token, ';'));
+  return (end ? sql.slice(0, end.start) : sql).trimEnd();
+}
