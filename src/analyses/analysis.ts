@@ -6,7 +6,7 @@ import type { Engine } from '../engine/engine.ts';
 
 /** Which rows an answer rests on: an SQL condition over one relation of the cohort. */
 export interface Behind {
-  readonly relation: 'trim_cycle' | 'foot_visit';
+  readonly relation: 'trim_cycle' | 'foot_visit' | 'spell';
   readonly where: string;
   /** For the heading of the opened rows: `draft horses, all feet`. */
   readonly title: string;

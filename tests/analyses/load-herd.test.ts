@@ -165,3 +165,78 @@ describe('the cohort', () => {
     },
   );
 });
+
+describe('spells', () => {
+  test('each boundary lies between two visits, ungraded visits are passed over', async () => {
+    const grades: [string, number | null][] = [
+      ['2024-01-01', 1],
+      ['2024-02-01', 0],
+      ['2024-03-01', null],
+      ['2024-04-01', 0],
+      ['2024-05-01', 2],
+      ['2024-06-01', 0],
+    ];
+    await loadHerd(
+      engine,
+      {
+        visits: visitTable(
+          grades.map(([visit_date, separation_grade]) => ({
+            horse_id: 'C',
+            foot: 'RH',
+            visit_date,
+            separation_grade,
+          })),
+        ),
+        horses: makeTable({ horse_id: textColumn([]) }),
+        breeds: [],
+      },
+      { hemisphere: 'south' },
+    );
+    const rows = rowsOf(
+      await engine.query(
+        "SELECT present, previous_seen::VARCHAR AS after, first_seen::VARCHAR AS by, last_seen::VARCHAR AS last, next_seen::VARCHAR AS next, visits, season FROM spell WHERE problem = 'separation' ORDER BY spell_number",
+      ),
+    );
+    expect(rows).toEqual([
+      {
+        present: true,
+        after: null,
+        by: '2024-01-01',
+        last: '2024-01-01',
+        next: '2024-02-01',
+        visits: 1,
+        season: 'summer',
+      },
+      {
+        present: false,
+        after: '2024-01-01',
+        by: '2024-02-01',
+        last: '2024-04-01',
+        next: '2024-05-01',
+        visits: 2,
+        season: 'summer',
+      },
+      {
+        present: true,
+        after: '2024-04-01',
+        by: '2024-05-01',
+        last: '2024-05-01',
+        next: '2024-06-01',
+        visits: 1,
+        season: 'autumn',
+      },
+      {
+        present: false,
+        after: '2024-05-01',
+        by: '2024-06-01',
+        last: '2024-06-01',
+        next: null,
+        visits: 1,
+        season: 'winter',
+      },
+    ]);
+    expect(rowsOf(await engine.query("SELECT count(*) AS n FROM spell WHERE problem = 'crack'"))).toEqual([
+      { n: 0 },
+    ]);
+  });
+});
