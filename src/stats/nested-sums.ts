@@ -1,0 +1,263 @@
+import { dot, factorSpd, type SpdFactor, type SquareMatrix } from './linear-algebra.ts';
+
+/** Days per unit of rate: a rate is an amount per 30 days. */
+export const RATE_DAYS = 30;
+
+/** Rows of y = z·x'β + z·u(cluster) + z·v(unit) + ε with z = days / 30; units are nested in clusters. */
+export interface NestedSlopesData {
+  /** n lengths of time in days, positive. */
+  readonly days: Float64Array;
+  /** n amounts. */
+  readonly y: Float64Array;
+  /** n × p row-major rate design, not yet multiplied by time. */
+  readonly x: Float64Array;
+  /** n ids, any integers. */
+  readonly cluster: Int32Array;
+  /** n ids, any integers; a unit belongs to one cluster. */
+  readonly unit: Int32Array;
+}
+
+/** Everything that the likelihood needs: sums per unit, units lying together by cluster, ids ascending. */
+export interface NestedSums {
+  readonly n: number;
+  readonly p: number;
+  /** Least-squares coefficients that were taken out of y before summing, against cancellation. */
+  readonly base: Float64Array;
+  readonly xx: SquareMatrix;
+  readonly xy: Float64Array;
+  readonly yy: number;
+  readonly clusterIds: Int32Array;
+  readonly unitIds: Int32Array;
+  /** Units of cluster g: from clusterStart[g] up to clusterStart[g + 1]. */
+  readonly clusterStart: Int32Array;
+  readonly unitRows: Int32Array;
+  /** Σz² per unit. */
+  readonly s: Float64Array;
+  /** Σz(zx) per unit, units × p. */
+  readonly u: Float64Array;
+  /** Σzy per unit (y less its least-squares fit). */
+  readonly v: Float64Array;
+  /** Which unit each row belongs to. */
+  readonly rowUnit: Int32Array;
+}
+
+/** X'X of the rows z·x, before anything else is known about them. */
+export function rateCrossProduct(data: NestedSlopesData, p: number): SquareMatrix {
+  const xx = new Float64Array(p * p);
+  for (let row = 0; row < data.y.length; row++) {
+    const zz = (data.days[row]! / RATE_DAYS) ** 2;
+    for (let i = 0; i < p; i++) {
+      const value = zz * data.x[row * p + i]!;
+      if (value === 0) continue;
+      for (let j = 0; j <= i; j++) xx[i * p + j]! += value * data.x[row * p + j]!;
+    }
+  }
+  mirror(xx, p);
+  return xx;
+}
+
+/** The sums of one data set whose cross-product is positive definite. */
+export function nestedSums(data: NestedSlopesData, xx: SquareMatrix, factor: SpdFactor): NestedSums {
+  const n = data.y.length;
+  const p = Math.round(Math.sqrt(xx.length));
+  const places = placeUnits(data.cluster, data.unit);
+  const units = places.unitIds.length;
+
+  const crude = new Float64Array(p);
+  for (let row = 0; row < n; row++) addRow(crude, data, row, p, data.y[row]!);
+  const base = factor.solve(crude);
+
+  const xy = new Float64Array(p);
+  const s = new Float64Array(units);
+  const u = new Float64Array(units * p);
+  const v = new Float64Array(units);
+  const unitRows = new Int32Array(units);
+  let yy = 0;
+  for (let row = 0; row < n; row++) {
+    const z = data.days[row]! / RATE_DAYS;
+    const residual = data.y[row]! - z * rowDot(data.x, row, p, base);
+    const unit = places.rowUnit[row]!;
+    yy += residual * residual;
+    unitRows[unit]!++;
+    s[unit]! += z * z;
+    v[unit]! += z * residual;
+    for (let j = 0; j < p; j++) u[unit * p + j]! += z * z * data.x[row * p + j]!;
+    addRow(xy, data, row, p, residual);
+  }
+  return { n, p, base, xx, xy, yy, ...places, unitRows, s, u, v };
+}
+
+/** One evaluation of the profiled REML criterion at λ1 (cluster) and λ2 (unit), both relative to σ². */
+export interface NestedEvaluation {
+  /** Residual quadratic form: (n − p) s². */
+  readonly quadratic: number;
+  /** Σlog(1 + λ2S) + Σlog(1 + λ1T) + log|A|. */
+  readonly logDeterminants: number;
+  /** −2 REML log-likelihood, with its constants. */
+  readonly criterion: number;
+  /** β less `base`. */
+  readonly beta: Float64Array;
+  readonly factor: SpdFactor;
+}
+
+/**
+ * Per unit k = 1/(1 + λ2S), c2 = λ2k; per cluster T = ΣkS, Uh = ΣkU, vh = Σkv, c1 = λ1/(1 + λ1T);
+ * A = X'X − Σc2UU' − Σc1UhUh', b and q alike, β = A⁻¹b. The inverse of a covariance with nested random slopes by
+ * the Sherman–Morrison identity, twice; Harville 1977, J Am Stat Assoc 72:320–338 for the criterion.
+ */
+export function evaluateNested(sums: NestedSums, l1: number, l2: number): NestedEvaluation | null {
+  const { p, u, v, s } = sums;
+  const a = Float64Array.from(sums.xx);
+  const b = Float64Array.from(sums.xy);
+  let q = sums.yy;
+  let logs = 0;
+  const uh = new Float64Array(p);
+  const take = (weight: number, from: Float64Array, offset: number, r: number) => {
+    q -= weight * r * r;
+    for (let i = 0; i < p; i++) {
+      const value = weight * from[offset + i]!;
+      b[i]! -= value * r;
+      for (let j = 0; j <= i; j++) a[i * p + j]! -= value * from[offset + j]!;
+    }
+  };
+  for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
+    let t = 0;
+    let vh = 0;
+    uh.fill(0);
+    for (let unit = sums.clusterStart[g]!; unit < sums.clusterStart[g + 1]!; unit++) {
+      const k = 1 / (1 + l2 * s[unit]!);
+      t += k * s[unit]!;
+      vh += k * v[unit]!;
+      for (let j = 0; j < p; j++) uh[j]! += k * u[unit * p + j]!;
+      if (l2 > 0) {
+        logs += Math.log1p(l2 * s[unit]!);
+        take(l2 * k, u, unit * p, v[unit]!);
+      }
+    }
+    if (l1 > 0) {
+      logs += Math.log1p(l1 * t);
+      take(l1 / (1 + l1 * t), uh, 0, vh);
+    }
+  }
+  mirror(a, p);
+  const factor = factorSpd(a, p);
+  if (!factor) return null;
+  const beta = factor.solve(b);
+  const quadratic = q - dot(b, beta);
+  if (!(quadratic > 0)) return null;
+  const freedom = sums.n - p;
+  const logDeterminants = logs + factor.logDeterminant();
+  return {
+    quadratic,
+    logDeterminants,
+    criterion: freedom * (1 + Math.log((2 * Math.PI * quadratic) / freedom)) + logDeterminants,
+    beta,
+    factor,
+  };
+}
+
+/** Derivatives by λ1 and λ2 of the quadratic form and of the log-determinants at an evaluation. */
+export interface NestedSlope {
+  readonly quadratic: readonly [number, number];
+  readonly logDeterminants: readonly [number, number];
+}
+
+export function slopeNested(sums: NestedSums, l1: number, l2: number, at: NestedEvaluation): NestedSlope {
+  const { p, u, v, s } = sums;
+  const inverse = at.factor.inverse();
+  const uh = new Float64Array(p);
+  const duh = new Float64Array(p);
+  let [q1, q2, d1, d2] = [0, 0, 0, 0];
+  const form = (x: Float64Array, xo: number, y: Float64Array) => {
+    let sum = 0;
+    for (let i = 0; i < p; i++) {
+      let row = 0;
+      for (let j = 0; j < p; j++) row += inverse[i * p + j]! * y[j]!;
+      sum += x[xo + i]! * row;
+    }
+    return sum;
+  };
+  for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
+    let [t, dt, rh, drh] = [0, 0, 0, 0];
+    uh.fill(0);
+    duh.fill(0);
+    for (let unit = sums.clusterStart[g]!; unit < sums.clusterStart[g + 1]!; unit++) {
+      const su = s[unit]!;
+      const k = 1 / (1 + l2 * su);
+      const own = u.subarray(unit * p, unit * p + p);
+      const r = v[unit]! - dot(own, at.beta);
+      t += k * su;
+      dt -= k * k * su * su;
+      rh += k * r;
+      drh -= k * k * su * r;
+      for (let j = 0; j < p; j++) {
+        uh[j]! += k * own[j]!;
+        duh[j]! -= k * k * su * own[j]!;
+      }
+      q2 -= k * k * r * r;
+      d2 += k * su - k * k * form(own, 0, own);
+    }
+    const h = 1 / (1 + l1 * t);
+    const c1 = l1 * h;
+    const spread = form(uh, 0, uh);
+    q1 -= h * h * rh * rh;
+    d1 += h * t - h * h * spread;
+    q2 -= 2 * c1 * rh * drh - c1 * c1 * dt * rh * rh;
+    d2 += c1 * dt - 2 * c1 * form(duh, 0, uh) + c1 * c1 * dt * spread;
+  }
+  return { quadratic: [q1, q2], logDeterminants: [d1, d2] };
+}
+
+/** Derivatives of the profiled criterion by λ1 and λ2. */
+export function criterionSlope(
+  sums: NestedSums,
+  l1: number,
+  l2: number,
+  at: NestedEvaluation,
+): [number, number] {
+  const slope = slopeNested(sums, l1, l2, at);
+  const factor = (sums.n - sums.p) / at.quadratic;
+  return [
+    factor * slope.quadratic[0] + slope.logDeterminants[0],
+    factor * slope.quadratic[1] + slope.logDeterminants[1],
+  ];
+}
+
+/** x'b of one row. */
+export function rowDot(x: Float64Array, row: number, p: number, b: Float64Array): number {
+  let sum = 0;
+  for (let j = 0; j < p; j++) sum += x[row * p + j]! * b[j]!;
+  return sum;
+}
+
+function addRow(to: Float64Array, data: NestedSlopesData, row: number, p: number, value: number): void {
+  const z = data.days[row]! / RATE_DAYS;
+  for (let j = 0; j < p; j++) to[j]! += z * data.x[row * p + j]! * value;
+}
+
+function placeUnits(cluster: Int32Array, unit: Int32Array) {
+  const clusterOf = new Map<number, number>();
+  for (let row = 0; row < unit.length; row++) {
+    const known = clusterOf.get(unit[row]!);
+    if (known === undefined) clusterOf.set(unit[row]!, cluster[row]!);
+    else if (known !== cluster[row]) throw new Error(`a unit must lie in one cluster: ${unit[row]}`);
+  }
+  const order = [...clusterOf].sort(([ua, ca], [ub, cb]) => ca - cb || ua - ub);
+  const unitIds = Int32Array.from(order, ([id]) => id);
+  const clusterIds = Int32Array.from(new Set(order.map(([, id]) => id)));
+  const starts: number[] = [];
+  order.forEach(([, id], i) => {
+    if (i === 0 || order[i - 1]![1] !== id) starts.push(i);
+  });
+  const place = new Map(order.map(([id], i) => [id, i]));
+  return {
+    unitIds,
+    clusterIds,
+    clusterStart: Int32Array.from([...starts, order.length]),
+    rowUnit: Int32Array.from(unit, (id) => place.get(id)!),
+  };
+}
+
+function mirror(a: SquareMatrix, p: number): void {
+  for (let i = 0; i < p; i++) for (let j = 0; j < i; j++) a[j * p + i] = a[i * p + j]!;
+}
