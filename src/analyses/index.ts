@@ -1,5 +1,5 @@
 import type { Analysis } from './analysis.ts';
-import { recurrence } from './recurrence.ts';
+import { recurrence } from './recurrence/index.ts';
 
 /** Every analysis a page or the batch command can ask for, by name. */
 // biome-ignore lint/suspicious/noExplicitAny: options differ by analysis and are checked by each one's schema

@@ -1,9 +1,9 @@
-import { isUnavailable } from '../core/outcome.ts';
-import { makeTable, numberColumn, textColumn } from '../core/table.ts';
-import { type ProblemKey, problemLabel } from '../herd/problems.ts';
-import type { ResultTable } from './analysis.ts';
-import type { GroupReturn, RecurrenceOptions } from './recurrence.ts';
-import { type TidyRow, tidyTable } from './tidy.ts';
+import { isUnavailable } from '../../core/outcome.ts';
+import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
+import { type ProblemKey, problemLabel } from '../../herd/problems.ts';
+import type { ResultTable } from '../analysis.ts';
+import { type TidyRow, tidyTable } from '../tidy.ts';
+import type { GroupReturn, RecurrenceOptions } from './answer.ts';
 
 const title = (problem: ProblemKey, level: string): string =>
   `clear spells after ${problemLabel(problem)}, ${level}`;

@@ -1,0 +1,83 @@
+import { type Unavailable, unavailable } from '../../core/outcome.ts';
+import { GROUPINGS } from '../groups.ts';
+import type { GrowthRows } from './data.ts';
+import type { GrowthOptions } from './options.ts';
+
+/** The rate design: one column a group (no intercept), then centred adjustments, then season. */
+export interface GrowthDesign {
+  /** Row-major n × names.length. */
+  readonly x: Float64Array;
+  readonly names: readonly string[];
+  /** Level names of the groups compared, in column order; `all` alone where nothing is compared. */
+  readonly levels: readonly string[];
+  /** For each row its group. */
+  readonly levelOf: Int32Array;
+  /** Places of the annual cosine and sine, where fitted. */
+  readonly season: { readonly cos: number; readonly sin: number } | null;
+  readonly notes: readonly Unavailable[];
+}
+
+export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeason: boolean): GrowthDesign {
+  const n = rows.days.length;
+  const compared = options.by === 'none' ? null : (rows.groups.get(options.by) ?? null);
+  const levels = compared ? compared.levels : ['all'];
+  const levelOf = compared ? compared.codes : new Int32Array(n);
+  const columns: { name: string; at: (row: number) => number }[] = levels.map((level, k) => ({
+    name: level,
+    at: (row) => (levelOf[row] === k ? 1 : 0),
+  }));
+  for (const adjust of options.adjust) {
+    const coded = rows.groups.get(adjust);
+    if (!coded || adjust === options.by) continue;
+    // Centred on the herd's own mix, so that a group's column stays its rate at that mix; the commonest is left out.
+    const shares = coded.levels.map((_, k) => coded.codes.reduce((sum, c) => sum + (c === k ? 1 : 0), 0) / n);
+    const commonest = shares.indexOf(Math.max(...shares));
+    coded.levels.forEach((level, k) => {
+      if (k === commonest) return;
+      const share = shares[k] ?? 0;
+      columns.push({
+        name: `${GROUPINGS[adjust]} ${level}`,
+        at: (row) => (coded.codes[row] === k ? 1 : 0) - share,
+      });
+    });
+  }
+  let season: GrowthDesign['season'] = null;
+  if (withSeason) {
+    season = { cos: columns.length, sin: columns.length + 1 };
+    columns.push({ name: 'season (cosine)', at: (row) => rows.seasonCos[row]! });
+    columns.push({ name: 'season (sine)', at: (row) => rows.seasonSin[row]! });
+  }
+  const p = columns.length;
+  const x = new Float64Array(n * p);
+  columns.forEach(({ at }, j) => {
+    for (let row = 0; row < n; row++) x[row * p + j] = at(row);
+  });
+  const notes = withSeason
+    ? []
+    : [
+        unavailable(
+          'collinear',
+          'These records do not cover enough of the year to tell season apart, so no season is allowed for.',
+        ),
+      ];
+  return { x, names: columns.map((c) => c.name), levels, levelOf, season, notes };
+}
+
+/** A point of the design: group k, at the herd's mix, at the given season (0, 0 = the year's mean). */
+export function designPoint(design: GrowthDesign, level: number, cos = 0, sin = 0): Float64Array {
+  const x = new Float64Array(design.names.length);
+  x[level] = 1;
+  if (design.season) {
+    x[design.season.cos] = cos;
+    x[design.season.sin] = sin;
+  }
+  return x;
+}
+
+/** The herd's own mix of groups, by cycles. */
+export function herdPoint(design: GrowthDesign, cos = 0, sin = 0): Float64Array {
+  const x = designPoint(design, 0, cos, sin);
+  x[0] = 0;
+  for (const level of design.levelOf) x[level]! += 1 / design.levelOf.length;
+  return x;
+}
