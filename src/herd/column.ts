@@ -58,16 +58,17 @@ export function column<
 export function beforeTrim(bases: readonly string[]): string[] {
   return bases.flatMap((b) => [
     b,
-    ...['before', 'pre', 'before trim', 'pre trim', 'on arrival', 'untrimmed', 'start', 'old'].flatMap(
-      (w) => [`${b} ${w}`, `${w} ${b}`],
-    ),
+    ...['before', 'pre', 'before trim', 'pre trim', 'on arrival', 'untrimmed', 'start'].flatMap((w) => [
+      `${b} ${w}`,
+      `${w} ${b}`,
+    ]),
   ]);
 }
 
 /** Headers of a measurement taken after the trim. */
 export function afterTrim(bases: readonly string[]): string[] {
   return bases.flatMap((b) =>
-    ['after', 'post', 'after trim', 'post trim', 'trimmed', 'end', 'new', 'left at'].flatMap((w) => [
+    ['after', 'post', 'after trim', 'post trim', 'trimmed', 'end', 'left at'].flatMap((w) => [
       `${b} ${w}`,
       `${w} ${b}`,
     ]),

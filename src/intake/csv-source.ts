@@ -1,0 +1,130 @@
+import { type DelimiterEvidence, detectDelimiter, statedDelimiter } from './delimiter.ts';
+import { detectEncoding, textPieces } from './encoding.ts';
+import { type RawRecord, RecordReader } from './records.ts';
+import { IntakeRefusal } from './refusal.ts';
+import {
+  type BrokenRow,
+  breathe,
+  ColumnCollector,
+  IntList,
+  type OpenOptions,
+  type Source,
+} from './source.ts';
+
+const SAMPLE_CHARACTERS = 65_536;
+
+/** Reads a delimited file (RFC 4180, and its common departures). Throws `IntakeRefusal`. */
+export async function openDelimited(
+  file: string,
+  bytes: Uint8Array,
+  options: OpenOptions = {},
+): Promise<Source> {
+  const encoding = detectEncoding(bytes);
+  let delimiter: DelimiterEvidence | null = null;
+  let reader: RecordReader | null = null;
+  const rows = new RowCollector(file);
+  for (const piece of textPieces(bytes, encoding.encoding)) {
+    let { text } = piece;
+    if (!reader) {
+      const dialect = dialectOf(text);
+      delimiter = dialect.delimiter;
+      reader = new RecordReader(delimiter.delimiter, (record) => rows.take(record, dialect.skippedLines));
+      text = text.slice(dialect.skippedCharacters);
+    }
+    reader.push(text);
+    options.progress?.(piece.bytesRead / bytes.length);
+    await breathe(options.signal);
+  }
+  reader?.end();
+  return rows.done(encoding, delimiter);
+}
+
+function dialectOf(text: string): {
+  delimiter: DelimiterEvidence;
+  skippedLines: number;
+  skippedCharacters: number;
+} {
+  const end = text.indexOf('\n');
+  const stated = statedDelimiter(end === -1 ? text : text.slice(0, end));
+  if (!stated) {
+    const delimiter = detectDelimiter(text.slice(0, SAMPLE_CHARACTERS));
+    return { delimiter, skippedLines: 0, skippedCharacters: 0 };
+  }
+  const delimiter = { delimiter: stated, why: 'the first line says so' };
+  return { delimiter, skippedLines: 1, skippedCharacters: end === -1 ? text.length : end + 1 };
+}
+
+/** First record with content is the header; the others go to columns, or are broken. */
+class RowCollector {
+  private names: string[] | null = null;
+  private columns: ColumnCollector[] = [];
+  private readonly lines = new IntList();
+  private readonly broken = new Map<number, BrokenRow>();
+  private readonly file: string;
+
+  constructor(file: string) {
+    this.file = file;
+  }
+
+  take({ cells, line, stray }: RawRecord, skippedLines: number): void {
+    if (cells.every((cell) => cell.trim() === '')) return;
+    if (!this.names) {
+      this.names = headerNames(this.file, cells);
+      this.columns = this.names.map(() => new ColumnCollector());
+      return;
+    }
+    const reason = stray
+      ? 'a quotation mark opens in this line and never closes'
+      : widthFault(cells, this.names.length);
+    if (reason) this.broken.set(this.lines.length, { cells, reason });
+    this.lines.push(line + skippedLines);
+    this.columns.forEach((column, i) => {
+      column.push(reason ? '' : (cells[i] ?? ''));
+    });
+  }
+
+  done(encoding: Source['encoding'], delimiter: Source['delimiter']): Source {
+    const names = this.names;
+    if (!names) throw new IntakeRefusal(this.file, 'empty', `${this.file} is empty.`);
+    if (this.lines.length === 0) {
+      throw new IntakeRefusal(this.file, 'no-rows', `${this.file} has a header but no rows below it.`);
+    }
+    return {
+      file: this.file,
+      format: 'delimited',
+      encoding,
+      delimiter,
+      columns: this.columns.map((column, i) => column.done(names[i] as string, 'text')),
+      rowCount: this.lines.length,
+      lines: this.lines.done(),
+      broken: this.broken,
+    };
+  }
+}
+
+/** Extra cells that are all blank (a trailing separator) do no harm. */
+function widthFault(cells: readonly string[], width: number): string | null {
+  if (cells.length < width) return `too few cells: ${cells.length} where the header has ${width}`;
+  return cells.slice(width).some((cell) => cell.trim() !== '')
+    ? `too many cells: ${cells.length} where the header has ${width}`
+    : null;
+}
+
+/** Names as they stand; nameless columns get one. Throws `IntakeRefusal` where two are the same. */
+export function headerNames(file: string, cells: readonly string[]): string[] {
+  const seen = new Map<string, number>();
+  return cells.map((cell, i) => {
+    const name = cell.trim().replace(/\s+/g, ' ');
+    if (name === '') return `(column ${i + 1}, no name)`;
+    const earlier = seen.get(name.toLowerCase());
+    if (earlier !== undefined) {
+      throw new IntakeRefusal(
+        file,
+        'same-name-columns',
+        `${file} has two columns named “${name}” (columns ${earlier + 1} and ${i + 1}); rename one of them.`,
+      );
+    }
+    seen.set(name.toLowerCase(), i);
+    return name;
+  });
+}

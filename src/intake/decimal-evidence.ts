@@ -1,0 +1,21 @@
+import { countsOf, type SourceColumn } from './source.ts';
+import type { DecimalMark } from './values/number-value.ts';
+
+/** Which decimal mark the measures of a file use, by counting `85,3` against `85.3`. */
+export function decimalReading(columns: readonly SourceColumn[]): { decimal: DecimalMark; why: string } {
+  let comma = 0;
+  let point = 0;
+  for (const column of columns) {
+    if (column.type !== 'text') continue;
+    const counts = countsOf(column);
+    column.distinct.forEach((raw, code) => {
+      const text = String(raw ?? '').trim();
+      if (/^\d+,\d{1,2}(?!\d)/.test(text)) comma += counts[code] ?? 0;
+      else if (/^\d+\.\d+/.test(text)) point += counts[code] ?? 0;
+    });
+  }
+  const decimal = comma > point ? 'comma' : 'point';
+  if (comma + point === 0) return { decimal, why: 'no measure has decimals' };
+  const why = `${comma} measures with a decimal comma, ${point} with a decimal point`;
+  return { decimal, why: comma > 0 && point > 0 ? `${why}; both are read` : why };
+}

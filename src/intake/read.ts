@@ -1,0 +1,223 @@
+import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
+import { type ColumnName, columnOf, HORSE_COLUMNS } from '../herd/dictionary.ts';
+import { accepts } from '../herd/row-schema.ts';
+import { FEET, type Foot } from '../herd/vocabularies.ts';
+import { cellParser } from './cell-parser.ts';
+import { type FileKind, type MappedColumn, type Mapping, mappingProblems } from './mapping.ts';
+import { IntakeRefusal } from './refusal.ts';
+import { breathe, rawCell, type Source, type SourceColumn } from './source.ts';
+import { isFault, type Value } from './values/parsed.ts';
+
+/** One fault of one row; a row with two faults has two. */
+export interface RowFault {
+  readonly row: number;
+  readonly foot: Foot | null;
+  /** Header of the faulty cell; null where the whole row is at fault. */
+  readonly column: string | null;
+  readonly value: string | null;
+  readonly reason: string;
+  readonly accepted: string;
+}
+
+/** A mapped column with every distinct cell read once. */
+interface ReadColumn {
+  readonly mapped: MappedColumn;
+  readonly source: SourceColumn;
+  readonly values: readonly Value[];
+  readonly faults: readonly (string | null)[];
+  readonly faulty: boolean;
+}
+
+/**
+ * A file read by its mapping. Every source row is either unusable (its cells cannot be told apart, or nothing is
+ * recorded for any foot) or makes at least one row; every row made is a candidate or has a fault.
+ */
+export interface Read {
+  readonly kind: FileKind;
+  readonly source: Source;
+  readonly mapping: Mapping;
+  /** Candidates, in order: source row and index of the foot (0 for horses). */
+  readonly rows: Int32Array;
+  readonly feet: Uint8Array;
+  readonly faults: readonly RowFault[];
+  readonly counts: ReadCounts;
+  /** A candidate's value of one column of the dictionary, null where nothing is recorded. */
+  readonly value: (candidate: number, target: ColumnName) => Value;
+}
+
+export interface ReadCounts {
+  readonly sourceRows: number;
+  readonly unusableRows: number;
+  /** Foot rows (or horses) made from the usable source rows. */
+  readonly rowsMade: number;
+  /** Feet of wide rows with nothing recorded; they make no row. */
+  readonly emptyFeet: number;
+}
+
+export interface ReadOptions {
+  readonly today: CivilDay;
+  readonly signal?: AbortSignal;
+  readonly progress?: (fraction: number) => void;
+}
+
+/** After a trim the toe is not longer; up to this is measurement error (common practice). */
+const LONGER_AFTER_MM = 3;
+const ROWS_BETWEEN_BREATHS = 100_000;
+
+/** Reads a file by its mapping. Throws `IntakeRefusal` (`mapping`) where the mapping leaves something open. */
+export async function readSource(source: Source, mapping: Mapping, options: ReadOptions): Promise<Read> {
+  const [problem] = mappingProblems(mapping);
+  if (problem) throw new IntakeRefusal(source.file, 'mapping', `${source.file}: ${problem}`);
+  const columns = readColumns(source, mapping, options.today);
+  const wide = columns.some((c) => c.mapped.foot !== null);
+  const perFoot = FEET.map((foot) => byTarget(columns, foot));
+  const footColumn = perFoot[0]?.get('foot');
+  const rows: number[] = [];
+  const feet: number[] = [];
+  const faults: RowFault[] = [];
+  let unusableRows = 0;
+  let rowsMade = 0;
+  let emptyFeet = 0;
+
+  const judge = (row: number, foot: number, columnsOfFoot: ReadonlyMap<ColumnName, ReadColumn>): void => {
+    rowsMade++;
+    const before = faults.length;
+    const named = mapping.kind === 'visits' ? (FEET[foot] ?? null) : null;
+    judgeRow(row, named, columnsOfFoot, mapping.kind, faults);
+    if (faults.length === before) {
+      rows.push(row);
+      feet.push(Math.max(foot, 0));
+    }
+  };
+
+  for (let row = 0; row < source.rowCount; row++) {
+    if (row % ROWS_BETWEEN_BREATHS === ROWS_BETWEEN_BREATHS - 1) {
+      options.progress?.(row / source.rowCount);
+      await breathe(options.signal);
+    }
+    const broken = source.broken.get(row);
+    if (broken) {
+      unusableRows++;
+      faults.push(wholeRow(row, broken.reason, 'one cell for each column of the header'));
+    } else if (mapping.kind === 'horses' || !wide) {
+      const foot = footColumn ? FEET.indexOf(valueAt(footColumn, row) as Foot) : 0;
+      judge(row, foot, perFoot[Math.max(foot, 0)] as Map<ColumnName, ReadColumn>);
+    } else {
+      const present = [0, 1, 2, 3].filter((foot) => recorded(columns, FEET[foot] as Foot, row));
+      if (present.length === 0) {
+        unusableRows++;
+        faults.push(wholeRow(row, 'nothing is recorded for any foot', 'a measure or a finding for one foot'));
+      } else emptyFeet += 4 - present.length;
+      for (const foot of present) judge(row, foot, perFoot[foot] as Map<ColumnName, ReadColumn>);
+    }
+  }
+  options.progress?.(1);
+  const sourceRows = Int32Array.from(rows);
+  const footIndexes = Uint8Array.from(feet);
+  return {
+    kind: mapping.kind,
+    source,
+    mapping,
+    rows: sourceRows,
+    feet: footIndexes,
+    faults,
+    counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
+    value: (candidate, target) => {
+      const foot = footIndexes[candidate] as number;
+      if (target === 'foot') return mapping.kind === 'visits' ? (FEET[foot] ?? null) : null;
+      const column = perFoot[foot]?.get(target);
+      return column ? valueAt(column, sourceRows[candidate] as number) : null;
+    },
+  };
+}
+
+function readColumns(source: Source, mapping: Mapping, today: CivilDay): ReadColumn[] {
+  const horseTargets = new Set<string>(HORSE_COLUMNS.map((c) => c.name));
+  return mapping.columns.flatMap((mapped, index): ReadColumn[] => {
+    const column = source.columns[index];
+    if (column === undefined) throw new Error(`mapping has a column the file has not: ${mapped.source}`);
+    if (mapped.target === null || (mapping.kind === 'horses' && !horseTargets.has(mapped.target))) return [];
+    const parse = cellParser(columnOf(mapped.target), {
+      unit: mapped.unit,
+      // Typed numbers are written out with a point.
+      decimal: column.type === 'text' ? mapping.decimal : 'point',
+      today,
+      dateOrder: mapping.dateOrder === 'ask' ? 'iso' : mapping.dateOrder,
+      plusSigns: column.distinct.some((raw) => typeof raw === 'string' && /^\s*\++\s*$/.test(raw)),
+    });
+    const day = column.type === 'day';
+    const values: Value[] = [];
+    const faults: (string | null)[] = [];
+    for (const raw of column.distinct) {
+      const parsed = parse(day && typeof raw === 'number' ? isoFromDay(raw) : raw);
+      values.push(isFault(parsed) ? null : parsed);
+      faults.push(isFault(parsed) ? parsed.fault : null);
+    }
+    return [{ mapped, source: column, values, faults, faulty: faults.some((f) => f !== null) }];
+  });
+}
+
+/** The columns that describe one foot: its own, and those of the whole row. */
+function byTarget(columns: readonly ReadColumn[], foot: Foot): Map<ColumnName, ReadColumn> {
+  return new Map(
+    // A foot's own column goes before one of the whole row.
+    [...columns.filter((c) => c.mapped.foot === null), ...columns.filter((c) => c.mapped.foot === foot)].map(
+      (c) => [c.mapped.target as ColumnName, c],
+    ),
+  );
+}
+
+function valueAt(column: ReadColumn, row: number): Value {
+  return column.values[column.source.codes[row] ?? -1] ?? null;
+}
+
+function faultAt(column: ReadColumn, row: number): string | null {
+  return column.faulty ? (column.faults[column.source.codes[row] ?? -1] ?? null) : null;
+}
+
+/** Is anything, well or badly written, recorded in the columns of this foot? */
+function recorded(columns: readonly ReadColumn[], foot: Foot, row: number): boolean {
+  return columns.some(
+    (c) => c.mapped.foot === foot && (valueAt(c, row) !== null || faultAt(c, row) !== null),
+  );
+}
+
+function wholeRow(row: number, reason: string, accepted: string): RowFault {
+  return { row, foot: null, column: null, value: null, reason, accepted };
+}
+
+function judgeRow(
+  row: number,
+  foot: Foot | null,
+  columns: ReadonlyMap<ColumnName, ReadColumn>,
+  kind: FileKind,
+  faults: RowFault[],
+): void {
+  const add = (column: ReadColumn, reason: string, accepted: string): void => {
+    const value = rawCell(column.source, row);
+    const text =
+      value === null ? null : column.source.type === 'day' ? isoFromDay(Number(value)) : String(value);
+    faults.push({ row, foot, column: column.mapped.source, value: text, reason, accepted });
+  };
+  for (const [target, column] of columns) {
+    const reason = faultAt(column, row);
+    const described = columnOf(target);
+    if (reason !== null) add(column, reason, accepts(described));
+    else if (described.required && valueAt(column, row) === null) {
+      add(column, `${described.label.toLowerCase()} is missing`, accepts(described));
+    }
+  }
+  if (kind === 'horses') return;
+  const before = columns.get('toe_before_mm');
+  const after = columns.get('toe_after_mm');
+  if (!before || !after) return;
+  const [beforeMm, afterMm] = [valueAt(before, row), valueAt(after, row)];
+  if (typeof beforeMm === 'number' && typeof afterMm === 'number' && afterMm > beforeMm + LONGER_AFTER_MM) {
+    const longer = Math.round((afterMm - beforeMm) * 10) / 10;
+    add(
+      after,
+      `the toe is ${longer} mm longer after the trim than before: the two may be swapped`,
+      `at most ${LONGER_AFTER_MM} mm more than before the trim`,
+    );
+  }
+}

@@ -1,0 +1,94 @@
+import Papa from 'papaparse';
+
+/** One record of a delimited file. `stray` marks a line cut off because a quotation mark in it never closes. */
+export interface RawRecord {
+  readonly cells: string[];
+  /** Physical line it starts on, from 1. */
+  readonly line: number;
+  readonly stray: boolean;
+}
+
+interface Parsed {
+  readonly data: string[][];
+  readonly errors: readonly { readonly row: number }[];
+  readonly meta: { readonly cursor: number };
+}
+
+/** A quoted cell longer than this has almost surely swallowed rows through a stray quotation mark. */
+const MAX_CELL_LINES = 50;
+const MAX_HELD = 1 << 21;
+
+function parse(text: string, delimiter: string, preview = 0): Parsed {
+  const parser = new Papa.Parser({ delimiter, newline: '\n', quoteChar: '"', preview });
+  return parser.parse(text, 0, true) as Parsed;
+}
+
+function lineBreaks(cells: readonly string[]): number {
+  let count = 0;
+  for (const cell of cells) {
+    for (let at = cell.indexOf('\n'); at !== -1; at = cell.indexOf('\n', at + 1)) count++;
+  }
+  return count;
+}
+
+/**
+ * Records of a delimited text that arrives in pieces (RFC 4180 through papaparse). papaparse's own streamers want
+ * the whole text as one string or a browser `File`; its parser, fed piece by piece, holds one piece at a time.
+ */
+export class RecordReader {
+  private held = '';
+  private line = 1;
+  private readonly delimiter: string;
+  private readonly emit: (record: RawRecord) => void;
+
+  constructor(delimiter: string, emit: (record: RawRecord) => void) {
+    this.delimiter = delimiter;
+    this.emit = emit;
+  }
+
+  push(text: string): void {
+    this.held = this.consume(this.held + text);
+    while (this.held.length > MAX_HELD) this.held = this.consume(this.cutLine(this.held));
+  }
+
+  end(): void {
+    if (this.held && !this.held.endsWith('\n')) this.held += '\n';
+    while (this.held) this.held = this.consume(this.cutLine(this.held));
+  }
+
+  /** Emits all whole records; returns what is left. */
+  private consume(input: string): string {
+    let text = input;
+    for (;;) {
+      const parsed = parse(text, this.delimiter);
+      const quoted = text.includes('"');
+      const swallower = quoted ? this.swallower(parsed) : -1;
+      const whole = swallower === -1 ? parsed.data : parsed.data.slice(0, swallower);
+      for (const cells of whole) {
+        this.emit({ cells, line: this.line, stray: false });
+        this.line += 1 + (quoted ? lineBreaks(cells) : 0);
+      }
+      if (swallower === -1) return text.slice(parsed.meta.cursor);
+      const start = swallower === 0 ? 0 : parse(text, this.delimiter, swallower).meta.cursor;
+      text = this.cutLine(text.slice(start));
+    }
+  }
+
+  /** First record over several lines that quoting has gone wrong in; -1 if none. */
+  private swallower({ data, errors }: Parsed): number {
+    const faulty = new Set(errors.map((error) => error.row));
+    return data.findIndex((cells, i) => {
+      const breaks = lineBreaks(cells);
+      return breaks > MAX_CELL_LINES || (breaks > 0 && faulty.has(i));
+    });
+  }
+
+  /** Emits the first physical line as it stands, so that one stray mark costs one line. */
+  private cutLine(text: string): string {
+    const end = text.indexOf('\n');
+    const line = end === -1 ? text : text.slice(0, end);
+    this.emit({ cells: line.split(this.delimiter), line: this.line, stray: true });
+    this.line++;
+    return end === -1 ? '' : text.slice(end + 1);
+  }
+}

@@ -1,0 +1,100 @@
+import type { DelimiterEvidence } from './delimiter.ts';
+import type { EncodingEvidence } from './encoding.ts';
+
+/** A cell as it stood in the file: text, or a typed value of Parquet (days since 1970-01-01 in `day` columns). */
+export type RawCell = string | number | boolean | null;
+
+/** A column held once per distinct value: `distinct[codes[row]]` is the cell. */
+export interface SourceColumn {
+  readonly name: string;
+  readonly type: 'text' | 'number' | 'day' | 'boolean';
+  readonly codes: Int32Array;
+  readonly distinct: readonly RawCell[];
+}
+
+/** A row whose cells cannot be told apart. */
+export interface BrokenRow {
+  readonly cells: readonly string[];
+  readonly reason: string;
+}
+
+/** One file, read whole and unjudged. Blank lines are not rows. */
+export interface Source {
+  readonly file: string;
+  readonly format: 'delimited' | 'parquet';
+  readonly encoding: EncodingEvidence | null;
+  readonly delimiter: DelimiterEvidence | null;
+  readonly columns: readonly SourceColumn[];
+  readonly rowCount: number;
+  /** Physical line where each row starts (Parquet: the row's number, from 1). */
+  readonly lines: Int32Array;
+  readonly broken: ReadonlyMap<number, BrokenRow>;
+}
+
+export interface OpenOptions {
+  readonly signal?: AbortSignal;
+  /** Share of the file read, 0–1. */
+  readonly progress?: (fraction: number) => void;
+}
+
+/** A growing list of 32-bit integers. */
+export class IntList {
+  private values = new Int32Array(1024);
+  private used = 0;
+
+  push(value: number): void {
+    if (this.used === this.values.length) {
+      const wider = new Int32Array(this.used * 2);
+      wider.set(this.values);
+      this.values = wider;
+    }
+    this.values[this.used++] = value;
+  }
+
+  get length(): number {
+    return this.used;
+  }
+
+  done(): Int32Array {
+    return this.values.subarray(0, this.used);
+  }
+}
+
+/** Collects one column, each distinct value once. */
+export class ColumnCollector {
+  private readonly codes = new IntList();
+  private readonly known = new Map<RawCell, number>();
+  private readonly distinct: RawCell[] = [];
+
+  push(value: RawCell): void {
+    let code = this.known.get(value);
+    if (code === undefined) {
+      code = this.distinct.length;
+      this.distinct.push(value);
+      this.known.set(value, code);
+    }
+    this.codes.push(code);
+  }
+
+  done(name: string, type: SourceColumn['type']): SourceColumn {
+    return { name, type, codes: this.codes.done(), distinct: this.distinct };
+  }
+}
+
+/** How many rows hold each distinct value. */
+export function countsOf(column: SourceColumn): Int32Array {
+  const counts = new Int32Array(column.distinct.length);
+  for (const code of column.codes) counts[code] = (counts[code] ?? 0) + 1;
+  return counts;
+}
+
+/** One cell as it stood in the file. */
+export function rawCell(column: SourceColumn, row: number): RawCell {
+  return column.distinct[column.codes[row] ?? -1] ?? null;
+}
+
+/** Lets messages (a cancel) reach this worker between two pieces of work. */
+export async function breathe(signal: AbortSignal | undefined): Promise<void> {
+  await new Promise((resolve) => setTimeout(resolve, 0));
+  signal?.throwIfAborted();
+}
