@@ -47,7 +47,7 @@ const SPOILT: readonly Spoiling[] = [
   s(0.07, 'unknown-foot', 'foot', 'XF', 'no such foot'),
   s(0.15, 'implausible-length', 'toe_before_mm', '850', 'a toe of 850 mm: 85.0 without its point'),
   s(0.22, 'missing-horse', 'horse_id', '', 'no horse'),
-  s(0.325, 'impossible-date', 'visit_date', '2024-02-31', 'February has no 31st'),
+  s(0.307, 'impossible-date', 'visit_date', '2024-02-31', 'February has no 31st'),
   s(0.4, 'implausible-grade', 'separation_grade', '9', 'grades run from 0 to 3'),
   s(0.47, 'text-in-number', 'toe_before_mm', 'long', 'text where a length belongs'),
   s(0.55, 'future-date', 'visit_date', '2203-05-14', 'a year not reached yet'),

@@ -4,11 +4,13 @@ import { drawHorse, type Horse } from './horses.ts';
 import { blankCells } from './missing-cells.ts';
 import { drawsFor } from './random.ts';
 import { FEET, type Foot, TRUTH } from './truth.ts';
-import { horseVisits, yardDays } from './visits.ts';
+import { horseVisits, type Visit, yardDays } from './visits.ts';
 import { YARDS, type Yard } from './yards.ts';
 
 export interface HorseHistory {
   readonly horse: Horse;
+  /** As they were, before any cell was blanked. */
+  readonly visits: readonly Visit[];
   readonly effects: HorseEffects;
   readonly feet: Readonly<Record<Foot, FootHistory>>;
   /** By date, then foot; cells blanked. */
@@ -24,7 +26,7 @@ export function* herd(idDigits = 3): Generator<HorseHistory> {
   for (let round = 0; ; round++) {
     for (const [place, base] of YARDS.entries()) {
       const yard: Yard = round === 0 ? base : { ...base, clientId: `${base.clientId} ${round + 1}` };
-      const days = yardDays(yard, drawsFor(TRUTH.seed + 1, round * YARDS.length + place));
+      const days = yardDays(yard, drawsFor(TRUTH.seed - 1 - round * YARDS.length - place));
       for (let n = 0; n < yard.horses; n++) {
         yield horseHistory(index, yard, days, idDigits);
         index++;
@@ -41,7 +43,7 @@ export function demoHerd(): HorseHistory[] {
 }
 
 function horseHistory(index: number, yard: Yard, days: readonly number[], idDigits: number): HorseHistory {
-  const draw = drawsFor(TRUTH.seed, index);
+  const draw = drawsFor(TRUTH.seed + index);
   const horse = drawHorse(index, yard, draw, idDigits);
   const effects = drawHorseEffects(horse, draw);
   let visits = horseVisits(yard, days, draw);
@@ -51,5 +53,5 @@ function horseHistory(index: number, yard: Yard, days: readonly number[], idDigi
   ) as Record<Foot, FootHistory>;
   const rows = visits.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
   for (const row of rows) blankCells(row, draw);
-  return { horse, effects, feet, rows };
+  return { horse, visits, effects, feet, rows };
 }

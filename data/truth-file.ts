@@ -30,6 +30,7 @@ export function truthFile(
     yards: YARDS,
     counts,
     badRows,
+    cyclesToFlag: histories.flatMap(oddCycles),
     problems: Object.fromEntries(PROBLEMS.map((name) => [name, problemTruth(histories, name)])),
     horses: histories.map(({ horse, effects, feet }) => ({
       horseId: horse.row.horse_id,
@@ -40,6 +41,17 @@ export function truthFile(
       footGrowthMmPer30d: Object.fromEntries(FEET.map((foot) => [foot, round(feet[foot].growthMmPer30d)])),
     })),
   };
+}
+
+/** Cycles of one horse that are under 7 or over 365 days: real, but not to be taken as they stand. */
+function oddCycles({ horse, feet }: HorseHistory) {
+  const days = feet.LF.rows.map((row) => row.visit_date);
+  return days.flatMap((day, i) => {
+    const length = day - (days[i - 1] ?? day - 30);
+    if (length >= 7 && length <= 365) return [];
+    const dates = { from: isoFromDay(day - length), to: isoFromDay(day) };
+    return [{ horseId: horse.row.horse_id, ...dates, days: length }];
+  });
 }
 
 /** What happened to one problem while the feet were under observation, against what visits could see of it. */

@@ -33,9 +33,13 @@ export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Vi
   const leaves = draw.chance(0.14)
     ? joins + draw.between(0.35, 0.9) * (TRUTH.lastDay - joins)
     : TRUTH.lastDay;
+  // A few horses are away for over a year and come back; a few are seen again within the week.
+  const away = draw.chance(0.03) ? joins + draw.between(0.1, 0.6) * (leaves - joins) : leaves + 1;
+  const back = away + draw.between(380, 450);
   const seen: number[] = [];
   for (const yardDay of days) {
     if (yardDay < joins || yardDay > leaves) continue;
+    if (yardDay > away && yardDay < back) continue;
     let day = yardDay;
     if (draw.chance(0.09)) {
       if (draw.chance(0.35)) continue;
@@ -43,6 +47,7 @@ export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Vi
       if (day > leaves) continue;
     }
     if (seen.length === 0 || day - seen.at(-1)! >= 10) seen.push(day);
+    if (draw.chance(0.001) && day + 6 <= leaves) seen.push(day + 3 + Math.floor(draw.between(0, 4)));
   }
   return seen.map((day, i) => visitOn(yard, day, seen[i - 1] ?? day - yard.meanDays, draw));
 }
