@@ -132,12 +132,12 @@ export function footHistory(
     const infected = problems.frog.present || problems.wall.present;
     treated = draw.chance(infected ? 0.55 : 0.03);
     protection = chooseProtection(horse, sole, visit, tender, draw);
-    if (carriesMarkers && !marker && i > 0 && draw.chance(0.3)) {
+    if (carriesMarkers && !marker && i > 0 && visit.recorded && draw.chance(0.3)) {
       markers += 1;
       marker = { id: `${foot}-${markers}`, mm: draw.between(1, 4) };
     }
 
-    rows.push({
+    const row: FootRow = {
       horse_id: horse.row.horse_id,
       client_id: horse.row.client_id,
       practitioner_id: visit.practitioner,
@@ -176,7 +176,8 @@ export function footHistory(
       antifungal: treated,
       sensitivity: tender as Grade,
       notes: drawNote(draw),
-    });
+    };
+    if (visit.recorded) rows.push(row);
     previous = visit;
   }
   return { rows, problems, growthMmPer30d: own };

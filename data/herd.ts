@@ -9,7 +9,7 @@ import { YARDS, type Yard } from './yards.ts';
 
 export interface HorseHistory {
   readonly horse: Horse;
-  /** As they were, before any cell was blanked. */
+  /** As they were, before any cell was blanked, trims elsewhere included. */
   readonly visits: readonly Visit[];
   readonly effects: HorseEffects;
   readonly feet: Readonly<Record<Foot, FootHistory>>;
@@ -51,7 +51,7 @@ function horseHistory(index: number, yard: Yard, days: readonly number[], idDigi
   const feet = Object.fromEntries(
     FEET.map((foot) => [foot, footHistory(horse, effects, foot, visits, draw)]),
   ) as Record<Foot, FootHistory>;
-  const rows = visits.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
+  const rows = feet.LF.rows.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
   for (const row of rows) blankCells(row, draw);
   return { horse, visits, effects, feet, rows };
 }

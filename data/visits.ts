@@ -9,7 +9,12 @@ export interface Visit {
   readonly practitioner: string;
   readonly terrain: Terrain;
   readonly moisture: Moisture;
+  /** False for a trim by somebody else while the horse was away: it happened, and no record says so. */
+  readonly recorded: boolean;
 }
+
+/** Away from the yard for over a year, a horse is trimmed elsewhere about this often. */
+const ELSEWHERE_DAYS = 60;
 
 /** Days on which a practitioner is at a yard: its usual interval, spread by chance, a little longer in winter. */
 export function yardDays(yard: Yard, draw: Draw): number[] {
@@ -24,7 +29,7 @@ export function yardDays(yard: Yard, draw: Draw): number[] {
 }
 
 /**
- * A horse's visits: the yard's days while it is there, some missed or made up one to three weeks later.
+ * A horse's trims in order of time: the yard's days while it is there, some missed or made up one to three weeks later.
  * Never depends on the state of its feet, so that seeing is not itself informative.
  */
 export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Visit[] {
@@ -49,20 +54,29 @@ export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Vi
     if (seen.length === 0 || day - seen.at(-1)! >= 10) seen.push(day);
     if (draw.chance(0.001) && day + 6 <= leaves) seen.push(day + 3 + Math.floor(draw.between(0, 4)));
   }
-  return seen.map((day, i) => visitOn(yard, day, seen[i - 1] ?? day - yard.meanDays, draw));
+  return seen.flatMap((day, i) => {
+    const previous = seen[i - 1] ?? day - yard.meanDays;
+    const trims = day - previous > 365 ? Math.round((day - previous) / ELSEWHERE_DAYS) : 1;
+    return Array.from({ length: trims }, (_, n) => {
+      const from = previous + Math.round(((day - previous) * n) / trims);
+      const to = previous + Math.round(((day - previous) * (n + 1)) / trims);
+      return visitOn(yard, to, from, n === trims - 1, draw);
+    });
+  });
 }
 
-function visitOn(yard: Yard, day: number, previous: number, draw: Draw): Visit {
+function visitOn(yard: Yard, day: number, previous: number, recorded: boolean, draw: Draw): Visit {
   const middle = (day + previous) / 2;
   return {
     day,
     practitioner: draw.chance(0.9) ? yard.practitioner : draw.pick(PRACTITIONERS),
     terrain: groundAt(yard, middle, draw),
     moisture: moistureAt(yard, middle, draw),
+    recorded,
   };
 }
 
-export function groundAt(yard: Yard, day: number, draw: Draw): Terrain {
+function groundAt(yard: Yard, day: number, draw: Draw): Terrain {
   const month = partsOfDay(Math.round(day)).month;
   const usual = month >= 5 && month <= 10 ? yard.summer : yard.winter;
   if (!draw.chance(0.08)) return usual;
@@ -70,7 +84,7 @@ export function groundAt(yard: Yard, day: number, draw: Draw): Terrain {
 }
 
 /** Wettest in mid-January; cut so that a middling yard is wet in winter and dry in a dry summer. */
-export function moistureAt(yard: Yard, day: number, draw: Draw): Moisture {
+function moistureAt(yard: Yard, day: number, draw: Draw): Moisture {
   const score = yard.wetness + 0.9 * seasonAt(day, 15) + draw.normal(0, 0.45);
   return score < -0.6 ? 'dry' : score < 0.7 ? 'mixed' : 'wet';
 }
