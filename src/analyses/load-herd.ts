@@ -2,6 +2,7 @@ import type { Table } from '../core/table.ts';
 import { makeTable, numbers, rowsOf, textColumn, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
+import { breedTypeOf } from '../herd/breed-table.ts';
 import { ORIGIN_COLUMNS, sqlType } from '../herd/ddl.ts';
 import { FOOT_VISIT, HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { cohortSql, footVisitSql, type RelationOptions, trimCycleSql } from '../herd/relations.ts';
@@ -10,8 +11,6 @@ export interface HerdTables {
   /** Admitted foot rows, columns of the data dictionary (those the files had) and their origin. */
   readonly visits: Table;
   readonly horses: Table;
-  /** Breed as written → breed type. */
-  readonly breeds: readonly { readonly key: string; readonly breedType: string }[];
 }
 
 export interface HerdCounts {
@@ -30,16 +29,21 @@ export interface HerdCounts {
 export async function loadHerd(engine: Engine, herd: HerdTables, options: RelationOptions): Promise<void> {
   await writeRows(engine, 'visit_row', herd.visits, FOOT_VISIT);
   await writeRows(engine, 'horse_row', herd.horses, HORSE_COLUMNS);
-  await engine.write(
-    'breed_map',
-    makeTable({
-      breed_key: textColumn(herd.breeds.map((b) => b.key)),
-      breed_type: textColumn(herd.breeds.map((b) => b.breedType)),
-    }),
-  );
+  await engine.write('breed_map', breedMap(herd));
   await engine.run(footVisitSql(options));
   await engine.run(trimCycleSql(options));
   await setCohort(engine, 'TRUE');
+}
+
+/** Every breed as written, with the type the breed table gives it; blank where it knows none. */
+function breedMap({ visits, horses }: HerdTables): Table {
+  const written = new Set<string>();
+  for (const { columns } of [visits, horses]) {
+    if (columns.breed?.type !== 'text') continue;
+    for (const breed of columns.breed.values) if (breed !== null) written.add(breed);
+  }
+  const breeds = [...written];
+  return makeTable({ breed: textColumn(breeds), breed_type: textColumn(breeds.map(breedTypeOf)) });
 }
 
 /** A table with every column of the dictionary, those the files lacked all missing. */

@@ -3,7 +3,7 @@ import { PROBLEMS } from './problems.ts';
 /**
  * The two relations every analysis reads, as SQL over the admitted rows.
  * Inputs: `visit_row` and `horse_row` (columns of the data dictionary, all present) and
- * `breed_map` (`breed_key`, `breed_type`).
+ * `breed_map` (`breed` as written, `breed_type`).
  */
 export interface RelationOptions {
   /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
@@ -17,10 +17,6 @@ export const LONGEST_CYCLE_DAYS = 365;
 export const NEGATIVE_REGROWTH_MM = -5;
 
 const HORSE_COLUMNS = ['horse_name', 'client_id', 'breed', 'birth_year', 'sex', 'body_mass_kg'] as const;
-
-/** Key of a breed as the breed table is matched: lower case, letters and digits only, accents dropped. */
-export const BREED_KEY_SQL = (column: string): string =>
-  `regexp_replace(lower(strip_accents(${column})), '[^a-z0-9]+', ' ', 'g')`;
 
 const season = (day: string, { hemisphere }: RelationOptions): string => {
   const names =
@@ -45,7 +41,7 @@ SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
   ${season('v.visit_date', options)} AS season
 FROM visit_row v
 LEFT JOIN horse_row h ON h.horse_id = v.horse_id
-LEFT JOIN breed_map b ON b.breed_key = trim(${BREED_KEY_SQL('coalesce(v.breed, h.breed)')})
+LEFT JOIN breed_map b ON b.breed = coalesce(v.breed, h.breed)
 ORDER BY v.horse_id, v.foot, v.visit_date, v.source_file, v.source_line`;
 }
 

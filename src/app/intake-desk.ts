@@ -1,0 +1,81 @@
+import { loadHerd } from '../analyses/load-herd.ts';
+import type { CivilDay } from '../core/civil-day.ts';
+import type { Engine } from '../engine/engine.ts';
+import { combine } from '../intake/combine.ts';
+import { delimiterName } from '../intake/delimiter.ts';
+import { applyRemembered, type Mapping } from '../intake/mapping.ts';
+import { inspectFile } from '../intake/open.ts';
+import { type Read, readSource } from '../intake/read.ts';
+import type { Source } from '../intake/source.ts';
+import type { AdmitResult, Inspection, IntakeMethods } from './herd-service.ts';
+import { summarise } from './herd-summary.ts';
+
+/**
+ * Opens files and admits their rows. What was loaded stays until a whole new herd stands: a file that cannot be
+ * read, a mapping left open or a cancel changes nothing.
+ */
+export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
+  const opened = new Map<string, Source>();
+  let reads: readonly Read[] = [];
+
+  return {
+    async inspect({ files, remembered }, { signal, progress }): Promise<Inspection[]> {
+      const inspections: Inspection[] = [];
+      const sources = new Map<string, Source>();
+      for (const [k, file] of files.entries()) {
+        progress(k / files.length, `Reading ${file.name}`);
+        const { source, mapping, rowCount } = await inspectFile(file, {
+          signal,
+          progress: (fraction) => progress((k + fraction) / files.length, `Reading ${file.name}`),
+        });
+        sources.set(file.name, source);
+        const kept = remembered.find((one) => one.signature === mapping.signature);
+        inspections.push({
+          file: file.name,
+          format: source.format,
+          encoding: source.encoding?.encoding ?? null,
+          delimiter: source.delimiter ? delimiterName(source.delimiter.delimiter) : null,
+          rowCount,
+          mapping: kept ? applyRemembered(mapping, kept) : mapping,
+          remembered: kept !== undefined,
+        });
+      }
+      opened.clear();
+      for (const [name, source] of sources) opened.set(name, source);
+      return inspections;
+    },
+
+    async admit({ files, add, hemisphere }, { signal, progress }): Promise<AdmitResult> {
+      const fresh: Read[] = [];
+      for (const [k, { file, mapping }] of files.entries()) {
+        const step = (fraction: number): void =>
+          progress((0.6 * (k + fraction)) / files.length, `Checking the rows of ${file}`);
+        step(0);
+        fresh.push(await readSource(sourceOf(file, mapping), mapping, { today, signal, progress: step }));
+      }
+      const all = add ? [...reads, ...fresh] : fresh;
+      progress(0.6, 'Looking for repeats across files');
+      const { admitted, horses, setAside, report } = combine(all);
+      if (!report.identityHolds)
+        throw new Error('rows read must equal rows admitted and set aside: please report this');
+      if (admitted.rowCount === 0) throw new Error(nothingAdmitted(report.setAside));
+      signal.throwIfAborted();
+      progress(0.75, 'Loading the herd');
+      await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
+      reads = all;
+      return { books: report.files, notices: report.notices, setAside, summary: await summarise(engine) };
+    },
+  };
+
+  function sourceOf(file: string, mapping: Mapping): Source {
+    const source = opened.get(file);
+    if (!source) throw new Error(`${file} (${mapping.kind}) is no longer open: choose it again`);
+    return source;
+  }
+}
+
+function nothingAdmitted(setAside: number): string {
+  return setAside > 0
+    ? `None of the rows could be admitted: ${setAside} were set aside. Look at how the columns are read.`
+    : 'These files hold no visits. Choose the file of visit records as well.';
+}
