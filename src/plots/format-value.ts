@@ -1,0 +1,31 @@
+import type { ResultColumn } from '../analyses/analysis.ts';
+import { isoFromDay } from '../core/civil-day.ts';
+import { cellAt, type Table } from '../core/table.ts';
+
+/** A number with grouped thousands; without stated digits, four significant ones at most. A real minus sign. */
+export function formatNumber(value: number, digits?: number): string {
+  const format = new Intl.NumberFormat(
+    'en-GB',
+    digits === undefined
+      ? Number.isInteger(value)
+        ? { maximumFractionDigits: 0 }
+        : { maximumSignificantDigits: 4 }
+      : { minimumFractionDigits: digits, maximumFractionDigits: digits },
+  );
+  return format.format(value).replace('-', '−');
+}
+
+/** A cell as people read it: a missing one is an en dash. */
+export function formatCell(table: Table, column: ResultColumn, row: number): string {
+  const value = cellAt(table, column.name, row);
+  if (value === null) return '–';
+  if (table.columns[column.name]?.type === 'day') return isoFromDay(value as number);
+  if (typeof value === 'number') return formatNumber(value, column.digits);
+  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+  return value;
+}
+
+/** `toe regrowth (mm per 30 days)` */
+export function columnTitle({ label, unit }: { readonly label: string; readonly unit?: string }): string {
+  return unit ? `${label} (${unit})` : label;
+}

@@ -1,0 +1,66 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { mixColours } from '../../src/plots/chart-key.ts';
+import { spread } from '../../src/plots/end-labels.ts';
+import { formatNumber } from '../../src/plots/format-value.ts';
+import { inksOf, seriesLook } from '../../src/plots/palette.ts';
+import { fitText, textWidth } from '../../src/plots/text-width.ts';
+
+describe('spread', () => {
+  it('keeps labels apart, inside and in their order', () => {
+    const heights = fc.array(fc.double({ min: 0, max: 300, noNaN: true }), { minLength: 1, maxLength: 7 });
+    fc.assert(
+      fc.property(heights, (wanted) => {
+        const placed = spread(wanted, 0, 300, 15);
+        const sorted = [...placed].sort((a, b) => a - b);
+        for (let at = 1; at < sorted.length; at += 1)
+          expect(sorted[at]! - sorted[at - 1]!).toBeGreaterThan(15 - 1e-9);
+        expect(sorted[0]).toBeGreaterThanOrEqual(0);
+        expect(sorted.at(-1)).toBeLessThanOrEqual(300);
+        for (const [a, one] of wanted.entries()) {
+          for (const [b, other] of wanted.entries())
+            if (one < other) expect(placed[a]).toBeLessThan(placed[b]!);
+        }
+      }),
+    );
+  });
+
+  it('leaves labels that do not touch where they are', () => {
+    expect(spread([100, 20, 60], 0, 300, 15)).toEqual([100, 20, 60]);
+  });
+});
+
+describe('palette', () => {
+  it('never gives two series the same colour, shape and dash', () => {
+    const looks = Array.from({ length: 24 }, (_, at) => JSON.stringify(seriesLook(inksOf('light'), at)));
+    expect(new Set(looks).size).toBe(24);
+  });
+
+  it('holds the published colours', () => {
+    expect(inksOf('light').series.map(({ colour }) => colour)).toEqual(
+      expect.arrayContaining(['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#E69F00', '#56B4E9', '#F0E442']),
+    );
+  });
+
+  it('mixes colours in a straight line', () => {
+    expect(mixColours('#000000', '#ff8000', 0.5)).toBe('#804000');
+  });
+});
+
+describe('texts', () => {
+  it('cuts a text to its room', () => {
+    const cut = fitText('Horse with quite a long stable name', 100);
+    expect(cut).toMatch(/^Horse.*…$/);
+    expect(textWidth(cut)).toBeLessThanOrEqual(100);
+    expect(fitText('Ada', 100)).toBe('Ada');
+  });
+
+  it('writes numbers as people read them', () => {
+    expect([
+      formatNumber(1234567),
+      formatNumber(-0.5, 2),
+      formatNumber(7.256, 1),
+      formatNumber(0.123456),
+    ]).toEqual(['1,234,567', '−0.50', '7.3', '0.1235']);
+  });
+});
