@@ -1,19 +1,13 @@
-import {
-  booleanColumn,
-  type Column,
-  dayColumn,
-  makeTable,
-  numberColumn,
-  type Table,
-  textColumn,
-} from '../core/table.ts';
+import { type Column, makeTable, numberColumn, type Table, textColumn } from '../core/table.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
+import { FEET } from '../herd/vocabularies.ts';
 import { fillFromHorses } from './horse-facts.ts';
 import type { FileKind } from './mapping.ts';
 import type { Read } from './read.ts';
-import { cellOf, findRepeats, type RowRef } from './repeats.ts';
+import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
+import type { Value } from './values/parsed.ts';
 
 export interface Combined {
   /** `foot_visit`: the dictionary's columns, then `source_file` and `source_line`. */
@@ -46,86 +40,98 @@ export function combine(reads: readonly Read[]): Combined {
   };
 }
 
-/** Reads of the other kind take part with no rows, so that indexes stay those of `reads`. */
-function ofKind(reads: readonly Read[], kind: FileKind): Read[] {
-  return reads.map((read) => (read.kind === kind ? read : { ...read, rows: new Int32Array(0) }));
-}
-
 function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fault: SetAsideFault }[] {
-  const alike = ofKind(reads, kind);
-  const horseNumbers = new Map<string, number>();
-  const horseNumber = (ref: RowRef): number => {
-    const id = cellOf(alike, ref, 'horse_id') as string;
-    const known = horseNumbers.get(id) ?? horseNumbers.size;
-    horseNumbers.set(id, known);
-    return known;
-  };
-  const keyOf = (ref: RowRef): number => {
-    if (kind === 'horses') return horseNumber(ref);
-    const day = cellOf(alike, ref, 'visit_date') as number;
-    const foot = (alike[ref.read] as Read).feet[ref.candidate] as number;
-    return (horseNumber(ref) * 65_536 + day) * 4 + foot; // days since 1970 stay under 65,536 until 2149
-  };
   const compared = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
+  const names = compared.map((c) => c.name);
+  const about = kind === 'visits' ? 'this foot on this day' : 'this horse';
   const place = (ref: RowRef, from: RowRef): string => {
-    const { source, rows } = alike[ref.read] as Read;
+    const { source, rows } = reads[ref.read] as Read;
     const line = `line ${source.lines[rows[ref.candidate] as number]}`;
     return ref.read === from.read ? line : `${line} of ${source.file}`;
   };
-  const repeats = findRepeats(
-    alike,
-    keyOf,
-    compared.map((c) => c.name),
-  );
-  return repeats.map((repeat) => {
+  return findRepeats(reads, keysOf(reads, kind), names).map((repeat) => {
     const { read, candidate } = repeat.row;
-    const { rows } = alike[read] as Read;
-    const about = kind === 'visits' ? 'this foot on this day' : 'this horse';
+    const { rows, feet } = reads[read] as Read;
     const reason =
       repeat.kind === 'same'
         ? `the same as ${place(repeat.first, repeat.row)}`
-        : `differs from ${listed(repeat.others.map((o) => place(o, repeat.row)))} about ${about}`;
+        : `differs from ${listed(
+            repeat.others.slice(0, LISTED + 1).map((o) => place(o, repeat.row)),
+            repeat.others.length,
+          )} about ${about}`;
     const accepted = `one row for ${about}`;
-    const foot = kind === 'visits' ? (cellOf(alike, repeat.row, 'foot') as SetAsideFault['foot']) : null;
+    const foot = kind === 'visits' ? (FEET[feet[candidate] as number] ?? null) : null;
     const fault = { read, row: rows[candidate] as number, foot, column: null, value: null, reason, accepted };
     return { row: repeat.row, fault };
   });
 }
 
+/** A number for each candidate of one kind, the same for the same horse (foot, and day); reads of the other kind have none. */
+function keysOf(reads: readonly Read[], kind: FileKind): Float64Array[] {
+  const horses = new Map<string, number>();
+  return reads.map((read) => {
+    if (read.kind !== kind) return new Float64Array(0);
+    const horseAt = read.reader('horse_id');
+    const dayAt = read.reader('visit_date');
+    return Float64Array.from(read.rows, (_, candidate) => {
+      const id = horseAt(candidate) as string;
+      let horse = horses.get(id);
+      if (horse === undefined) {
+        horse = horses.size;
+        horses.set(id, horse);
+      }
+      if (kind === 'horses') return horse;
+      // Days since 1970 stay under 65,536 until 2149.
+      return (horse * 65_536 + (dayAt(candidate) as number)) * 4 + (read.feet[candidate] as number);
+    });
+  });
+}
+
 const LISTED = 5;
 
-function listed(places: readonly string[]): string {
+function listed(places: readonly string[], total: number): string {
   const shown = places.slice(0, LISTED).join(', ');
-  return places.length > LISTED ? `${shown} and ${places.length - LISTED} more` : shown;
+  return total > LISTED ? `${shown} and ${total - LISTED} more` : shown;
 }
 
 function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: FileKind): Table {
-  const kept: RowRef[] = [];
-  reads.forEach(({ kind: of, rows }, read) => {
-    if (of !== kind) return;
-    for (let candidate = 0; candidate < rows.length; candidate++) {
-      if (!dropped[read]?.[candidate]) kept.push({ read, candidate });
-    }
-  });
+  const taking = reads.flatMap((read, index) =>
+    read.kind === kind ? [{ read, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
+  );
+  const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const described = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
   const columns: Record<string, Column> = {};
-  for (const c of described) {
-    const name: ColumnName = c.name;
-    const values = kept.map((ref) => cellOf(reads, ref, name));
-    const stored = storedAs(c);
-    if (stored === 'number') columns[name] = numberColumn(values as (number | null)[]);
-    else if (stored === 'day') columns[name] = dayColumn(values as (number | null)[]);
-    else if (stored === 'boolean') columns[name] = booleanColumn(values as (boolean | null)[]);
-    else columns[name] = textColumn(values as (string | null)[]);
-  }
-  columns.source_file = textColumn(kept.map(({ read }) => (reads[read] as Read).source.file));
+  for (const c of described) columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c));
+  columns.source_file = textColumn(
+    taking.flatMap(({ read, kept }) => Array.from(kept, () => read.source.file)),
+  );
   columns.source_line = numberColumn(
-    kept.map(({ read, candidate }) => {
-      const { source, rows } = reads[read] as Read;
-      return source.lines[rows[candidate] as number];
-    }),
+    taking.flatMap(({ read, kept }) => Array.from(kept, (i) => read.source.lines[read.rows[i] as number])),
   );
   return makeTable(columns);
+}
+
+function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
+  return Int32Array.from(rows.keys()).filter((candidate) => !dropped[candidate]);
+}
+
+function gatherColumn(
+  taking: readonly { readonly read: Read; readonly kept: Int32Array }[],
+  rowCount: number,
+  name: ColumnName,
+  type: Column['type'],
+): Column {
+  const numeric = type === 'number' || type === 'day';
+  const values: Float64Array | Value[] = numeric ? new Float64Array(rowCount) : new Array<Value>(rowCount);
+  let at = 0;
+  for (const { read, kept } of taking) {
+    const lookup = read.reader(name);
+    for (const candidate of kept) {
+      const value = lookup(candidate);
+      values[at++] = numeric ? ((value as number | null) ?? Number.NaN) : value;
+    }
+  }
+  return { type, values } as Column;
 }
 
 function fileReports(

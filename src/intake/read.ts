@@ -41,8 +41,8 @@ export interface Read {
   readonly feet: Uint8Array;
   readonly faults: readonly RowFault[];
   readonly counts: ReadCounts;
-  /** A candidate's value of one column of the dictionary, null where nothing is recorded. */
-  readonly value: (candidate: number, target: ColumnName) => Value;
+  /** How to look up a column of the dictionary by candidate; null where nothing is recorded. */
+  readonly reader: (target: ColumnName) => (candidate: number) => Value;
 }
 
 export interface ReadCounts {
@@ -122,11 +122,16 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     feet: footIndexes,
     faults,
     counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
-    value: (candidate, target) => {
-      const foot = footIndexes[candidate] as number;
-      if (target === 'foot') return mapping.kind === 'visits' ? (FEET[foot] ?? null) : null;
-      const column = perFoot[foot]?.get(target);
-      return column ? valueAt(column, sourceRows[candidate] as number) : null;
+    reader: (target) => {
+      if (target === 'foot') {
+        return mapping.kind === 'visits' ? (i) => FEET[footIndexes[i] as number] ?? null : () => null;
+      }
+      const columnsByFoot = perFoot.map((columnsOfFoot) => columnsOfFoot.get(target));
+      if (columnsByFoot.every((column) => column === undefined)) return () => null;
+      return (i) => {
+        const column = columnsByFoot[footIndexes[i] as number];
+        return column ? valueAt(column, sourceRows[i] as number) : null;
+      };
     },
   };
 }

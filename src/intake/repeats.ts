@@ -15,46 +15,42 @@ export type Repeat =
 
 /**
  * Rows that repeat a key across all files. Rows alike in every value: all but the first are 'same'. Rows that
- * differ: every one is a 'conflict', since nothing says which to believe.
+ * differ: every one is a 'conflict', since nothing says which to believe. `keys` has a number for every candidate.
  */
 export function findRepeats(
   reads: readonly Read[],
-  keyOf: (ref: RowRef) => number,
+  keys: readonly Float64Array[],
   compared: readonly ColumnName[],
 ): Repeat[] {
-  const groups = repeatedGroups(reads, keyOf);
-  return [...groups.values()].flatMap((group): Repeat[] => {
+  const readers = reads.map((read) => compared.map((target) => read.reader(target)));
+  const valuesOf = ({ read, candidate }: RowRef): Value[] =>
+    (readers[read] ?? []).map((lookup) => lookup(candidate));
+  return [...repeatedGroups(keys).values()].flatMap((group): Repeat[] => {
     const [first, ...rest] = group as [RowRef, ...RowRef[]];
-    const alike = rest.every((row) =>
-      compared.every((target) => cellOf(reads, row, target) === cellOf(reads, first, target)),
-    );
+    const firstValues = valuesOf(first);
+    const alike = rest.every((row) => valuesOf(row).every((value, i) => value === firstValues[i]));
     if (alike) return rest.map((row) => ({ kind: 'same', row, first }));
     return group.map((row) => ({ kind: 'conflict', row, others: group.filter((other) => other !== row) }));
   });
 }
 
-export function cellOf(reads: readonly Read[], { read, candidate }: RowRef, target: ColumnName): Value {
-  return (reads[read] as Read).value(candidate, target);
-}
-
 /** Keys are sorted as plain numbers, which holds millions of rows in less room than a map of them all. */
-function repeatedGroups(reads: readonly Read[], keyOf: (ref: RowRef) => number): Map<number, RowRef[]> {
-  const total = reads.reduce((sum, read) => sum + read.rows.length, 0);
-  const keys = new Float64Array(total);
+function repeatedGroups(keys: readonly Float64Array[]): Map<number, RowRef[]> {
+  const sorted = new Float64Array(keys.reduce((sum, k) => sum + k.length, 0));
   let at = 0;
-  reads.forEach((r, read) => {
-    for (let candidate = 0; candidate < r.rows.length; candidate++) keys[at++] = keyOf({ read, candidate });
-  });
+  for (const k of keys) {
+    sorted.set(k, at);
+    at += k.length;
+  }
+  sorted.sort();
   const groups = new Map<number, RowRef[]>();
-  const sorted = keys.slice().sort();
   for (let i = 1; i < sorted.length; i++)
     if (sorted[i] === sorted[i - 1]) groups.set(sorted[i] as number, []);
   if (groups.size === 0) return groups;
-  at = 0;
-  reads.forEach((r, read) => {
-    for (let candidate = 0; candidate < r.rows.length; candidate++) {
-      groups.get(keys[at++] as number)?.push({ read, candidate });
-    }
+  keys.forEach((k, read) => {
+    k.forEach((key, candidate) => {
+      groups.get(key)?.push({ read, candidate });
+    });
   });
   return groups;
 }
