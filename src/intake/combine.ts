@@ -1,8 +1,8 @@
 import { type Column, makeTable, numberColumn, type Table, textColumn } from '../core/table.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
-import { fillFromHorses } from './horse-facts.ts';
 import type { FileKind } from './mapping.ts';
+import { noticesOf } from './notices.ts';
 import type { Read } from './read.ts';
 import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
@@ -10,15 +10,15 @@ import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
 import type { Value } from './values/parsed.ts';
 
 export interface Combined {
-  /** `foot_visit`: the dictionary's columns, then `source_file` and `source_line`. */
+  /** Foot rows: the dictionary's columns that any file has, then `source_file` and `source_line`. */
   readonly admitted: Table;
-  /** The horses files' rows, the columns of a horse; empty without such a file. */
+  /** The horses files' rows: the columns of a horse that they have; no rows without such a file. */
   readonly horses: Table;
   readonly setAside: Table;
   readonly report: IntakeReport;
 }
 
-/** Several files as one record: repeats across all of them judged, horses joined, every row accounted for. */
+/** Several files as one record: repeats across all of them judged, every row accounted for. */
 export function combine(reads: readonly Read[]): Combined {
   const faults: SetAsideFault[] = reads.flatMap((read, index) =>
     read.faults.map((f) => ({ ...f, read: index })),
@@ -31,12 +31,12 @@ export function combine(reads: readonly Read[]): Combined {
     }
   }
   const horses = gather(reads, dropped, 'horses');
-  const filled = fillFromHorses(gather(reads, dropped, 'visits'), horses);
+  const admitted = gather(reads, dropped, 'visits');
   return {
-    admitted: filled.visits,
-    horses: filled.horses,
+    admitted,
+    horses,
     setAside: setAsideTable(reads, faults),
-    report: makeReport(fileReports(reads, dropped, faults), filled.notices),
+    report: makeReport(fileReports(reads, dropped, faults), noticesOf(admitted, horses)),
   };
 }
 
@@ -94,6 +94,7 @@ function listed(places: readonly string[], total: number): string {
   return total > LISTED ? `${shown} and ${total - LISTED} more` : shown;
 }
 
+/** Columns that no file has are left out: they would only take room. */
 function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: FileKind): Table {
   const taking = reads.flatMap((read, index) =>
     read.kind === kind ? [{ read, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
@@ -101,7 +102,9 @@ function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: Fi
   const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const described = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
   const columns: Record<string, Column> = {};
-  for (const c of described) columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c));
+  const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
+  for (const c of described)
+    if (c.required || had.has(c.name)) columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c));
   columns.source_file = textColumn(
     taking.flatMap(({ read, kept }) => Array.from(kept, () => read.source.file)),
   );

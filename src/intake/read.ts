@@ -41,6 +41,8 @@ export interface Read {
   readonly feet: Uint8Array;
   readonly faults: readonly RowFault[];
   readonly counts: ReadCounts;
+  /** Columns of the dictionary that the file has. */
+  readonly targets: readonly ColumnName[];
   /** How to look up a column of the dictionary by candidate; null where nothing is recorded. */
   readonly reader: (target: ColumnName) => (candidate: number) => Value;
 }
@@ -122,6 +124,7 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     feet: footIndexes,
     faults,
     counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
+    targets: columns.map((c) => c.mapped.target as ColumnName).concat(wide ? ['foot'] : []),
     reader: (target) => {
       if (target === 'foot') {
         return mapping.kind === 'visits' ? (i) => FEET[footIndexes[i] as number] ?? null : () => null;

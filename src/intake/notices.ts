@@ -1,0 +1,34 @@
+import { type Table, texts } from '../core/table.ts';
+import { breedTypeOf } from '../herd/breed-table.ts';
+
+/** Worth knowing about the admitted rows, though nothing is lost: a sentence each. */
+export function noticesOf(visits: Table, horses: Table): string[] {
+  const notices: string[] = [];
+  const known = new Set(valuesIn(horses, 'horse_id'));
+  const missing = known.size === 0 ? [] : valuesIn(visits, 'horse_id').filter((id) => !known.has(id));
+  if (missing.length > 0) {
+    notices.push(
+      `${count(missing.length, 'horse')} in the visits but not in the horses file: ${some(missing)}.`,
+    );
+  }
+  const breeds = new Set([...valuesIn(visits, 'breed'), ...valuesIn(horses, 'breed')]);
+  const untyped = [...breeds].filter((breed) => breedTypeOf(breed) === null);
+  if (untyped.length > 0) {
+    notices.push(`${count(untyped.length, 'breed')} of no known type, left without one: ${some(untyped)}.`);
+  }
+  return notices;
+}
+
+function valuesIn(table: Table, name: string): string[] {
+  if (!(name in table.columns)) return [];
+  return [...new Set(texts(table, name))].filter((value) => value !== null);
+}
+
+function count(n: number, noun: string): string {
+  return `${n} ${noun}${n === 1 ? '' : 's'}`;
+}
+
+function some(names: readonly string[]): string {
+  const shown = names.slice(0, 5).join(', ');
+  return names.length > 5 ? `${shown} and ${names.length - 5} more` : shown;
+}
