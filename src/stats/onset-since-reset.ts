@@ -1,0 +1,181 @@
+import {
+  type Estimate,
+  isUnavailable,
+  type Outcome,
+  type Unavailable,
+  unavailable,
+} from '../core/outcome.ts';
+import {
+  checkDesign,
+  coefficient,
+  type FitOptions,
+  fitPredictors,
+  levelStart,
+  type PredictorFit,
+} from './predictor-fit.ts';
+import { resetKernel } from './reset-kernel.ts';
+import {
+  type TransitionCells,
+  type TransitionCounts,
+  type TransitionData,
+  transitionCells,
+} from './transition-data.ts';
+
+export interface ResetOptions extends FitOptions {
+  /** Interval at which exp(x'β) is the cumulative onset hazard. Default 42, in the unit of `time`. */
+  readonly referenceTime?: number;
+  /** Units of `time` in a year. Default 365.25. */
+  readonly yearTime?: number;
+  /** Holds the exponent at this value; estimated where absent. */
+  readonly exponent?: number;
+}
+
+export interface ResetFit extends PredictorFit {
+  readonly onsetTerms: readonly string[];
+  readonly clearingTerms: readonly string[];
+  readonly counts: TransitionCounts;
+  readonly referenceTime: number;
+  readonly yearTime: number;
+  /** Shortest and longest interval in the data: outside them a risk is extrapolated. */
+  readonly timeRange: readonly [number, number];
+  /**
+   * k of H(d) = exp(x'β)(d/reference)^k: 1 where twice the interval means twice the hazard, above 1 where waiting
+   * longer costs more than in proportion. Interval on the log scale. Typed `equal-intervals` where the intervals do
+   * not vary (the fit then holds k at 1) or where the caller held it.
+   */
+  readonly exponent: Estimate | Unavailable;
+}
+
+/** The last parameter is log k. */
+export const EXPONENT_TERM = 'log exponent';
+
+/**
+ * Two-state process whose onset clock is set to 0 at the first look of each pair: cumulative onset hazard
+ * exp(x'β)(d/reference)^k, clearing at exp(w'γ) per year; onsets that clear again, and return, between looks are
+ * allowed for exactly. theta = (β, γ, log k). Maximum likelihood with analytic derivatives of the integral in
+ * reset-kernel.ts; rows collapsed to cells first. `time` in days unless the options say otherwise.
+ * Typed `no-rows`, `no-events` (no 0 → 1, or no 1 → 0), `all-events`, `one-level`, `collinear`, `no-overlap`,
+ * `one-cluster`, `not-converged`. A group without events becomes a limit. With k = 1 this is the two-state Markov
+ * model of Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871.
+ */
+export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions = {}): Outcome<ResetFit> {
+  const referenceTime = options.referenceTime ?? 42;
+  const yearTime = options.yearTime ?? 365.25;
+  if (
+    options.exponent !== undefined &&
+    !(options.exponent > 0 && options.exponent < Number.POSITIVE_INFINITY)
+  ) {
+    throw new Error(`exponent must be above 0: ${options.exponent}`);
+  }
+  const grouped = transitionCells(data);
+  const { cells, start, end, time, onset, clearing, counts } = grouped;
+  const refused =
+    refuse(counts) ??
+    checkDesign(onset, cells.count, data.onsetTerms) ??
+    checkDesign(clearing, cells.count, data.clearingTerms);
+  if (refused) return refused;
+  const equal = time.every((t) => t === time[0]);
+  const held = equal || options.exponent !== undefined;
+  const k = options.exponent ?? 1;
+  const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
+  const level = startLevels(grouped, referenceTime, yearTime);
+  const fit = fitPredictors(
+    {
+      kernel: resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime }),
+      designs: [onset, clearing, { columns: 1, values: new Float64Array(cells.nCells).fill(1) }],
+      cells,
+    },
+    {
+      ...options,
+      terms,
+      start: Float64Array.from([
+        ...levelStart(onset, cells.count, level.onset),
+        ...levelStart(clearing, cells.count, level.clearing),
+        Math.log(k),
+      ]),
+      held: terms.map((_, j) => held && j === terms.length - 1),
+    },
+  );
+  if (isUnavailable(fit)) return fit;
+  return {
+    ...fit,
+    onsetTerms: data.onsetTerms,
+    clearingTerms: data.clearingTerms,
+    counts,
+    referenceTime,
+    yearTime,
+    timeRange: [time.reduce((a, b) => Math.min(a, b)), time.reduce((a, b) => Math.max(a, b))],
+    exponent: exponentOf(fit, equal, k),
+  };
+}
+
+function refuse({ n00, n01, n10, n11 }: TransitionCounts) {
+  if (n00 + n01 + n10 + n11 === 0) return unavailable('no-rows', 'there are no records to work from.');
+  if (n00 + n01 === 0 || n10 + n11 === 0) {
+    return unavailable(
+      'one-level',
+      'every record starts in the same state, so onset and clearing cannot be told apart.',
+    );
+  }
+  if (n01 === 0)
+    return unavailable('no-events', 'no onset was seen in these records, so its risk cannot be estimated.');
+  if (n10 === 0) {
+    return unavailable(
+      'no-events',
+      'no clearing was seen in these records, so its rate cannot be estimated.',
+    );
+  }
+  if (n00 === 0) {
+    return unavailable(
+      'all-events',
+      'every record that started clear ended with an onset, so no risk can be estimated.',
+    );
+  }
+  return null;
+}
+
+/** Levels that would hold if nothing happened twice between looks. */
+function startLevels(
+  { cells, start, time, counts }: TransitionCells,
+  referenceTime: number,
+  yearTime: number,
+) {
+  let at0 = 0;
+  let at1 = 0;
+  cells.count.forEach((count, cell) => {
+    if (start[cell] === 0) at0 += count * time[cell]!;
+    else at1 += count * time[cell]!;
+  });
+  const { n00, n01, n10, n11 } = counts;
+  const mean0 = at0 / (n00 + n01);
+  const mean1 = at1 / (n10 + n11);
+  return {
+    onset: Math.log((-Math.log1p(-n01 / (n00 + n01)) * referenceTime) / mean0),
+    clearing: Math.log((-Math.log1p(-n10 / (n10 + n11 + 0.5)) * yearTime) / mean1),
+  };
+}
+
+function exponentOf(fit: PredictorFit, equal: boolean, k: number): Estimate | Unavailable {
+  const log = coefficient(fit, fit.terms.length - 1);
+  if (log.kind === 'estimated') {
+    const estimate = Math.exp(log.estimate);
+    return {
+      estimate,
+      stdError: log.stdError === null ? null : estimate * log.stdError,
+      low: Math.exp(log.low),
+      high: Math.exp(log.high),
+    };
+  }
+  if (log.kind === 'limit') {
+    return unavailable(
+      'no-overlap',
+      'these records cannot say how the risk changes with the length of the interval.',
+    );
+  }
+  return equal
+    ? unavailable(
+        'equal-intervals',
+        'all intervals are equally long, so these records cannot say whether waiting longer matters; the risk is taken to grow in proportion to time.',
+      )
+    : unavailable('equal-intervals', `the exponent was held at ${k}, not estimated.`);
+}

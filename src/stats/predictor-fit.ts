@@ -1,0 +1,313 @@
+import {
+  type Estimate,
+  isUnavailable,
+  type Outcome,
+  type Unavailable,
+  unavailable,
+} from '../core/outcome.ts';
+import { sandwichOfSums } from './cluster-covariance.ts';
+import { normalMultiplier, studentMultiplier } from './distributions.ts';
+import {
+  checkIndependent,
+  inverseSpd,
+  quadraticForm,
+  type SquareMatrix,
+  solveSpd,
+} from './linear-algebra.ts';
+import { type Ascent, newtonAscent } from './newton-ascent.ts';
+import {
+  type Design,
+  evaluate,
+  type PredictorModel,
+  predictorChange,
+  scoresByCluster,
+} from './predictor-model.ts';
+
+export interface FitOptions {
+  /**
+   * `cluster` (default): sandwich from scores summed by cluster, times G/(G − 1), with Student's t on G − 1 degrees
+   * of freedom (Cameron & Miller 2015, J Hum Resour 50:317–372). `model`: inverse information, normal multiplier;
+   * rows must then be independent.
+   */
+  readonly covariance?: 'cluster' | 'model';
+  /** Default 0.95. */
+  readonly confidence?: number;
+}
+
+/** A coefficient whose likelihood keeps rising towards minus (`below`) or plus infinity (`above`). */
+export interface Limit {
+  readonly parameter: number;
+  readonly side: 'below' | 'above';
+  /**
+   * One-sided limit at the given confidence c: where the profile log-likelihood has fallen by −log(1 − c) from its
+   * supremum. With no event among n alike rows this is the exact limit, 3.0/n at 95 % (Hanley & Lippman-Hand 1983,
+   * JAMA 249:1743–1745). It takes rows as independent: with few clusters it is too narrow.
+   */
+  readonly limit: number;
+}
+
+/** Maximum likelihood of a predictor model; parameters in the order of the designs. */
+export interface PredictorFit {
+  readonly terms: readonly string[];
+  readonly theta: Float64Array;
+  /** False for parameters held at a value and for those at a limit. */
+  readonly free: readonly boolean[];
+  /** q × q row-major; 0 where a parameter is not free. */
+  readonly covariance: SquareMatrix;
+  readonly covarianceKind: 'cluster' | 'model';
+  /** Standard errors on either side of an interval. */
+  readonly multiplier: number;
+  readonly limits: readonly Limit[];
+  readonly logLikelihood: number;
+  readonly iterations: number;
+  readonly nRows: number;
+  readonly nClusters: number;
+  readonly nCells: number;
+}
+
+export type Coefficient =
+  | ({ readonly kind: 'estimated'; readonly term: string } & Estimate)
+  | { readonly kind: 'limit'; readonly term: string; readonly side: Limit['side']; readonly limit: number }
+  | { readonly kind: 'fixed'; readonly term: string; readonly value: number };
+
+export interface FitRequest extends FitOptions {
+  readonly terms: readonly string[];
+  readonly start: Float64Array;
+  /** Parameters held at their start. */
+  readonly held?: readonly boolean[];
+  /** The bread of the sandwich and the `model` covariance, where it is not the observed information. */
+  readonly information?: (theta: Float64Array) => SquareMatrix;
+}
+
+/**
+ * Fits by Newton's method. A coefficient that runs to infinity by itself (a group without events) is reported as a
+ * limit while the rest is estimated; typed `no-overlap` where several run off together, `collinear`, `one-cluster`,
+ * `not-converged`.
+ */
+export function fitPredictors(model: PredictorModel, request: FitRequest): Outcome<PredictorFit> {
+  const { terms } = request;
+  const confidence = request.confidence ?? 0.95;
+  const kind = request.covariance ?? 'cluster';
+  if (model.cells.nCells === 0) return unavailable('no-rows', 'there are no records to work from.');
+  if (kind === 'cluster' && model.cells.nClusters < 2) {
+    return unavailable(
+      'one-cluster',
+      'all records belong to one group, so how far groups differ cannot be judged.',
+    );
+  }
+  const free = terms.map((_, j) => !request.held?.[j]);
+  const found = ascendWithLimits(model, request.start, free, terms);
+  if (isUnavailable(found)) return found;
+  const { ascent, bounded } = found;
+  const limits: Limit[] = [];
+  for (const { parameter, side } of bounded) {
+    const limit = profileLimit(model, ascent, free, parameter, side, -Math.log(1 - confidence));
+    if (isUnavailable(limit)) return limit;
+    limits.push({ parameter, side, limit });
+  }
+  const information = request.information?.(ascent.theta) ?? ascent.at.information;
+  const covariance = covarianceOf(model, ascent.theta, information, free, kind);
+  if (isUnavailable(covariance)) return covariance;
+  return {
+    terms,
+    theta: ascent.theta,
+    free,
+    covariance,
+    covarianceKind: kind,
+    multiplier:
+      kind === 'cluster'
+        ? studentMultiplier(model.cells.nClusters - 1, confidence)
+        : normalMultiplier(confidence),
+    limits,
+    logLikelihood: ascent.at.value,
+    iterations: ascent.iterations,
+    nRows: model.cells.nRows,
+    nClusters: model.cells.nClusters,
+    nCells: model.cells.nCells,
+  };
+}
+
+/** Nothing where the columns of a design are independent; else a typed `collinear` that names them. */
+export function checkDesign(
+  design: Design,
+  count: Float64Array,
+  terms: readonly string[],
+): Unavailable | null {
+  return checkIndependent(crossProduct(design, count), terms);
+}
+
+function crossProduct({ columns, values }: Design, count: Float64Array): SquareMatrix {
+  const cross = new Float64Array(columns * columns);
+  for (let cell = 0; cell < count.length; cell += 1) {
+    for (let i = 0; i < columns; i += 1) {
+      const left = count[cell]! * values[cell * columns + i]!;
+      for (let j = 0; j < columns; j += 1) cross[i * columns + j]! += left * values[cell * columns + j]!;
+    }
+  }
+  return cross;
+}
+
+/** A start at which the predictor is as near to `target` in every cell as the columns allow (least squares). */
+export function levelStart(design: Design, count: Float64Array, target: number): Float64Array {
+  const p = design.columns;
+  const toTarget = new Float64Array(p);
+  for (let cell = 0; cell < count.length; cell += 1) {
+    for (let j = 0; j < p; j += 1) toTarget[j]! += count[cell]! * target * design.values[cell * p + j]!;
+  }
+  const start = solveSpd(crossProduct(design, count), toTarget, p);
+  return isUnavailable(start) ? new Float64Array(p) : start;
+}
+
+/** One parameter of a fit, as an estimate, a limit or a value that was held. */
+export function coefficient(fit: PredictorFit, parameter: number): Coefficient {
+  const term = fit.terms[parameter];
+  if (term === undefined) throw new Error(`parameter must lie below ${fit.terms.length}: ${parameter}`);
+  const limit = fit.limits.find((l) => l.parameter === parameter);
+  if (limit) return { kind: 'limit', term, side: limit.side, limit: limit.limit };
+  const value = fit.theta[parameter]!;
+  if (!fit.free[parameter]) return { kind: 'fixed', term, value };
+  const q = fit.terms.length;
+  const stdError = Math.sqrt(fit.covariance[parameter * q + parameter]!);
+  const half = fit.multiplier * stdError;
+  return { kind: 'estimated', term, estimate: value, stdError, low: value - half, high: value + half };
+}
+
+/** Standard error of a function of the parameters with the given gradient (q values), by the delta method. */
+export function deltaError(fit: PredictorFit, gradient: Float64Array): number {
+  return Math.sqrt(Math.max(0, quadraticForm(fit.covariance, gradient)));
+}
+
+interface Bounded {
+  readonly parameter: number;
+  readonly side: Limit['side'];
+}
+
+function ascendWithLimits(
+  model: PredictorModel,
+  start: Float64Array,
+  free: boolean[],
+  terms: readonly string[],
+): Outcome<{ ascent: Ascent; bounded: Bounded[] }> {
+  const f = (theta: Float64Array) => evaluate(model, theta);
+  const size = (step: Float64Array) => predictorChange(model, step);
+  const bounded: Bounded[] = [];
+  let from = start;
+  for (let round = 0; round <= terms.length; round += 1) {
+    const ascent = newtonAscent(f, from, free, size);
+    if (ascent.status === 'converged') return { ascent, bounded };
+    if (ascent.status === 'stopped') {
+      return unavailable('not-converged', 'the calculation did not settle on an answer for these records.');
+    }
+    const running = runningOff(model, ascent, free);
+    for (const { parameter, side } of running) {
+      if (!runsAlone(model, ascent, { parameter, side })) {
+        const names = running.map((r) => terms[r.parameter]).join(', ');
+        return unavailable(
+          'no-overlap',
+          `these records cannot be compared: without events in some group, ${names} cannot be estimated.`,
+        );
+      }
+      free[parameter] = false;
+      bounded.push({ parameter, side });
+    }
+    from = ascent.theta;
+  }
+  return unavailable('not-converged', 'the calculation did not settle on an answer for these records.');
+}
+
+/** The free parameters that move along the diverging step. */
+function runningOff(model: PredictorModel, { step }: Ascent, free: readonly boolean[]): Bounded[] {
+  const whole = predictorChange(model, step);
+  return Array.from(step, (change, parameter) => ({ change, parameter })).flatMap(({ change, parameter }) => {
+    if (!free[parameter] || change === 0) return [];
+    const alone = new Float64Array(step.length);
+    alone[parameter] = change;
+    if (predictorChange(model, alone) < 0.05 * whole) return [];
+    return [{ parameter, side: change < 0 ? ('below' as const) : ('above' as const) }];
+  });
+}
+
+/** Whether the log-likelihood stays up when this parameter alone goes on without bound (here, as far as e^50). */
+function runsAlone(model: PredictorModel, { theta, at }: Ascent, { parameter, side }: Bounded): boolean {
+  const unit = new Float64Array(theta.length);
+  unit[parameter] = 1;
+  const further = Float64Array.from(theta);
+  further[parameter]! += ((side === 'below' ? -1 : 1) * 50) / predictorChange(model, unit);
+  return evaluate(model, further).value > at.value - 1e-5;
+}
+
+function profileLimit(
+  model: PredictorModel,
+  { theta, at }: Ascent,
+  free: readonly boolean[],
+  parameter: number,
+  side: Limit['side'],
+  fall: number,
+): Outcome<number> {
+  const f = (t: Float64Array) => evaluate(model, t);
+  const size = (step: Float64Array) => predictorChange(model, step);
+  const inward = side === 'below' ? 1 : -1;
+  let warm = theta;
+  /** How much further than `fall` the profile lies below its supremum with the parameter at `value`. */
+  const excess = (value: number): number => {
+    const from = Float64Array.from(warm);
+    from[parameter] = value;
+    const ascent = newtonAscent(f, from, free, size);
+    if (ascent.status === 'stopped') return Number.NaN;
+    warm = ascent.theta;
+    return at.value - ascent.at.value - fall;
+  };
+  let outer = theta[parameter]!;
+  let inner = outer;
+  let stride = 1;
+  for (let tries = 0; tries < 60; tries += 1) {
+    inner = outer + inward * stride;
+    const e = excess(inner);
+    if (e > 0) break;
+    if (Number.isNaN(e) || tries === 59) {
+      return unavailable('not-converged', 'the calculation did not settle on a limit for these records.');
+    }
+    outer = inner;
+    stride = Math.min(stride * 1.5, 4);
+  }
+  for (let turn = 0; turn < 60 && Math.abs(inner - outer) > 1e-8; turn += 1) {
+    const middle = (inner + outer) / 2;
+    if (excess(middle) > 0) inner = middle;
+    else outer = middle;
+  }
+  return (inner + outer) / 2;
+}
+
+function covarianceOf(
+  model: PredictorModel,
+  theta: Float64Array,
+  information: SquareMatrix,
+  free: readonly boolean[],
+  kind: 'cluster' | 'model',
+): Outcome<SquareMatrix> {
+  const q = free.length;
+  const index = free.flatMap((isFree, j) => (isFree ? [j] : []));
+  const p = index.length;
+  const block = Float64Array.from({ length: p * p }, (_, at) => {
+    return information[index[Math.floor(at / p)]! * q + index[at % p]!]!;
+  });
+  const bread = inverseSpd(block, p);
+  if (isUnavailable(bread)) return bread;
+  let small = bread;
+  if (kind === 'cluster' && p > 0) {
+    const scores = scoresByCluster(model, theta);
+    const chosen = Float64Array.from({ length: (scores.length / q) * p }, (_, at) => {
+      return scores[Math.floor(at / p) * q + index[at % p]!]!;
+    });
+    const sandwich = sandwichOfSums(bread, chosen);
+    if (isUnavailable(sandwich)) return sandwich;
+    small = sandwich.covariance;
+  }
+  const covariance = new Float64Array(q * q);
+  index.forEach((i, a) => {
+    index.forEach((j, b) => {
+      covariance[i * q + j] = small[a * p + b]!;
+    });
+  });
+  return covariance;
+}

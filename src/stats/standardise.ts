@@ -1,0 +1,209 @@
+import { type Estimate, type Outcome, unavailable } from '../core/outcome.ts';
+import { cellRows, collapseRows, columnsOf } from './cells.ts';
+import { type BinaryFit, inverseLink, inverseLinkSlope } from './cloglog.ts';
+import { multiply, type SquareMatrix } from './linear-algebra.ts';
+import type { ResetFit } from './onset-since-reset.ts';
+import { deltaError, type PredictorFit } from './predictor-fit.ts';
+import { resetProbabilities } from './reset-kernel.ts';
+
+/** Average risk over a fixed mix of covariates, at each of m times. */
+export interface RiskCurve {
+  readonly times: readonly number[];
+  /** Interval on the complementary log-log scale. */
+  readonly risk: readonly Estimate[];
+  /** m × m covariance of the risks, row-major. */
+  readonly covariance: SquareMatrix;
+  readonly multiplier: number;
+  /** Rows (or weight) averaged over. */
+  readonly nRows: number;
+  /** Share of the mix left out because a group without events has no estimated risk. */
+  readonly shareLeftOut: number;
+}
+
+/** The covariates to average over, one row each, in the columns of the fit. */
+export interface ResetMix {
+  /** Row-major n × onsetTerms. */
+  readonly onset: Float64Array;
+  /** Row-major n × clearingTerms. */
+  readonly clearing: Float64Array;
+  readonly weight?: ArrayLike<number>;
+  /** State at the start of the interval. Default 0. */
+  readonly from?: 0 | 1;
+}
+
+/**
+ * Chance of state 1 at the end of an interval of each length in `times` (in the fit's unit), averaged over the mix
+ * (g-computation, i.e. direct standardisation by a model: Robins 1986, Math Model 7:1393–1512). Bands by the delta
+ * method for the parameters, the mix being taken as it is. One row in the mix gives the risk of one set of covariates.
+ * Typed `no-rows`, `no-events` where no row of the mix has an estimated risk.
+ */
+export function standardisedResetRisk(
+  fit: ResetFit,
+  mix: ResetMix,
+  times: readonly number[],
+): Outcome<RiskCurve> {
+  const p = fit.onsetTerms.length;
+  const r = fit.clearingTerms.length;
+  const n = mix.onset.length / p;
+  const columns = [...columnsOf(mix.onset, n, p), ...columnsOf(mix.clearing, n, r)];
+  const cells = collapseRows(columns, new Int32Array(n), mix.weight);
+  const x = cellRows(cells, mix.onset, p);
+  const w = cellRows(cells, mix.clearing, r);
+  const rows = Array.from({ length: cells.nCells }, (_, cell) => ({
+    weight: cells.count[cell]!,
+    parameters: [...x.subarray(cell * p, cell * p + p), ...w.subarray(cell * r, cell * r + r)],
+  }));
+  const logExponent = fit.theta[p + r]!;
+  return curve(fit, times, rows, (row, time, gradient) => {
+    const eta = [product(row, fit.theta, 0, p), product(row, fit.theta, p, p + r), logExponent];
+    const at = resetProbabilities(eta, time, fit.referenceTime, fit.yearTime);
+    const slope = mix.from === 1 ? at.gradient11 : at.gradient01;
+    for (let j = 0; j < p; j += 1) gradient[j] = slope[0] * row[j]!;
+    for (let j = p; j < p + r; j += 1) gradient[j] = slope[1] * row[j]!;
+    gradient[p + r] = slope[2];
+    return mix.from === 1 ? at.p11 : at.p01;
+  });
+}
+
+export interface BinaryMix {
+  /** Row-major n × terms; the time's column is overwritten. */
+  readonly x: Float64Array;
+  /** The column that holds log(time/reference), less `offset` where given. */
+  readonly timeColumn: number;
+  readonly referenceTime: number;
+  /** Taken from log(time/reference) in each row: the cluster's mean, where time was split within and between. */
+  readonly offset?: ArrayLike<number>;
+  readonly weight?: ArrayLike<number>;
+}
+
+/** The same from a binary regression with log(time) among its covariates. */
+export function standardisedBinaryRisk(
+  fit: BinaryFit,
+  mix: BinaryMix,
+  times: readonly number[],
+): Outcome<RiskCurve> {
+  const p = fit.terms.length;
+  const n = mix.x.length / p;
+  if (!(mix.timeColumn >= 0 && mix.timeColumn < p))
+    throw new Error(`timeColumn must lie below ${p}: ${mix.timeColumn}`);
+  const others = columnsOf(mix.x, n, p).map((column, j) =>
+    j === mix.timeColumn ? new Float64Array(n) : column,
+  );
+  const offset = mix.offset ?? new Float64Array(n);
+  const cells = collapseRows([...others, offset], new Int32Array(n), mix.weight);
+  const rows = Array.from(cells.firstRow, (from, cell) => ({
+    weight: cells.count[cell]!,
+    parameters: others.map((column) => column[from]!),
+    offset: offset[from]!,
+  }));
+  return curve(fit, times, rows, (row, time, gradient, cell) => {
+    const values = Float64Array.from(row);
+    values[mix.timeColumn] = Math.log(time / mix.referenceTime) - rows[cell]!.offset;
+    const eta = product(values, fit.theta, 0, p);
+    const slope = inverseLinkSlope(fit.link, eta);
+    for (let j = 0; j < p; j += 1) gradient[j] = slope * values[j]!;
+    return inverseLink(fit.link, eta);
+  });
+}
+
+/** Risk at one time against another of the same curve. */
+export interface RiskContrast {
+  readonly difference: Estimate;
+  /** Interval on the log scale. */
+  readonly ratio: Estimate;
+}
+
+/** Risk at `times[later]` less, and over, risk at `times[earlier]`, with delta-method intervals. */
+export function riskContrast(curve: RiskCurve, later: number, earlier: number): RiskContrast {
+  const a = curve.risk[later];
+  const b = curve.risk[earlier];
+  if (!a || !b) throw new Error(`positions must lie below ${curve.risk.length}: ${later}, ${earlier}`);
+  const m = curve.times.length;
+  const vAA = curve.covariance[later * m + later]!;
+  const vBB = curve.covariance[earlier * m + earlier]!;
+  const vAB = curve.covariance[later * m + earlier]!;
+  const difference = a.estimate - b.estimate;
+  const error = Math.sqrt(Math.max(0, vAA + vBB - 2 * vAB));
+  const ratio = a.estimate / b.estimate;
+  const relative = vAA / a.estimate ** 2 + vBB / b.estimate ** 2 - (2 * vAB) / (a.estimate * b.estimate);
+  const logError = Math.sqrt(Math.max(0, relative));
+  const z = curve.multiplier;
+  return {
+    difference: {
+      estimate: difference,
+      stdError: error,
+      low: difference - z * error,
+      high: difference + z * error,
+    },
+    ratio: {
+      estimate: ratio,
+      stdError: ratio * logError,
+      low: ratio * Math.exp(-z * logError),
+      high: ratio * Math.exp(z * logError),
+    },
+  };
+}
+
+interface MixRow {
+  readonly weight: number;
+  /** Covariates in the order of the fit's parameters. */
+  readonly parameters: readonly number[];
+}
+
+type RiskAt = (row: readonly number[], time: number, gradient: Float64Array, cell: number) => number;
+
+function curve(
+  fit: PredictorFit,
+  times: readonly number[],
+  rows: readonly MixRow[],
+  riskAt: RiskAt,
+): Outcome<RiskCurve> {
+  for (const time of times) if (!(time > 0)) throw new Error(`times must be above 0: ${time}`);
+  const whole = rows.reduce((sum, row) => sum + row.weight, 0);
+  if (whole === 0) return unavailable('no-rows', 'there are no records to average over.');
+  const usable = rows.map(({ parameters }) => fit.limits.every((limit) => !parameters[limit.parameter]));
+  const total = rows.reduce((sum, row, cell) => sum + (usable[cell] ? row.weight : 0), 0);
+  if (total === 0) return unavailable('no-events', 'no group here has events enough to estimate its risk.');
+  const q = fit.theta.length;
+  const m = times.length;
+  const jacobian = new Float64Array(m * q);
+  const gradient = new Float64Array(q);
+  const risk = times.map((time, i) => {
+    let sum = 0;
+    rows.forEach((row, cell) => {
+      if (!usable[cell]) return;
+      sum += (row.weight / total) * riskAt(row.parameters, time, gradient, cell);
+      for (let j = 0; j < q; j += 1) jacobian[i * q + j]! += (row.weight / total) * gradient[j]!;
+    });
+    return riskEstimate(sum, deltaError(fit, jacobian.slice(i * q, i * q + q)), fit.multiplier);
+  });
+  const transposed = Float64Array.from(
+    { length: q * m },
+    (_, at) => jacobian[(at % m) * q + Math.floor(at / m)]!,
+  );
+  return {
+    times,
+    risk,
+    covariance: multiply(multiply(jacobian, fit.covariance, m, q, q), transposed, m, q, m),
+    multiplier: fit.multiplier,
+    nRows: total,
+    shareLeftOut: 1 - total / whole,
+  };
+}
+
+function riskEstimate(risk: number, stdError: number, multiplier: number): Estimate {
+  const hazard = -Math.log1p(-risk);
+  const spread = (multiplier * stdError) / ((1 - risk) * hazard);
+  return {
+    estimate: risk,
+    stdError,
+    low: -Math.expm1(-hazard * Math.exp(-spread)),
+    high: -Math.expm1(-hazard * Math.exp(spread)),
+  };
+}
+
+function product(row: ArrayLike<number>, theta: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let j = from; j < to; j += 1) if (row[j] !== 0) sum += row[j]! * theta[j]!;
+  return sum;
+}

@@ -1,0 +1,78 @@
+import { type Cells, cellRows, collapseRows, columnsOf } from './cells.ts';
+import type { Design } from './predictor-model.ts';
+
+/** Pairs of looks at two-state processes: one row a pair, all arrays of length n unless said. */
+export interface TransitionData {
+  /** State, 0 or 1, at the first and at the second look. */
+  readonly start: ArrayLike<number>;
+  readonly end: ArrayLike<number>;
+  /** Time between them, above 0, in the unit that the model names. */
+  readonly time: ArrayLike<number>;
+  /** Covariates of 0 → 1, row-major n × onsetTerms.length; a column of ones where an intercept is wanted. */
+  readonly onset: Float64Array;
+  readonly onsetTerms: readonly string[];
+  /** Covariates of 1 → 0, row-major n × clearingTerms.length. */
+  readonly clearing: Float64Array;
+  readonly clearingTerms: readonly string[];
+  /** Any integers. */
+  readonly cluster: ArrayLike<number>;
+  /** How many times each row counts; 1 where absent. */
+  readonly weight?: ArrayLike<number>;
+}
+
+/** The same, collapsed to cells. */
+export interface TransitionCells {
+  readonly cells: Cells;
+  readonly start: Float64Array;
+  readonly end: Float64Array;
+  readonly time: Float64Array;
+  readonly onset: Design;
+  readonly clearing: Design;
+  readonly counts: TransitionCounts;
+}
+
+/** Rows (or weight) from state to state. */
+export interface TransitionCounts {
+  readonly n00: number;
+  readonly n01: number;
+  readonly n10: number;
+  readonly n11: number;
+}
+
+/** Errors: arrays of unequal length, a state other than 0 and 1, a time that is not above 0, values not finite. */
+export function transitionCells(data: TransitionData): TransitionCells {
+  const n = data.cluster.length;
+  for (let row = 0; row < n; row += 1) {
+    for (const state of [data.start[row], data.end[row]]) {
+      if (state !== 0 && state !== 1) throw new Error(`state must be 0 or 1: ${state} in row ${row}`);
+    }
+    if (!(data.time[row]! > 0)) throw new Error(`time must be above 0: ${data.time[row]} in row ${row}`);
+  }
+  const p = data.onsetTerms.length;
+  const r = data.clearingTerms.length;
+  const columns = [
+    data.start,
+    data.end,
+    data.time,
+    ...columnsOf(data.onset, n, p),
+    ...columnsOf(data.clearing, n, r),
+  ];
+  const cells = collapseRows(columns, data.cluster, data.weight);
+  const at = (values: ArrayLike<number>) => Float64Array.from(cells.firstRow, (row) => values[row]!);
+  const start = at(data.start);
+  const end = at(data.end);
+  const total = (from: number, to: number) =>
+    cells.count.reduce(
+      (sum, count, cell) => (start[cell] === from && end[cell] === to ? sum + count : sum),
+      0,
+    );
+  return {
+    cells,
+    start,
+    end,
+    time: at(data.time),
+    onset: { columns: p, values: cellRows(cells, data.onset, p) },
+    clearing: { columns: r, values: cellRows(cells, data.clearing, r) },
+    counts: { n00: total(0, 0), n01: total(0, 1), n10: total(1, 0), n11: total(1, 1) },
+  };
+}
