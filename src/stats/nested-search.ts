@@ -10,7 +10,7 @@ export interface NestedRatios {
 }
 
 /** Grid of square roots of variance ratios, in units where 1 means "as informative as the unit's own rows". */
-const GRID = [0, 0.15, 0.5, 1.2, 3, 8, 25];
+const GRID = [0, 0.3, 1, 4, 20];
 const LIMIT = 1e4;
 /** A square root below this is tried as an exact zero. */
 const NEAR_ZERO = 0.02;
@@ -60,7 +60,7 @@ export function searchRatios(sums: NestedSums): NestedRatios {
         };
       },
       Float64Array.from(index, (i) => start[i]!),
-      { gradientTolerance: 1e-11 },
+      { gradientTolerance: 1e-9 },
     );
     if (!isUnavailable(found)) consider(full(found.x).map(Math.abs));
   };

@@ -112,14 +112,6 @@ export function evaluateNested(sums: NestedSums, l1: number, l2: number): Nested
   let q = sums.yy;
   let logs = 0;
   const uh = new Float64Array(p);
-  const take = (weight: number, from: Float64Array, offset: number, r: number) => {
-    q -= weight * r * r;
-    for (let i = 0; i < p; i++) {
-      const value = weight * from[offset + i]!;
-      b[i]! -= value * r;
-      for (let j = 0; j <= i; j++) a[i * p + j]! -= value * from[offset + j]!;
-    }
-  };
   for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
     let t = 0;
     let vh = 0;
@@ -131,12 +123,17 @@ export function evaluateNested(sums: NestedSums, l1: number, l2: number): Nested
       for (let j = 0; j < p; j++) uh[j]! += k * u[unit * p + j]!;
       if (l2 > 0) {
         logs += Math.log1p(l2 * s[unit]!);
-        take(l2 * k, u, unit * p, v[unit]!);
+        q -= l2 * k * v[unit]! ** 2;
+        addScaled(b, u, unit * p, p, -l2 * k * v[unit]!);
+        addOuter(a, u, unit * p, p, -l2 * k);
       }
     }
     if (l1 > 0) {
+      const c1 = l1 / (1 + l1 * t);
       logs += Math.log1p(l1 * t);
-      take(l1 / (1 + l1 * t), uh, 0, vh);
+      q -= c1 * vh * vh;
+      addScaled(b, uh, 0, p, -c1 * vh);
+      addOuter(a, uh, 0, p, -c1);
     }
   }
   mirror(a, p);
@@ -167,16 +164,10 @@ export function slopeNested(sums: NestedSums, l1: number, l2: number, at: Nested
   const inverse = at.factor.inverse();
   const uh = new Float64Array(p);
   const duh = new Float64Array(p);
+  // −dA/dλ1 and −dA/dλ2, lower halves; their traces against A⁻¹ are taken once at the end.
+  const fall1 = new Float64Array(p * p);
+  const fall2 = new Float64Array(p * p);
   let [q1, q2, d1, d2] = [0, 0, 0, 0];
-  const form = (x: Float64Array, xo: number, y: Float64Array) => {
-    let sum = 0;
-    for (let i = 0; i < p; i++) {
-      let row = 0;
-      for (let j = 0; j < p; j++) row += inverse[i * p + j]! * y[j]!;
-      sum += x[xo + i]! * row;
-    }
-    return sum;
-  };
   for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
     let [t, dt, rh, drh] = [0, 0, 0, 0];
     uh.fill(0);
@@ -184,28 +175,37 @@ export function slopeNested(sums: NestedSums, l1: number, l2: number, at: Nested
     for (let unit = sums.clusterStart[g]!; unit < sums.clusterStart[g + 1]!; unit++) {
       const su = s[unit]!;
       const k = 1 / (1 + l2 * su);
-      const own = u.subarray(unit * p, unit * p + p);
-      const r = v[unit]! - dot(own, at.beta);
+      let r = v[unit]!;
+      for (let j = 0; j < p; j++) {
+        const value = u[unit * p + j]!;
+        r -= value * at.beta[j]!;
+        uh[j]! += k * value;
+        duh[j]! -= k * k * su * value;
+      }
       t += k * su;
       dt -= k * k * su * su;
       rh += k * r;
       drh -= k * k * su * r;
-      for (let j = 0; j < p; j++) {
-        uh[j]! += k * own[j]!;
-        duh[j]! -= k * k * su * own[j]!;
-      }
       q2 -= k * k * r * r;
-      d2 += k * su - k * k * form(own, 0, own);
+      d2 += k * su;
+      addOuter(fall2, u, unit * p, p, k * k);
     }
     const h = 1 / (1 + l1 * t);
     const c1 = l1 * h;
-    const spread = form(uh, 0, uh);
     q1 -= h * h * rh * rh;
-    d1 += h * t - h * h * spread;
+    d1 += h * t;
+    addOuter(fall1, uh, 0, p, h * h);
     q2 -= 2 * c1 * rh * drh - c1 * c1 * dt * rh * rh;
-    d2 += c1 * dt - 2 * c1 * form(duh, 0, uh) + c1 * c1 * dt * spread;
+    d2 += c1 * dt;
+    if (l1 > 0) {
+      addOuter(fall2, uh, 0, p, -c1 * c1 * dt);
+      addCross(fall2, uh, duh, p, c1);
+    }
   }
-  return { quadratic: [q1, q2], logDeterminants: [d1, d2] };
+  return {
+    quadratic: [q1, q2],
+    logDeterminants: [d1 - halfTrace(inverse, fall1, p), d2 - halfTrace(inverse, fall2, p)],
+  };
 }
 
 /** Derivatives of the profiled criterion by λ1 and λ2. */
@@ -256,6 +256,37 @@ function placeUnits(cluster: Int32Array, unit: Int32Array) {
     clusterStart: Int32Array.from([...starts, order.length]),
     rowUnit: Int32Array.from(unit, (id) => place.get(id)!),
   };
+}
+
+/** to += factor · (row at offset of from). */
+function addScaled(to: Float64Array, from: Float64Array, offset: number, p: number, factor: number): void {
+  for (let j = 0; j < p; j++) to[j]! += factor * from[offset + j]!;
+}
+
+/** Lower half of a += factor · w w', w the row at offset of from. */
+function addOuter(a: SquareMatrix, from: Float64Array, offset: number, p: number, factor: number): void {
+  for (let i = 0; i < p; i++) {
+    const value = factor * from[offset + i]!;
+    if (value === 0) continue;
+    for (let j = 0; j <= i; j++) a[i * p + j]! += value * from[offset + j]!;
+  }
+}
+
+/** Lower half of a += factor · (w d' + d w'). */
+function addCross(a: SquareMatrix, w: Float64Array, d: Float64Array, p: number, factor: number): void {
+  for (let i = 0; i < p; i++) {
+    for (let j = 0; j <= i; j++) a[i * p + j]! += factor * (w[i]! * d[j]! + d[i]! * w[j]!);
+  }
+}
+
+/** tr(M A) of two symmetric matrices, the second given by its lower half. */
+function halfTrace(m: SquareMatrix, half: SquareMatrix, p: number): number {
+  let sum = 0;
+  for (let i = 0; i < p; i++) {
+    sum += m[i * p + i]! * half[i * p + i]!;
+    for (let j = 0; j < i; j++) sum += 2 * m[i * p + j]! * half[i * p + j]!;
+  }
+  return sum;
 }
 
 function mirror(a: SquareMatrix, p: number): void {
