@@ -1,4 +1,4 @@
-import { plainWords } from './plain.ts';
+import { plain, plainWords } from './plain.ts';
 import { BREED_TYPE_WORDS, BREED_TYPES, type BreedType } from './vocabularies.ts';
 
 /**
@@ -43,6 +43,7 @@ export const BREED_TABLE: Readonly<Record<Exclude<BreedType, 'other'>, readonly 
     'hanoverian',
     'hannoveraner',
     'holsteiner',
+    'id',
     'irish draught',
     'irish sport horse',
     'kwpn',
@@ -128,16 +129,30 @@ for (const type of BREED_TYPES) {
     for (const word of [type, ...(BREED_TYPE_WORDS[type] ?? [])]) generic.set(plainWords(word), type);
 }
 
+/** Single words that tell the type inside a longer text; 'horse' or 'light' do not. */
+const TELLING = new Set(['draft', 'draught', 'heavy', 'coldblood', 'warmblood', 'pony', 'donkey', 'mule']);
+
 /**
  * Type of a breed written as free text; case, accents and signs do not count. Of a cross, the type that all its
- * known parts share; null where the breed is not in the table or its parts disagree.
+ * parts share; null where a part is not in the table or the parts disagree.
  */
 export function breedTypeOf(breed: string): BreedType | null {
-  const words = plainWords(breed);
-  const whole = typeOfBreed.get(words) ?? generic.get(words);
+  const whole = wholeType(plainWords(breed));
   if (whole) return whole;
-  const types = new Set(knownParts(words.split(' ')));
-  return types.size === 1 ? ([...types][0] as BreedType) : null;
+  const parts = plain(breed)
+    .split(/\s+x\b|\bx\s+|[×/]|\bcross(?:ed)?(?:\s+with)?\b/)
+    .map(plainWords)
+    .filter((part) => part !== '');
+  const types = parts.flatMap((part) => {
+    const type = wholeType(part);
+    return type ? [type] : knownParts(part.split(' '));
+  });
+  const everyPartKnown = parts.every((part) => wholeType(part) ?? knownParts(part.split(' ')).length > 0);
+  return everyPartKnown && new Set(types).size === 1 ? (types[0] as BreedType) : null;
+}
+
+function wholeType(words: string): BreedType | undefined {
+  return typeOfBreed.get(words) ?? generic.get(words);
 }
 
 /** Types of the breeds named inside a longer text, longest names first, no word used twice. */
@@ -146,7 +161,8 @@ function knownParts(words: readonly string[]): BreedType[] {
   const found: BreedType[] = [];
   for (let span = Math.min(4, left.length); span >= 1; span--) {
     for (let at = 0; at + span <= left.length; at++) {
-      const type = typeOfBreed.get(left.slice(at, at + span).join(' '));
+      const said = left.slice(at, at + span).join(' ');
+      const type = typeOfBreed.get(said) ?? (span > 1 || TELLING.has(said) ? generic.get(said) : undefined);
       if (type) {
         found.push(type);
         left.splice(at, span, ''); // a gap, so that words on both sides do not join up

@@ -101,7 +101,7 @@ export const PROTECTION_WORDS: Words = {
 
 export const BREED_TYPE_WORDS: Words = {
   draft: ['draught', 'heavy', 'heavy horse', 'draft horse', 'draught horse', 'coldblood', 'cold blood'],
-  warmblood: ['warm blood', 'wb', 'sport horse'],
+  warmblood: ['warm blood', 'wb', 'sport horse', 'sports horse'],
   light: ['light horse', 'riding horse', 'hotblood', 'hot blood', 'horse'],
   pony: ['ponies', 'miniature'],
   donkey: ['mule', 'ass', 'donkeys', 'mules'],

@@ -3,6 +3,8 @@ import { isoFromDay } from '../core/civil-day.ts';
 import { type Column, cellAt, type Table } from '../core/table.ts';
 
 const ROWS_A_PIECE = 10_000;
+/** papaparse's own pattern lets text through that goes on over a line break. */
+const FORMULA = /^[=+\-@\t\r]/;
 
 export interface CsvOptions {
   /** Columns in order; all of them if left out. */
@@ -15,7 +17,7 @@ export interface CsvOptions {
  * A table as CSV (RFC 4180: comma, CRLF, quotes doubled): days as ISO 8601, numbers with a point, missing as empty.
  * Text that a spreadsheet would run as a formula (leading = + - @ tab, CR) is written after an apostrophe.
  */
-export function csvFromTable(table: Table, options: CsvOptions = {}): string {
+export function tableToCsv(table: Table, options: CsvOptions = {}): string {
   return [...csvPieces(table, options)].join('');
 }
 
@@ -49,5 +51,5 @@ function written(cell: ReturnType<typeof cellAt>, type: Column['type'], digits: 
 
 function lines(rows: readonly (readonly unknown[])[]): string {
   // papaparse defuses strings only: a negative number stays a number.
-  return `${Papa.unparse(rows as unknown[][], { newline: '\r\n', escapeFormulae: true })}\r\n`;
+  return `${Papa.unparse(rows as unknown[][], { newline: '\r\n', escapeFormulae: FORMULA })}\r\n`;
 }

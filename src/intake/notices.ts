@@ -29,6 +29,9 @@ function count(n: number, noun: string): string {
 }
 
 function some(names: readonly string[]): string {
-  const shown = names.slice(0, 5).join(', ');
+  const shown = names
+    .slice(0, 5)
+    .map((name) => `“${name}”`)
+    .join(', ');
   return names.length > 5 ? `${shown} and ${names.length - 5} more` : shown;
 }
