@@ -7,6 +7,9 @@ export type CivilDay = number & { readonly [brand]: 'CivilDay' };
 
 const MS_PER_DAY = 86_400_000;
 
+/** Days of a mean year (Julian: IAU), the period of everything annual here. */
+export const YEAR_DAYS = 365.25;
+
 /** Day for a year, month (1–12) and day of month; null where no such date exists (31 April, 29 February 2023). */
 export function civilDay(year: number, month: number, dayOfMonth: number): CivilDay | null {
   if (!Number.isInteger(year) || !Number.isInteger(month) || !Number.isInteger(dayOfMonth)) return null;

@@ -1,3 +1,4 @@
+import { YEAR_DAYS } from '../core/civil-day.ts';
 import { PROBLEMS } from './problems.ts';
 
 /**
@@ -45,9 +46,8 @@ LEFT JOIN breed_map b ON b.breed = coalesce(v.breed, h.breed)
 ORDER BY v.horse_id, v.foot, v.visit_date, v.source_file, v.source_line`;
 }
 
-/** Days of a year, for the annual cosine and sine. */
-const YEAR = 365.2425;
-const OMEGA = `(2 * pi() / ${YEAR})`;
+/** Turns of the year in radians a day. */
+const OMEGA = `(2 * pi() / ${YEAR_DAYS})`;
 
 /**
  * One row a foot a cycle, from one trim to the next visit. The ground and moisture of a cycle are those

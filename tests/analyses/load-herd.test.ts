@@ -125,7 +125,7 @@ describe('trim_cycle', () => {
         "SELECT season_cos, season_sin, day_start, day_end FROM (SELECT *, (visit_date - DATE '1970-01-01')::DOUBLE AS day_start, (next_date - DATE '1970-01-01')::DOUBLE AS day_end FROM trim_cycle) WHERE horse_id = 'A' AND days = 42",
       ),
     );
-    const omega = (2 * Math.PI) / 365.2425;
+    const omega = (2 * Math.PI) / 365.25;
     const steps = 20_000;
     let cos = 0;
     let sin = 0;

@@ -1,4 +1,4 @@
-import { civilDay } from '../../core/civil-day.ts';
+import { civilDay, YEAR_DAYS } from '../../core/civil-day.ts';
 import type { Estimate } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { clusterRate, meanRate } from '../../stats/nested-predict.ts';
@@ -189,7 +189,7 @@ export function growthSeason(answer: GrowthAnswer): ResultTable {
   const first = civilDay(2001, 1, 1)!;
   const days = design.season ? Array.from({ length: 74 }, (_, i) => first + Math.min(i * 5, 364)) : [];
   const rates = days.map((day) => {
-    const turn = (2 * Math.PI * day) / 365.2425;
+    const turn = (2 * Math.PI * day) / YEAR_DAYS;
     return meanRate(fit, herdPoint(design, Math.cos(turn), Math.sin(turn)));
   });
   return {

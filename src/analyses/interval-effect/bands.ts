@@ -1,0 +1,49 @@
+import type { Estimate } from '../../core/outcome.ts';
+import { isUnavailable } from '../../core/outcome.ts';
+import { clusteredShare } from '../../stats/design-effect.ts';
+import type { Counts } from '../format.ts';
+import { allOf, countRows, isLevel } from '../groups.ts';
+import type { IntervalAnswer } from './answer.ts';
+
+/** Lengths of interval in their own order, not that of the alphabet. */
+export const BANDS = [
+  'under 5 weeks',
+  '5 weeks',
+  '6 weeks',
+  '7 weeks',
+  '8 weeks',
+  '9 weeks',
+  '10 weeks and over',
+] as const;
+
+export interface BandShare {
+  readonly band: string;
+  /** Mean of the cycles' weeks. */
+  readonly weeks: number;
+  readonly share: Estimate;
+  readonly counts: Counts;
+  readonly where: string;
+}
+
+/** Share with the problem at the next visit by length of interval; bands of one horse are left out. */
+export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
+  return BANDS.flatMap((band) => {
+    const inBand = (row: number): boolean => rows.start[row] === 0 && rows.band[row] === band;
+    const keep = Array.from(rows.days.keys()).filter(inBand);
+    const share = clusteredShare({
+      success: Uint8Array.from(keep, (row) => rows.end[row]!),
+      cluster: Int32Array.from(keep, (row) => rows.horse[row]!),
+    });
+    if (isUnavailable(share)) return [];
+    const weeks = keep.reduce((sum, row) => sum + rows.days[row]!, 0) / keep.length / 7;
+    return [
+      {
+        band,
+        weeks,
+        share,
+        counts: countRows(rows.horse, rows.foot, inBand),
+        where: allOf(where, isLevel('interval_band', band)),
+      },
+    ];
+  });
+}

@@ -1,0 +1,41 @@
+import './theme.css';
+import './app.css';
+import { signal } from '@preact/signals';
+import { render } from 'preact';
+import demoHorses from '../../data/demo-horses.csv?url';
+import demoVisits from '../../data/demo-visits.csv?url';
+import { App } from './parts/app.tsx';
+import { shippedPages } from './shipped-pages.ts';
+import { makeState } from './state.ts';
+import { openHerdWorker, startHerd } from './worker-client.ts';
+
+const pages = shippedPages();
+const current = signal(location.hash.slice(1));
+const herd = openHerdWorker();
+const ready = startHerd(herd, (stage) => {
+  if (state.busy.value) state.busy.value = { ...state.busy.value, ...stage };
+});
+const state = makeState(herd, ready, async () => [
+  await fetchedFile(demoVisits, 'demo-visits.csv'),
+  await fetchedFile(demoHorses, 'demo-horses.csv'),
+]);
+
+addEventListener('hashchange', () => {
+  current.value = location.hash.slice(1);
+  state.sheet.value = { kind: 'none' };
+  state.opened.value = null;
+  scrollTo(0, 0);
+});
+
+const root = document.getElementById('app');
+if (!root) throw new Error('the document must hold an element with id app');
+root.replaceChildren();
+render(<App state={state} pages={pages} current={current} />, root);
+void state.openDemo();
+
+/** A file of our own origin, as if the user had chosen it. */
+async function fetchedFile(address: string, name: string): Promise<File> {
+  const response = await fetch(address);
+  if (!response.ok) throw new Error(`${name} could not be opened: ${response.status}`);
+  return new File([await response.blob()], name);
+}

@@ -1,0 +1,100 @@
+import { type Signal, useSignal } from '@preact/signals';
+import type { ShippedPage } from '../shipped-pages.ts';
+import type { AppState } from '../state.ts';
+import { CohortBar } from './cohort-bar.tsx';
+import { Contents } from './contents.tsx';
+import { MappingSheet } from './mapping-sheet.tsx';
+import { Masthead } from './masthead.tsx';
+import { PageHost } from './page-host.tsx';
+import { RecordsSheet } from './records-sheet.tsx';
+import { RowsPanel } from './rows-panel.tsx';
+
+interface AppProps {
+  readonly state: AppState;
+  readonly pages: readonly ShippedPage[];
+  readonly current: Signal<string>;
+}
+
+export function App({ state, pages, current }: AppProps) {
+  const dragging = useSignal(false);
+  const sheet = state.sheet.value;
+  const shown = pages.find((page) => page.id === current.value) ?? pages[0];
+  const opened = state.opened.value;
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: dropping files has a keyboard equal in the masthead's button
+    <div
+      class={dragging.value ? 'shell dragging' : 'shell'}
+      onDragOver={(event) => {
+        event.preventDefault();
+        dragging.value = true;
+      }}
+      onDragLeave={(event) => {
+        if (event.relatedTarget === null) dragging.value = false;
+      }}
+      onDrop={(event) => {
+        event.preventDefault();
+        dragging.value = false;
+        void state.openFiles([...(event.dataTransfer?.files ?? [])]);
+      }}
+    >
+      <Masthead state={state} />
+      <Busy state={state} />
+      <div class="columns">
+        <Contents pages={pages} current={shown?.id ?? ''} />
+        <main>
+          {sheet.kind === 'mapping' && <MappingSheet state={state} inspections={sheet.inspections} />}
+          {sheet.kind === 'records' && <RecordsSheet state={state} />}
+          {sheet.kind === 'none' && (
+            <>
+              <CohortBar state={state} />
+              {state.loaded.value && shown && <PageHost key={shown.id} state={state} shown={shown} />}
+            </>
+          )}
+        </main>
+      </div>
+      {opened && <RowsPanel state={state} behind={opened} />}
+      <footer class="colophon">
+        Records are read and kept in this browser tab only; nothing is sent anywhere. Close the tab and they
+        are gone from it; your files stay as they were.
+      </footer>
+      {dragging.value && (
+        <p class="drop-note">Drop visit records here: CSV or Parquet, several files at once</p>
+      )}
+    </div>
+  );
+}
+
+/** Work under way, and what went wrong last. */
+function Busy({ state }: { readonly state: AppState }) {
+  const busy = state.busy.value;
+  const trouble = state.trouble.value;
+  return (
+    <div class="busy-slot" aria-live="polite">
+      {busy && (
+        <p class="busy" data-testid="busy">
+          <progress max={1} value={busy.fraction} aria-label={busy.stage} />
+          <span>{busy.stage}</span>
+          {busy.cancel && (
+            <button type="button" class="button" onClick={busy.cancel}>
+              Stop
+            </button>
+          )}
+        </p>
+      )}
+      {trouble && (
+        <p class="trouble" role="alert" data-testid="trouble">
+          <span>{trouble}</span>
+          <button
+            type="button"
+            class="button"
+            onClick={() => {
+              state.trouble.value = null;
+            }}
+          >
+            Understood
+          </button>
+        </p>
+      )}
+    </div>
+  );
+}

@@ -1,0 +1,124 @@
+import { useSignal } from '@preact/signals';
+import { dayFromIso, isoFromDay } from '../../core/civil-day.ts';
+import {
+  COHORT_COLUMNS,
+  type Cohort,
+  type CohortColumn,
+  cohortWords,
+  EVERYONE,
+  isEveryone,
+} from '../cohort.ts';
+import type { Level } from '../herd-service.ts';
+import type { AppState } from '../state.ts';
+
+const whole = new Intl.NumberFormat('en-GB');
+
+/** Narrows every entry of the page to part of the herd; n is shown as it changes. */
+export function CohortBar({ state }: { readonly state: AppState }) {
+  const loaded = state.loaded.value;
+  const seen = state.cohortCounts.value;
+  const open = useSignal(false);
+  if (!loaded || !seen) return null;
+  const cohort = state.cohort.value;
+  const { counts, levels } = loaded.summary;
+  const change = (next: Cohort): void => void state.setCohort(next);
+  return (
+    <section class="cohort" aria-label="Which part of the herd">
+      <p class="cohort-line" aria-live="polite">
+        <button
+          type="button"
+          class="button"
+          aria-expanded={open.value}
+          onClick={() => {
+            open.value = !open.value;
+          }}
+        >
+          Narrow the herd
+        </button>
+        <span data-testid="cohort">
+          Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
+          {whole.format(counts.horses)} horses, {whole.format(seen.feet)} feet, {whole.format(seen.cycles)}{' '}
+          trim cycles
+          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged`}
+        </span>
+        {!isEveryone(cohort) && (
+          <button type="button" class="button" onClick={() => change(EVERYONE)}>
+            Whole herd
+          </button>
+        )}
+      </p>
+      {open.value && (
+        <div class="cohort-choices">
+          {(Object.keys(COHORT_COLUMNS) as CohortColumn[])
+            .filter((column) => levels[column].length > 1)
+            .map((column) => (
+              <LevelChoice
+                key={column}
+                column={column}
+                levels={levels[column]}
+                cohort={cohort}
+                change={change}
+              />
+            ))}
+          <fieldset>
+            <legend>Dates of visits</legend>
+            <DateChoice label="From" day={cohort.from} change={(from) => change({ ...cohort, from })} />
+            <DateChoice label="To" day={cohort.to} change={(to) => change({ ...cohort, to })} />
+          </fieldset>
+        </div>
+      )}
+    </section>
+  );
+}
+
+interface LevelChoiceProps {
+  readonly column: CohortColumn;
+  readonly levels: readonly Level[];
+  readonly cohort: Cohort;
+  readonly change: (cohort: Cohort) => void;
+}
+
+function LevelChoice({ column, levels, cohort, change }: LevelChoiceProps) {
+  const chosen = cohort.levels[column] ?? [];
+  return (
+    <fieldset>
+      <legend>{COHORT_COLUMNS[column]}</legend>
+      <div class="cohort-levels">
+        {levels.map(({ value, horses }) => (
+          <label key={value}>
+            <input
+              type="checkbox"
+              checked={chosen.includes(value)}
+              onChange={(event) => {
+                const values = event.currentTarget.checked
+                  ? [...chosen, value]
+                  : chosen.filter((other) => other !== value);
+                change({ ...cohort, levels: { ...cohort.levels, [column]: values } });
+              }}
+            />
+            {value} <span class="soft">{whole.format(horses)}</span>
+          </label>
+        ))}
+      </div>
+    </fieldset>
+  );
+}
+
+interface DateChoiceProps {
+  readonly label: string;
+  readonly day: number | null;
+  readonly change: (day: number | null) => void;
+}
+
+function DateChoice({ label, day, change }: DateChoiceProps) {
+  return (
+    <label class="date-choice">
+      {label}
+      <input
+        type="date"
+        value={day === null ? '' : isoFromDay(day)}
+        onChange={(event) => change(dayFromIso(event.currentTarget.value))}
+      />
+    </label>
+  );
+}

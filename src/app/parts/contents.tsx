@@ -1,0 +1,25 @@
+import type { ShippedPage } from '../shipped-pages.ts';
+
+/** The pages, with what each answers. */
+export function Contents({
+  pages,
+  current,
+}: {
+  readonly pages: readonly ShippedPage[];
+  readonly current: string;
+}) {
+  return (
+    <nav class="contents" aria-label="Pages">
+      <ul>
+        {pages.map(({ id, page }) => (
+          <li key={id}>
+            <a href={`#${id}`} aria-current={id === current ? 'page' : undefined}>
+              <span class="contents-title">{page.front.title}</span>
+              <span class="contents-summary">{page.front.summary}</span>
+            </a>
+          </li>
+        ))}
+      </ul>
+    </nav>
+  );
+}

@@ -1,0 +1,60 @@
+import { longDate } from '../../core/civil-day.ts';
+import type { AppState } from '../state.ts';
+
+const whole = new Intl.NumberFormat('en-GB');
+
+/** Name, what is loaded, and the way to open records. */
+export function Masthead({ state }: { readonly state: AppState }) {
+  const loaded = state.loaded.value;
+  const counts = loaded?.summary.counts;
+  const files = loaded?.books.map((book) => book.file).join(', ');
+  return (
+    <header class="masthead">
+      <p class="wordmark">Growout</p>
+      <p class="loaded" data-testid="loaded">
+        {counts ? (
+          <>
+            <strong>{loaded?.isDemo ? 'Demo herd (invented horses)' : files}</strong>{' '}
+            {whole.format(counts.horses)} horses, {whole.format(counts.visits)} visits,{' '}
+            {longDate(counts.firstDay)} to {longDate(counts.lastDay)}
+          </>
+        ) : (
+          'No records open'
+        )}
+      </p>
+      <div class="masthead-actions">
+        <label class="button main">
+          Open visit records
+          <input
+            type="file"
+            multiple
+            accept=".csv,.tsv,.txt,.parquet"
+            class="visually-hidden"
+            onChange={(event) => {
+              const input = event.currentTarget;
+              void state.openFiles([...(input.files ?? [])]).then(() => {
+                input.value = '';
+              });
+            }}
+          />
+        </label>
+        {loaded && (
+          <button
+            type="button"
+            class="button"
+            onClick={() => {
+              state.sheet.value = { kind: 'records' };
+            }}
+          >
+            Rows read and set aside
+          </button>
+        )}
+        {loaded && !loaded.isDemo && (
+          <button type="button" class="button" onClick={() => void state.openDemo()}>
+            Back to the demo herd
+          </button>
+        )}
+      </div>
+    </header>
+  );
+}

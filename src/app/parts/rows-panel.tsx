@@ -1,0 +1,78 @@
+import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
+import type { Behind } from '../../analyses/analysis.ts';
+import { SHOWN } from '../../herd/cycle-columns.ts';
+import { RowGrid, type RowSource } from '../../sheet/row-grid.tsx';
+import { saveFile } from '../save-file.ts';
+import type { AppState } from '../state.ts';
+
+const whole = new Intl.NumberFormat('en-GB');
+const KINDS = { trim_cycle: 'trim cycles', foot_visit: 'foot visits', spell: 'runs of visits' } as const;
+
+/** The rows that a figure was computed from. */
+export function RowsPanel({ state, behind }: { readonly state: AppState; readonly behind: Behind }) {
+  const source = useSignal<RowSource | null>(null);
+  const failed = useSignal<string | null>(null);
+  useEffect(() => {
+    const controller = new AbortController();
+    source.value = null;
+    failed.value = null;
+    state.herd.call('countRows', behind, { signal: controller.signal }).then(
+      (rowCount) => {
+        if (!controller.signal.aborted) source.value = rowsOf(state, behind, rowCount);
+      },
+      (error: Error) => {
+        if (!controller.signal.aborted) failed.value = error.message;
+      },
+    );
+    return () => controller.abort();
+  }, [behind, state]);
+  const close = (): void => {
+    state.opened.value = null;
+  };
+  return (
+    <section
+      class="rows-panel"
+      aria-label={`Rows behind: ${behind.title}`}
+      data-testid="rows-panel"
+      onKeyDown={(event) => event.key === 'Escape' && close()}
+    >
+      <header>
+        <h2>
+          Rows behind: {behind.title}
+          {source.value && (
+            <span class="soft" data-testid="rows-count">
+              {' '}
+              {whole.format(source.value.rowCount)} {KINDS[behind.relation]}
+            </span>
+          )}
+        </h2>
+        <span class="actions">
+          <button
+            type="button"
+            class="button"
+            onClick={() =>
+              void state.herd.call('rowsAsCsv', behind).then((csv) => saveFile('rows.csv', csv, 'text/csv'))
+            }
+          >
+            Save as CSV
+          </button>
+          <button type="button" class="button" onClick={close} ref={(element) => element?.focus()}>
+            Close
+          </button>
+        </span>
+      </header>
+      {failed.value && <p class="warning">{failed.value}</p>}
+      {source.value && <RowGrid source={source.value} label={behind.title} identity={3} />}
+      {!source.value && !failed.value && <p>Fetching the rows…</p>}
+    </section>
+  );
+}
+
+function rowsOf(state: AppState, behind: Behind, rowCount: number): RowSource {
+  return {
+    rowCount,
+    columns: SHOWN[behind.relation],
+    fetch: (offset, limit, sort) => state.herd.call('fetchRows', { behind, offset, limit, sort }),
+  };
+}
