@@ -12,6 +12,13 @@ export const ENTRY_NAME = /^[A-Za-z][A-Za-z0-9_]*$/;
 export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'foot_visit',
   'trim_cycle',
+  'spell',
+  'foot_visit_all',
+  'trim_cycle_all',
+  'visit_row',
+  'horse_row',
+  'breed_map',
+  'incoming',
   'horse',
   'herd',
   'cohort',

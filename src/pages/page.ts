@@ -43,7 +43,7 @@ export interface PageProblem {
 }
 
 export interface Page {
-  readonly meta: FrontMatter;
+  readonly front: FrontMatter;
   readonly blocks: readonly Block[];
   readonly entries: readonly Entry[];
   readonly problems: readonly PageProblem[];

@@ -75,11 +75,11 @@ function readFrontMatter(lines: readonly string[]) {
   if (end < 0) {
     const message =
       'page must begin with its front matter: a line ---, then title: and summary:, then a line ---';
-    return { meta: null, problems: [{ line: 1, entry: null, message }], bodyFrom: 0 };
+    return { front: null, problems: [{ line: 1, entry: null, message }], bodyFrom: 0 };
   }
   const read = readYaml(lines.slice(1, end).join('\n'), frontMatter);
   const problems = read.problems.map((each) => ({ ...each, line: each.line + 1, entry: null }));
-  return { meta: read.value, problems, bodyFrom: end + 1 };
+  return { front: read.value, problems, bodyFrom: end + 1 };
 }
 
 /**
@@ -88,7 +88,7 @@ function readFrontMatter(lines: readonly string[]) {
  */
 export function parsePage(text: string): Page {
   const lines = text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/);
-  const { meta, problems: first, bodyFrom } = readFrontMatter(lines);
+  const { front, problems: first, bodyFrom } = readFrontMatter(lines);
   // Blank lines instead of the front matter keep the line numbers of what follows.
   const body = lines.map((line, at) => (at < bodyFrom ? '' : line));
   const problems: PageProblem[] = [...first];
@@ -124,7 +124,7 @@ export function parsePage(text: string): Page {
   }
   pushText(body.length);
   return {
-    meta: meta ?? { title: 'Untitled page', order: 1000, summary: '', cautions: [] },
+    front: front ?? { title: 'Untitled page', order: 1000, summary: '', cautions: [] },
     blocks,
     entries,
     problems,

@@ -11,7 +11,7 @@ describe('parsePage', () => {
       `${HEAD}# Growth\n\n${fence('query rates', 'SELECT 1 AS a;')}\nBetween.\n\n${fence('table t', 'of: rates')}`,
     );
     expect(page.problems).toEqual([]);
-    expect(page.meta).toEqual({
+    expect(page.front).toEqual({
       title: 'Growth',
       order: 2,
       summary: 'How fast feet grow',

@@ -1,0 +1,115 @@
+import { useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
+import type { Behind } from '../analyses/analysis.ts';
+import type { ChartSpec } from '../plots/chart-spec.ts';
+import { chartData } from '../plots/chart-spec.ts';
+import { type Chart, drawChart } from '../plots/draw-chart.ts';
+import { chartTheme } from './chart-theme.ts';
+import type { TableView } from './entry-state.ts';
+import { markCursor } from './mark-cursor.ts';
+import { ResultTable } from './result-table.tsx';
+import { rowsBehind } from './rows-behind.ts';
+
+const USUAL_WIDTH = 720;
+
+function useWidth() {
+  const frame = useRef<HTMLDivElement>(null);
+  const [width, setWidth] = useState(USUAL_WIDTH);
+  useLayoutEffect(() => {
+    const element = frame.current;
+    if (!element) return;
+    const measure = () => element.clientWidth > 0 && setWidth(element.clientWidth);
+    measure();
+    if (typeof ResizeObserver === 'undefined') return;
+    const observer = new ResizeObserver(measure);
+    observer.observe(element);
+    return () => observer.disconnect();
+  }, []);
+  return { frame, width };
+}
+
+function draw(
+  spec: ChartSpec,
+  views: Readonly<Record<string, TableView>>,
+  width: number,
+): Chart | { error: string } {
+  try {
+    return drawChart(spec, views, { width, theme: chartTheme().value });
+  } catch (error) {
+    return { error: error instanceof Error ? error.message : String(error) };
+  }
+}
+
+export interface ChartFigureProps {
+  readonly spec: ChartSpec;
+  readonly views: Readonly<Record<string, TableView>>;
+  onOpenRows(behind: Behind): void;
+}
+
+/** A drawing with its caption, its marks open to pointer and keyboard, and the same numbers as a table. */
+export function ChartFigure({ spec, views, onOpenRows }: ChartFigureProps) {
+  const { frame, width } = useWidth();
+  const [readout, setReadout] = useState('');
+  const theme = chartTheme().value;
+  const chart = useMemo(() => draw(spec, views, width), [spec, views, width, theme]);
+  const latest = useRef({ views, onOpenRows });
+  latest.current = { views, onOpenRows };
+
+  useLayoutEffect(() => {
+    const element = frame.current;
+    if (!element) return;
+    setReadout('');
+    if (!('svg' in chart)) {
+      element.replaceChildren();
+      return;
+    }
+    element.replaceChildren(chart.svg);
+    const behindOf = (table: string, row: number) => {
+      const view = latest.current.views[table];
+      return view ? rowsBehind(view, row) : null;
+    };
+    const cursor = markCursor(element, {
+      pick: (table, row) => {
+        const behind = behindOf(table, row);
+        if (behind) latest.current.onOpenRows(behind);
+      },
+      canPick: (table, row) => behindOf(table, row) !== null,
+      say: setReadout,
+    });
+    return cursor.release;
+  }, [chart, frame]);
+
+  return (
+    <figure class="chart-figure">
+      {spec.title && <p class="chart-title">{spec.title}</p>}
+      {/* biome-ignore lint/a11y/useSemanticElements: marks of a drawing are no form fields */}
+      <div
+        class="chart-frame"
+        ref={frame}
+        role="group"
+        tabIndex={'svg' in chart ? 0 : -1}
+        aria-label="Marks of the chart: arrow keys move from one to the next, Enter opens the rows behind it"
+      />
+      {'error' in chart && (
+        <p class="entry-error" role="alert">
+          This chart cannot be drawn: {chart.error}
+        </p>
+      )}
+      {'sentence' in chart && <p class="nothing">{chart.sentence}</p>}
+      {'svg' in chart && (
+        <>
+          <p class="chart-readout" aria-live="polite">
+            {readout}
+          </p>
+          <figcaption>{chart.caption}</figcaption>
+        </>
+      )}
+      <details class="chart-table">
+        <summary>Show as table</summary>
+        {chartData(spec).map((name) => {
+          const view = views[name];
+          return view && <ResultTable key={name} view={view} onOpenRows={onOpenRows} />;
+        })}
+      </details>
+    </figure>
+  );
+}

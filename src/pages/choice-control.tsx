@@ -1,0 +1,105 @@
+import { useState } from 'preact/hooks';
+import { dayFromIso, longDate } from '../core/civil-day.ts';
+import { formatNumber } from '../plots/format-value.ts';
+import type { ChoiceBody } from './entry-schemas.ts';
+import type { EntryState } from './entry-state.ts';
+import type { EntryOf } from './page.ts';
+import type { ChoiceValue } from './page-executor.ts';
+
+interface ControlProps<Body extends ChoiceBody> {
+  readonly id: string;
+  readonly body: Body;
+  readonly value: ChoiceValue | null;
+  readonly state: EntryState;
+  onChoose(value: ChoiceValue): void;
+}
+
+type BodyOf<K extends ChoiceBody['kind']> = Extract<ChoiceBody, { kind: K }>;
+
+function ListControl({ id, value, state, onChoose }: ControlProps<BodyOf<'list'>>) {
+  const options = state.result?.kind === 'choice' ? state.result.options : [];
+  return (
+    <select
+      id={id}
+      value={String(value ?? '')}
+      disabled={options.length === 0}
+      onChange={(event) => {
+        const chosen = options.find((each) => String(each.value) === event.currentTarget.value);
+        if (chosen) onChoose(chosen.value);
+      }}
+    >
+      {options.map((each) => (
+        <option key={String(each.value)} value={String(each.value)}>
+          {each.label}
+        </option>
+      ))}
+    </select>
+  );
+}
+
+function RangeControl({ id, body, value, onChoose }: ControlProps<BodyOf<'range'>>) {
+  // While it is being dragged only the figure follows; what depends on it is computed on release.
+  const [dragged, setDragged] = useState<number | null>(null);
+  const shown = dragged ?? Number(value ?? body.min);
+  return (
+    <span class="range-control">
+      <input
+        id={id}
+        type="range"
+        min={body.min}
+        max={body.max}
+        step={body.step}
+        value={shown}
+        aria-valuetext={`${formatNumber(shown)} ${body.unit ?? ''}`.trim()}
+        onInput={(event) => setDragged(event.currentTarget.valueAsNumber)}
+        onChange={(event) => {
+          setDragged(null);
+          onChoose(event.currentTarget.valueAsNumber);
+        }}
+      />
+      <output for={id}>
+        {formatNumber(shown)} {body.unit}
+      </output>
+    </span>
+  );
+}
+
+function DateControl({ id, body, value, onChoose }: ControlProps<BodyOf<'date'>>) {
+  const day = typeof value === 'string' ? dayFromIso(value) : null;
+  return (
+    <input
+      id={id}
+      type="date"
+      value={String(value ?? '')}
+      {...(body.min ? { min: body.min } : {})}
+      {...(body.max ? { max: body.max } : {})}
+      title={day === null ? '' : longDate(day)}
+      onChange={(event) => {
+        const { value: typed, validity } = event.currentTarget;
+        if (validity.valid && dayFromIso(typed) !== null) onChoose(typed);
+      }}
+    />
+  );
+}
+
+export interface ChoiceControlProps {
+  readonly entry: EntryOf<'choice'>;
+  readonly state: EntryState;
+  onChoose(value: ChoiceValue): void;
+}
+
+/** A choice as a plain form control with its label. */
+export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
+  const id = `choice-${entry.name}`;
+  const value = state.result?.kind === 'choice' ? state.result.value : null;
+  const { body } = entry;
+  const common = { id, value, state, onChoose };
+  return (
+    <div class="choice">
+      <label for={id}>{body.label}</label>
+      {body.kind === 'list' && <ListControl {...common} body={body} />}
+      {body.kind === 'range' && <RangeControl {...common} body={body} />}
+      {body.kind === 'date' && <DateControl {...common} body={body} />}
+    </div>
+  );
+}

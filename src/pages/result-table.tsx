@@ -1,0 +1,146 @@
+import { useMemo, useState } from 'preact/hooks';
+import type { Behind, ResultColumn } from '../analyses/analysis.ts';
+import type { Table } from '../core/table.ts';
+import { columnTitle, formatCell } from '../plots/format-value.ts';
+import type { TableBody } from './entry-schemas.ts';
+import type { TableView } from './entry-state.ts';
+import { rowsBehind } from './rows-behind.ts';
+import { type RowSort, sortedRows } from './sort-rows.ts';
+import { isBehindColumn } from './table-view.ts';
+
+/** A page is for reading: a longer table belongs into the sheet. */
+const MOST_ROWS = 2000;
+
+const isNumeric = (table: Table, name: string) => table.columns[name]?.type === 'number';
+
+function shownColumns(view: TableView, wanted: TableBody['columns']): ResultColumn[] {
+  if (!wanted) return view.columns.filter(({ name }) => !isBehindColumn(name));
+  return wanted.map((given) => {
+    const known = view.columns.find((column) => column.name === given.name);
+    if (!known) {
+      const names = view.columns.map((column) => column.name).filter((name) => !isBehindColumn(name));
+      throw new Error(`columns must be columns of the data (${names.join(', ')}): ${given.name}`);
+    }
+    const stated = Object.fromEntries(Object.entries(given).filter(([, value]) => value !== undefined));
+    return { ...known, ...stated };
+  });
+}
+
+interface HeadProps {
+  readonly column: ResultColumn;
+  readonly numeric: boolean;
+  readonly sort: RowSort | undefined;
+  onSort(sort: RowSort): void;
+}
+
+function Head({ column, numeric, sort, onSort }: HeadProps) {
+  const order = sort?.by === column.name ? sort.order : undefined;
+  const next = order === 'ascending' ? 'descending' : 'ascending';
+  return (
+    <th scope="col" class={numeric ? 'is-number' : ''} aria-sort={order ?? 'none'}>
+      <button type="button" class="plain" onClick={() => onSort({ by: column.name, order: next })}>
+        {columnTitle(column)}
+        <span aria-hidden="true" class="sort-sign">
+          {order === 'ascending' ? ' ↑' : order === 'descending' ? ' ↓' : ''}
+        </span>
+      </button>
+    </th>
+  );
+}
+
+export interface ResultTableProps {
+  readonly view: TableView;
+  readonly columns?: TableBody['columns'];
+  readonly sort?: RowSort | undefined;
+  readonly limit?: number;
+  readonly caption?: string | undefined;
+  onOpenRows(behind: Behind): void;
+}
+
+/** A result as a table that can be read aloud, sorted, and opened row by row. Throws on a column that is not there. */
+export function ResultTable({
+  view,
+  columns,
+  sort: firstSort,
+  limit = 20,
+  caption,
+  onOpenRows,
+}: ResultTableProps) {
+  const [chosenSort, setSort] = useState<RowSort>();
+  const [showsAll, setShowsAll] = useState(false);
+  const sort = chosenSort ?? firstSort;
+  const { table } = view;
+  const shown = shownColumns(view, columns);
+  const order = useMemo(() => sortedRows(table, sort), [table, sort]);
+  const rows = order.slice(0, showsAll ? MOST_ROWS : limit);
+  if (table.rowCount === 0)
+    return <p class="nothing">No row answers to this choice of horses and settings.</p>;
+  return (
+    <>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
+      <section class="table-scroll" aria-label={caption ?? view.title} tabIndex={0}>
+        <table class="result-table">
+          <caption>{caption ?? view.title}</caption>
+          <thead>
+            <tr>
+              {shown.map((column) => (
+                <Head
+                  key={column.name}
+                  column={column}
+                  numeric={isNumeric(table, column.name)}
+                  sort={sort}
+                  onSort={setSort}
+                />
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((row) => {
+              const behind = rowsBehind(view, row);
+              const open = behind ? () => onOpenRows(behind) : undefined;
+              return (
+                // The button in the first cell does the same by keyboard.
+                <tr key={row} data-row={row} class={open ? 'is-open' : ''} onClick={open}>
+                  {shown.map((column, at) => {
+                    const text = formatCell(table, column, row);
+                    const look = isNumeric(table, column.name) ? 'is-number' : '';
+                    if (at > 0) {
+                      return (
+                        <td key={column.name} class={look}>
+                          {text}
+                        </td>
+                      );
+                    }
+                    return (
+                      <th key={column.name} scope="row" class={look}>
+                        {open ? (
+                          <button type="button" class="plain opens" title="Rows behind this">
+                            {text}
+                          </button>
+                        ) : (
+                          text
+                        )}
+                      </th>
+                    );
+                  })}
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      </section>
+      {table.rowCount > limit && (
+        <p class="table-foot">
+          {rows.length < table.rowCount && `The first ${rows.length} of ${table.rowCount} rows. `}
+          <button type="button" class="plain" onClick={() => setShowsAll(!showsAll)}>
+            {showsAll
+              ? `Show ${limit} rows`
+              : table.rowCount > MOST_ROWS
+                ? `Show ${MOST_ROWS} rows`
+                : 'Show all'}
+          </button>
+        </p>
+      )}
+    </>
+  );
+}
