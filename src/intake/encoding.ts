@@ -18,22 +18,21 @@ export function detectEncoding(bytes: Uint8Array): EncodingEvidence {
   if (bytes[0] === 0xfe && bytes[1] === 0xff) return { encoding: 'utf-16be', why: 'byte-order mark' };
   const unmarked = utf16Order(bytes.subarray(0, 65_536));
   if (unmarked) return { encoding: unmarked, why: 'every second byte is zero' };
-  const bad = firstNonUtf8Piece(bytes);
-  return bad === null
+  return isUtf8(bytes)
     ? { encoding: 'utf-8', why: 'the whole file reads as UTF-8' }
-    : { encoding: 'windows-1252', why: `bytes that are not UTF-8 near byte ${bad}` };
+    : { encoding: 'windows-1252', why: 'some bytes are not UTF-8' };
 }
 
-function firstNonUtf8Piece(bytes: Uint8Array): number | null {
+function isUtf8(bytes: Uint8Array): boolean {
   const decoder = new TextDecoder('utf-8', { fatal: true });
   for (let at = 0; at < bytes.length; at += PIECE_BYTES) {
     try {
       decoder.decode(bytes.subarray(at, at + PIECE_BYTES), { stream: at + PIECE_BYTES < bytes.length });
     } catch {
-      return at;
+      return false;
     }
   }
-  return null;
+  return true;
 }
 
 /** The text in pieces of about a megabyte, every line end as `\n`, with the bytes consumed so far. */

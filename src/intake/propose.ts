@@ -41,7 +41,7 @@ export function proposeMapping(source: Source, kind: FileKind = kindOf(source)):
     const reading = units.get(index);
     const described = m.target === null ? null : columnOf(m.target);
     const unit = reading ? reading.unit : described?.unit == null ? null : (m.unit ?? described.unit);
-    const why = reading ? `${m.why}; ${reading.why}` : m.why;
+    const why = reading?.why ? `${m.why}; ${reading.why}` : m.why;
     return { ...m, unit, why, warning: reading?.warning ?? null, examples: examplesOf(columnAt(index)) };
   });
   const dateIndex = matched.findIndex((m) => m.target === 'visit_date');

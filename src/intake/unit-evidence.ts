@@ -77,7 +77,7 @@ export function headerUnitReading(
 ): UnitReading {
   const seen = look(columns, decimal);
   const possible = possibleUnits(seen, described);
-  const why = 'the unit stands in the header';
+  const why = ''; // said where the header was matched
   const bareRows = seen.bare.reduce((sum, { rows }) => sum + rows, 0);
   if (possible.includes(unit) || bareRows <= seen.fractions + seen.stating)
     return { unit, why, warning: null };
