@@ -6,9 +6,18 @@ export interface NpmleOptions {
   readonly maxIterations: number;
 }
 
+/** Holds the mass on the first `split` innermost intervals at `share`, 0 < share < 1. */
+export interface NpmleConstraint {
+  readonly split: number;
+  readonly share: number;
+}
+
+const NONE: NpmleConstraint = { split: 0, share: 0 };
+
 /**
  * Mass on the m innermost intervals. `gap` is max_j d_j / n − 1, d_j being the derivative of the
- * log-likelihood in the mass j: 0 at the maximum, and n·gap bounds what the log-likelihood still lacks.
+ * log-likelihood in the mass j: 0 at the maximum, and n·gap bounds what the log-likelihood still lacks. Under a
+ * constraint the maxima of its two sides are weighted by their shares, and the bound holds within it.
  */
 export interface NpmleFit {
   readonly mass: Float64Array;
@@ -23,20 +32,25 @@ export interface NpmleFit {
  * convex minorant step on the cumulative masses (Wellner & Zhan 1997, J Am Stat Assoc 92:945–959), each in
  * time linear in runs and masses through cumulative sums. `start`, where given, must be positive throughout.
  */
-export function solveNpmle(support: Support, options: NpmleOptions, start?: Float64Array): NpmleFit {
+export function solveNpmle(
+  support: Support,
+  options: NpmleOptions,
+  start?: Float64Array,
+  constraint = NONE,
+): NpmleFit {
   const m = support.openAt.length;
   const n = support.totalWeight;
-  let cumulative = cumulate(start ?? new Float64Array(m).fill(1 / m));
+  let cumulative = constrained(cumulate(start ?? new Float64Array(m).fill(1 / m)), constraint);
   let value = logLikelihood(support, cumulative);
   const work = { slope: new Float64Array(m), curve: new Float64Array(m), gain: new Float64Array(m) };
   let iterations = 0;
-  let gap = derivatives(support, cumulative, work.gain) / n - 1;
+  let gap = derivatives(support, cumulative, work.gain, constraint) / n - 1;
   while (gap > options.tolerance && iterations < options.maxIterations) {
     iterations += 1;
-    cumulative = emStep(cumulative, work.gain, n);
+    cumulative = constrained(emStep(cumulative, work.gain, n), constraint);
     value = logLikelihood(support, cumulative);
-    [cumulative, value] = minorantStep(support, cumulative, value, work);
-    gap = derivatives(support, cumulative, work.gain) / n - 1;
+    [cumulative, value] = minorantStep(support, cumulative, value, work, constraint);
+    gap = derivatives(support, cumulative, work.gain, constraint) / n - 1;
   }
   const mass = new Float64Array(m);
   for (let j = 0; j < m; j += 1) mass[j] = cumulative[j + 1]! - cumulative[j]!;
@@ -59,6 +73,13 @@ function cumulate(mass: Float64Array): Float64Array {
   return cumulative;
 }
 
+/** Rescales the two sides of the split to the shares that they must have. */
+function constrained(cumulative: Float64Array, { split, share }: NpmleConstraint): Float64Array {
+  if (split === 0) return cumulative;
+  const at = cumulative[split]!;
+  return cumulative.map((f, k) => (k <= split ? (f * share) / at : 1 - ((1 - f) * (1 - share)) / (1 - at)));
+}
+
 function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < first.length; i += 1) {
@@ -69,8 +90,13 @@ function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64A
   return sum;
 }
 
-/** Fills d_j and returns the largest. Runs left out of the support add their weight to every d_j. */
-function derivatives(support: Support, cumulative: Float64Array, gain: Float64Array): number {
+/** Fills d_j and returns the largest, weighted over the two sides of a split. Runs left out of the support add their weight to every d_j. */
+function derivatives(
+  support: Support,
+  cumulative: Float64Array,
+  gain: Float64Array,
+  { split, share }: NpmleConstraint,
+): number {
   const { first, last, runWeight, totalWeight } = support;
   const m = gain.length;
   gain.fill(0);
@@ -82,13 +108,15 @@ function derivatives(support: Support, cumulative: Float64Array, gain: Float64Ar
     if (last[i]! + 1 < m) gain[last[i]! + 1]! -= g;
   }
   let sum = vacuous;
-  let largest = Number.NEGATIVE_INFINITY;
+  let before = split === 0 ? 0 : Number.NEGATIVE_INFINITY;
+  let after = Number.NEGATIVE_INFINITY;
   for (let j = 0; j < m; j += 1) {
     sum += gain[j]!;
     gain[j] = sum;
-    if (sum > largest) largest = sum;
+    if (j < split) before = Math.max(before, sum);
+    else after = Math.max(after, sum);
   }
-  return largest;
+  return share * before + (1 - share) * after;
 }
 
 function emStep(cumulative: Float64Array, gain: Float64Array, n: number): Float64Array {
@@ -105,6 +133,7 @@ function minorantStep(
   cumulative: Float64Array,
   value: number,
   work: { readonly slope: Float64Array; readonly curve: Float64Array },
+  { split, share }: NpmleConstraint,
 ): [Float64Array, number] {
   const { slope, curve } = work;
   const m = slope.length;
@@ -126,7 +155,12 @@ function minorantStep(
       curve[high - 1]! += c;
     }
   }
-  const target = isotonicTarget(cumulative, slope, curve, m - 1);
+  const target = new Float64Array(m - 1);
+  if (split > 0) {
+    fillIsotonic(target, cumulative, slope, curve, { from: 0, to: split - 1, low: 0, high: share });
+    target[split - 1] = share;
+  }
+  fillIsotonic(target, cumulative, slope, curve, { from: split, to: m - 1, low: share, high: 1 });
   const trial = new Float64Array(m + 1);
   trial[m] = 1;
   for (let step = 1; step > 1e-4; step /= 2) {
@@ -137,18 +171,20 @@ function minorantStep(
   return [cumulative, value];
 }
 
-/** Pool-adjacent-violators on F + slope/curve with weights `curve`, clipped to 0–1. */
-function isotonicTarget(
+/** Pool-adjacent-violators on F + slope/curve with weights `curve`, clipped to low–high, over part of the line. */
+function fillIsotonic(
+  target: Float64Array,
   cumulative: Float64Array,
   slope: Float64Array,
   curve: Float64Array,
-  count: number,
-): Float64Array {
+  { from, to, low, high }: { from: number; to: number; low: number; high: number },
+): void {
+  const count = Math.max(0, to - from);
   const level = new Float64Array(count);
   const weight = new Float64Array(count);
   const size = new Int32Array(count);
   let blocks = 0;
-  for (let k = 0; k < count; k += 1) {
+  for (let k = from; k < to; k += 1) {
     const c = curve[k]!;
     level[blocks] = c > 0 ? cumulative[k + 1]! + slope[k]! / c : cumulative[k + 1]!;
     weight[blocks] = c;
@@ -163,10 +199,8 @@ function isotonicTarget(
       blocks -= 1;
     }
   }
-  const target = new Float64Array(count);
-  for (let b = 0, k = 0; b < blocks; b += 1) {
-    const clipped = Math.min(1, Math.max(0, level[b]!));
+  for (let b = 0, k = from; b < blocks; b += 1) {
+    const clipped = Math.min(high, Math.max(low, level[b]!));
     for (let s = 0; s < size[b]!; s += 1, k += 1) target[k] = clipped;
   }
-  return target;
 }

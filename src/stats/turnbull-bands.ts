@@ -18,6 +18,7 @@ import {
   type TurnbullFit,
   turnbull,
 } from './turnbull.ts';
+import { shareLimit } from './turnbull-limits.ts';
 
 export interface BandOptions {
   /** Times at which the band is wanted, in the unit of the ends. */
@@ -55,6 +56,9 @@ export interface TurnbullBands {
   readonly confidence: number;
 }
 
+/** With fewer clusters known to be on one side of t, resampling cannot show how far the truth may lie on that side. */
+const FEW = 10;
+
 export interface BandProgress {
   readonly done: number;
   readonly total: number;
@@ -64,9 +68,9 @@ export interface BandProgress {
  * Pointwise bands for the estimate of `turnbull` by resampling whole clusters: percentile limits of the lower
  * bound of F below and of the upper bound above, so that what is not identified widens the band. Yields after
  * every replicate: a caller may pause, report or stop there. Percentiles need no standard error where F is 0
- * or 1 and stay in 0–1 (Efron & Tibshirani 1993, ch. 13). Where the estimate itself is 0 (or 1) every replicate
- * agrees and percentiles would claim certainty: there the limit is the exact binomial one for none (or all)
- * of the clusters known to be without (with) the event (Clopper & Pearson 1934, Biometrika 26:404–413).
+ * or 1 and stay in 0–1 (Efron & Tibshirani 1993, ch. 13). Where fewer than 10 clusters are known to have had the
+ * event by t (or to be still without it), replicates agree too well, at worst all on 0 (or 1): there the
+ * likelihood-ratio limit of `shareLimit` is taken where it reaches further.
  *
  * Shapes: n rows, n cluster ids. Throws as `turnbull` does. Unavailable: as `turnbull`, or one cluster.
  */
@@ -124,17 +128,20 @@ export function* turnbullBandSteps(
   }
 
   const tail = (1 - confidence) / 2;
-  const points = Array.from(at, (t, k): BandPoint => {
+  const points: BandPoint[] = [];
+  for (const [k, t] of at.entries()) {
     const estimate = shareBy(fit, t);
-    const { low, high } = percentileBand(lows[k]!, highs[k]!, estimate, tail);
+    let { low, high } = percentileBand(lows[k]!, highs[k]!, estimate, tail);
     const known = clustersKnown(data, clusters, t);
-    return {
-      at: t,
-      estimate,
-      low: estimate.low > 1 - 1e-9 ? Math.min(low, tail ** (1 / known.withEvent)) : low,
-      high: t > 0 && estimate.high < 1e-9 ? Math.max(high, 1 - tail ** (1 / known.without)) : high,
-    };
-  });
+    if (t > 0 && known.withEvent < FEW && high < 1) {
+      high = Math.max(high, shareLimit(data, clusters.ofRow, t, 'high', estimate.high, tail));
+    }
+    if (t > 0 && known.without < FEW && low > 0) {
+      low = Math.min(low, shareLimit(data, clusters.ofRow, t, 'low', estimate.low, tail));
+    }
+    points.push({ at: t, estimate, low, high });
+    yield { done: replicates, total: replicates };
+  }
   const quantileBands = quantiles.map((q, k): QuantileBand => {
     const estimate = quantileBetween(fit, q);
     return { quantile: q, estimate, ...percentileBand(quantileLows[k]!, quantileHighs[k]!, estimate, tail) };
