@@ -270,9 +270,9 @@ describe('a level without events', () => {
     ...repeat([60, 110, 0], 7),
     ...repeat([110, I, 0], 12),
   ];
-  const silent = (row: Row, times: number, cluster = false) => {
+  const silent = (row: Row, times: number) => {
     const all = [...base, ...repeat(row, times)];
-    return computed(weibullInterval(dataOf(all, ['level'], cluster ? all.map((_, i) => i % 9) : undefined)));
+    return computed(weibullInterval(dataOf(all, ['level'])));
   };
 
   it('gets a one-sided limit that falls as more is followed, and no estimate or error', () => {
@@ -309,12 +309,18 @@ describe('a level without events', () => {
     expect(fit.silent[0]!.limit!).toBeGreaterThan(1);
   });
 
-  it('allows for clusters', () => {
-    const clustered = silent([90, I, 1], 10, true);
-    expect(clustered.silent[0]!.inflation).toBeGreaterThanOrEqual(1);
-    expect(clustered.silent[0]!.limit!).toBeGreaterThanOrEqual(
-      silent([90, I, 1], 10).silent[0]!.limit! - 1e-6,
-    );
+  it('widens for clusters: four copies of each row in one cluster tell about as much as one', () => {
+    const once = [...base, ...repeat([90, I, 1], 10)];
+    const copies = once.flatMap((row) => repeat(row, 4));
+    const ids = copies.map((_, i) => Math.floor(i / 4));
+    const limitOf = (data: WeibullData) => computed(weibullInterval(data)).silent[0]!;
+    const clustered = limitOf(dataOf(copies, ['level'], ids));
+    const plain = limitOf(dataOf(copies, ['level']));
+    const single = limitOf(dataOf(once, ['level']));
+    expect(clustered.inflation).toBeGreaterThan(3);
+    expect(clustered.inflation).toBeLessThan(5);
+    expect(plain.limit!).toBeLessThan(single.limit! - 0.5);
+    expect(Math.abs(clustered.limit! - single.limit!)).toBeLessThan(0.25);
   });
 });
 
