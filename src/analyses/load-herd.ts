@@ -1,7 +1,8 @@
+import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
 import type { Table } from '../core/table.ts';
 import { makeTable, numbers, rowsOf, textColumn, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
-import { quoteName } from '../engine/sql-text.ts';
+import { literal, quoteName } from '../engine/sql-text.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
 import { ORIGIN_COLUMNS, sqlType } from '../herd/ddl.ts';
 import { FOOT_VISIT, HORSE_COLUMNS } from '../herd/dictionary.ts';
@@ -76,6 +77,20 @@ export async function setCohort(engine: Engine, where: string): Promise<void> {
     await engine.check(`SELECT 1 FROM ${relation} WHERE (${where}\n)`);
   }
   for (const statement of cohortSql(`(${where}\n)`)) await engine.run(statement);
+}
+
+/** Records older than this are looked back on from their last visit, not from today. */
+const STALE_DAYS = 90;
+
+/**
+ * The day that pages count from, kept as the relation `today` (`day`): today, or the last visit where the record ends
+ * long before it.
+ */
+export async function setToday(engine: Engine, today: CivilDay): Promise<CivilDay> {
+  const last = numbers(await engine.query('SELECT max(visit_date) AS day FROM foot_visit_all'), 'day')[0];
+  const day = last !== undefined && last < today - STALE_DAYS ? (last as CivilDay) : today;
+  await engine.run(`CREATE OR REPLACE TABLE today AS SELECT DATE ${literal(isoFromDay(day))} AS day`);
+  return day;
 }
 
 /** What the cohort holds. */

@@ -52,6 +52,8 @@ export interface AdmitResult {
   readonly books: readonly FileBooks[];
   readonly notices: readonly string[];
   readonly setAside: Table;
+  /** The day that pages count from. */
+  readonly asOf: number;
   readonly summary: HerdSummary;
 }
 

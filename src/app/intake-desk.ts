@@ -1,4 +1,4 @@
-import { loadHerd } from '../analyses/load-herd.ts';
+import { loadHerd, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
@@ -62,8 +62,9 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
       signal.throwIfAborted();
       progress(0.75, 'Loading the herd');
       await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
+      const asOf = await setToday(engine, today);
       reads = all;
-      return { books: report.files, notices: report.notices, setAside, summary: await summarise(engine) };
+      return { books: report.files, notices: report.notices, setAside, asOf, summary: await summarise(engine) };
     },
   };
 

@@ -7,6 +7,7 @@ import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { SHOWN } from '../herd/cycle-columns.ts';
+import { tableToCsv } from '../intake/csv-out.ts';
 import { fillParams } from './fill-params.ts';
 import type { EntryRun, PageMethods, QueryRun, RowsRequest } from './herd-service.ts';
 import type { CallContext } from './rpc.ts';
@@ -66,6 +67,12 @@ export function pageDesk(engine: Engine, today: CivilDay): PageMethods {
          ORDER BY ${order} ${ROW_ORDER[behind.relation]}
          LIMIT ${Math.trunc(limit)} OFFSET ${Math.trunc(offset)}`,
         signal,
+      );
+    },
+    async rowsAsCsv({ relation, where }: Behind): Promise<string> {
+      const shown = SHOWN[relation].map((column) => quoteName(column.name)).join(', ');
+      return tableToCsv(
+        await engine.query(`SELECT ${shown} FROM ${relation} WHERE ${where} ORDER BY ${ROW_ORDER[relation]}`),
       );
     },
   };

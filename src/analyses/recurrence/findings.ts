@@ -38,7 +38,7 @@ export function headline(all: GroupReturn, problem: ProblemKey, horizons: readon
     const point = points.find((p) => p.at === days);
     if (!point) return [];
     const { low, high } = point.estimate;
-    const loose = high - low > 0.01 ? `, the visits leaving it between ${percentRange(low, high)}` : '';
+    const loose = high - low > 0.01 ? `, the visits leave it anywhere in ${percentRange(low, high)}` : '';
     return [
       `${percent((low + high) / 2)} by ${days} days (95 % ${percentRange(point.low, point.high)}${loose})`,
     ];

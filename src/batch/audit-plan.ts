@@ -1,0 +1,36 @@
+import type { ProblemKey } from '../herd/problems.ts';
+
+/** What an audit runs: each analysis with its options, in the order of `findings.md`. */
+export interface PlannedRun {
+  readonly use: string;
+  readonly title: string;
+  readonly options: Readonly<Record<string, unknown>>;
+}
+
+const PROBLEMS: readonly { readonly key: ProblemKey; readonly label: string }[] = [
+  { key: 'separation', label: 'separation' },
+  { key: 'frog_infection', label: 'frog infection' },
+  { key: 'wall_infection', label: 'wall infection' },
+];
+
+export const AUDIT_PLAN: readonly PlannedRun[] = [
+  { use: 'prevalence', title: 'Share of feet affected', options: {} },
+  { use: 'growth', title: 'Growth by breed type', options: { by: 'breed_type' } },
+  { use: 'growth', title: 'Growth by ground', options: { by: 'terrain' } },
+  ...PROBLEMS.flatMap(({ key, label }) =>
+    [
+      { by: 'breed_type', words: 'breed type' },
+      { by: 'terrain', words: 'ground' },
+      { by: 'season', words: 'season' },
+    ].map(({ by, words }) => ({
+      use: 'recurrence',
+      title: `Return of ${label} by ${words}`,
+      options: { problem: key, by },
+    })),
+  ),
+  ...PROBLEMS.map(({ key, label }) => ({
+    use: 'interval-effect',
+    title: `Trim interval and ${label}`,
+    options: { problem: key },
+  })),
+];
