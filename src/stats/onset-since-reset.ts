@@ -40,8 +40,9 @@ export interface ResetFit extends PredictorFit {
   readonly timeRange: readonly [number, number];
   /**
    * k of H(d) = exp(x'β)(d/reference)^k: 1 where twice the interval means twice the hazard, above 1 where waiting
-   * longer costs more than in proportion. Interval on the log scale. Typed `equal-intervals` where the intervals do
-   * not vary (the fit then holds k at 1) or where the caller held it.
+   * longer costs more than in proportion. Interval on the log scale. Typed, with k held at 1 in the fit:
+   * `equal-intervals` where the intervals do not vary, `no-overlap` where they do but too few onsets tell of it.
+   * Typed `one-level` where the caller held k.
    */
   readonly exponent: Estimate | Unavailable;
 }
@@ -74,28 +75,28 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
     checkDesign(onset, cells.count, data.onsetTerms) ??
     checkDesign(clearing, cells.count, data.clearingTerms);
   if (refused) return refused;
-  const equal = time.every((t) => t === time[0]);
-  const held = equal || options.exponent !== undefined;
-  const k = options.exponent ?? 1;
   const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
   const level = startLevels(grouped, referenceTime, yearTime);
-  const fit = fitPredictors(
-    {
-      kernel: resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime }),
-      designs: [onset, clearing, { columns: 1, values: new Float64Array(cells.nCells).fill(1) }],
-      cells,
-    },
-    {
-      ...options,
-      terms,
-      start: Float64Array.from([
-        ...levelStart(onset, cells.count, level.onset),
-        ...levelStart(clearing, cells.count, level.clearing),
-        Math.log(k),
-      ]),
-      held: terms.map((_, j) => held && j === terms.length - 1),
-    },
-  );
+  const fitWith = (heldAt: number | null) =>
+    fitPredictors(
+      {
+        kernel: resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime }),
+        designs: [onset, clearing, { columns: 1, values: new Float64Array(cells.nCells).fill(1) }],
+        cells,
+      },
+      {
+        ...options,
+        terms,
+        start: Float64Array.from([
+          ...levelStart(onset, cells.count, level.onset),
+          ...levelStart(clearing, cells.count, level.clearing),
+          Math.log(heldAt ?? 1),
+        ]),
+        held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),
+      },
+    );
+  const isEqual = time.every((t) => t === time[0]);
+  const { fit, exponent } = withExponent(fitWith, isEqual, options.exponent);
   if (isUnavailable(fit)) return fit;
   return {
     ...fit,
@@ -105,7 +106,56 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
     referenceTime,
     yearTime,
     timeRange: [time.reduce((a, b) => Math.min(a, b)), time.reduce((a, b) => Math.max(a, b))],
-    exponent: exponentOf(fit, equal, k),
+    exponent,
+  };
+}
+
+/** Beyond this standard error of log k the 95 % interval of k runs over a factor of 350 and more: no answer. */
+const VAGUE_LOG_EXPONENT = 1.5;
+
+/** The fit with k estimated, or, where the data cannot, with k held at the caller's value or at 1. */
+function withExponent(
+  fitWith: (heldAt: number | null) => Outcome<PredictorFit>,
+  isEqual: boolean,
+  given: number | undefined,
+): { fit: Outcome<PredictorFit>; exponent: Estimate | Unavailable } {
+  if (given !== undefined) {
+    return {
+      fit: fitWith(given),
+      exponent: unavailable('one-level', `the exponent was held at ${given}, not estimated.`),
+    };
+  }
+  if (isEqual) {
+    return {
+      fit: fitWith(1),
+      exponent: unavailable(
+        'equal-intervals',
+        'all intervals are equally long, so these records cannot say whether waiting longer matters; the risk is taken to grow in proportion to time.',
+      ),
+    };
+  }
+  const free = fitWith(null);
+  if (!isUnavailable(free)) {
+    const last = free.terms.length - 1;
+    const log = coefficient(free, last);
+    const error = (log.kind === 'estimated' && log.stdError) || 0;
+    // Both, since with few clusters the clustered error of a vague estimate can be falsely small.
+    if (log.kind === 'estimated' && Math.max(error, free.modelErrors[last]!) < VAGUE_LOG_EXPONENT) {
+      const estimate = Math.exp(log.estimate);
+      const stdError = estimate * error;
+      return {
+        fit: free,
+        exponent: { estimate, stdError, low: Math.exp(log.low), high: Math.exp(log.high) },
+      };
+    }
+  }
+  const held = fitWith(1);
+  return {
+    fit: isUnavailable(held) && isUnavailable(free) ? free : held,
+    exponent: unavailable(
+      'no-overlap',
+      'too few onsets after intervals of different length to say whether waiting longer matters; the risk is taken to grow in proportion to time.',
+    ),
   };
 }
 
@@ -153,29 +203,4 @@ function startLevels(
     onset: Math.log((-Math.log1p(-n01 / (n00 + n01)) * referenceTime) / mean0),
     clearing: Math.log((-Math.log1p(-n10 / (n10 + n11 + 0.5)) * yearTime) / mean1),
   };
-}
-
-function exponentOf(fit: PredictorFit, equal: boolean, k: number): Estimate | Unavailable {
-  const log = coefficient(fit, fit.terms.length - 1);
-  if (log.kind === 'estimated') {
-    const estimate = Math.exp(log.estimate);
-    return {
-      estimate,
-      stdError: log.stdError === null ? null : estimate * log.stdError,
-      low: Math.exp(log.low),
-      high: Math.exp(log.high),
-    };
-  }
-  if (log.kind === 'limit') {
-    return unavailable(
-      'no-overlap',
-      'these records cannot say how the risk changes with the length of the interval.',
-    );
-  }
-  return equal
-    ? unavailable(
-        'equal-intervals',
-        'all intervals are equally long, so these records cannot say whether waiting longer matters; the risk is taken to grow in proportion to time.',
-      )
-    : unavailable('equal-intervals', `the exponent was held at ${k}, not estimated.`);
 }

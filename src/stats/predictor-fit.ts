@@ -55,6 +55,8 @@ export interface PredictorFit {
   /** q × q row-major; 0 where a parameter is not free. */
   readonly covariance: SquareMatrix;
   readonly covarianceKind: 'cluster' | 'model';
+  /** q standard errors from the inverse information, whichever covariance was asked for; 0 where not free. */
+  readonly modelErrors: Float64Array;
   /** Standard errors on either side of an interval. */
   readonly multiplier: number;
   readonly limits: readonly Limit[];
@@ -106,13 +108,13 @@ export function fitPredictors(model: PredictorModel, request: FitRequest): Outco
     limits.push({ parameter, side, limit });
   }
   const information = request.information?.(ascent.theta) ?? ascent.at.information;
-  const covariance = covarianceOf(model, ascent.theta, information, free, kind);
-  if (isUnavailable(covariance)) return covariance;
+  const covariances = covariancesOf(model, ascent.theta, information, free, kind);
+  if (isUnavailable(covariances)) return covariances;
   return {
     terms,
     theta: ascent.theta,
     free,
-    covariance,
+    ...covariances,
     covarianceKind: kind,
     multiplier:
       kind === 'cluster'
@@ -204,7 +206,7 @@ function ascendWithLimits(
         const names = running.map((r) => terms[r.parameter]).join(', ');
         return unavailable(
           'no-overlap',
-          `these records cannot be compared: without events in some group, ${names} cannot be estimated.`,
+          `these records put no bound on ${names}: events in some group are too few, or too one-sided, to estimate it.`,
         );
       }
       free[parameter] = false;
@@ -278,13 +280,13 @@ function profileLimit(
   return (inner + outer) / 2;
 }
 
-function covarianceOf(
+function covariancesOf(
   model: PredictorModel,
   theta: Float64Array,
   information: SquareMatrix,
   free: readonly boolean[],
   kind: 'cluster' | 'model',
-): Outcome<SquareMatrix> {
+): Outcome<Pick<PredictorFit, 'covariance' | 'modelErrors'>> {
   const q = free.length;
   const index = free.flatMap((isFree, j) => (isFree ? [j] : []));
   const p = index.length;
@@ -304,10 +306,12 @@ function covarianceOf(
     small = sandwich.covariance;
   }
   const covariance = new Float64Array(q * q);
+  const modelErrors = new Float64Array(q);
   index.forEach((i, a) => {
+    modelErrors[i] = Math.sqrt(bread[a * p + a]!);
     index.forEach((j, b) => {
       covariance[i * q + j] = small[a * p + b]!;
     });
   });
-  return covariance;
+  return { covariance, modelErrors };
 }

@@ -53,7 +53,7 @@ describe('fitOnsetSinceReset', () => {
     expectAll([level! + Math.log(365.25 / 42), group!, clearing!], markov.theta, 1e-7);
     expect(reset.logLikelihood).toBeCloseTo(markov.logLikelihood, 6);
     expectAll(errorsOf(reset).slice(0, 3), errorsOf(markov), 1e-6);
-    expectReason(reset.exponent as never, 'equal-intervals');
+    expectReason(reset.exponent, 'one-level');
   });
 
   it('gives the same answer in weeks as in days', () => {
@@ -113,8 +113,17 @@ describe('fitOnsetSinceReset', () => {
   it('holds the exponent at 1, and says so, where all intervals are equal', () => {
     const data = simulateTransitions(seededRandom(11), { ...SMALL, days: [42] });
     const fit = value(fitOnsetSinceReset(data));
-    expectReason(fit.exponent as never, 'equal-intervals');
+    expectReason(fit.exponent, 'equal-intervals');
     expect(coefficient(fit, 3)).toEqual({ kind: 'fixed', term: 'log exponent', value: 0 });
+  });
+
+  it('holds the exponent at 1, and says so, where the only onsets came after intervals of one length', () => {
+    const data = simulateTransitions(seededRandom(11), { ...SMALL, days: [42] });
+    const few = rowsWhere(data, (row) => row < 200);
+    const time = Float64Array.from(few.time, (days, row) => (row === 0 ? days + 7 : days));
+    const fit = value(fitOnsetSinceReset({ ...few, time, start: few.start }));
+    expectReason(fit.exponent, 'no-overlap');
+    expect(coefficient(fit, 3).kind).toBe('fixed');
   });
 
   it('gives a one-sided limit for a group without onsets, and leaves the rest as it would be without that group', () => {
