@@ -3,7 +3,7 @@ import { chiSquareQuantile } from './distributions.ts';
 import { factorSpd, type SquareMatrix } from './linear-algebra.ts';
 import { minimise } from './optimise.ts';
 import { type WeibullDerivatives, type WeibullRows, weibullDerivatives } from './weibull-likelihood.ts';
-import { kernelRows, type SilentColumn, type WeibullData } from './weibull-rows.ts';
+import { kernelRows, type LoneColumn, type SilentColumn, type WeibullData } from './weibull-rows.ts';
 
 export interface WeibullMaximum {
   readonly theta: Float64Array;
@@ -124,6 +124,7 @@ export function limitOfSilent(
     readonly informative: readonly number[];
     readonly logUnit: number;
     readonly silent: readonly SilentColumn[];
+    readonly lone: readonly LoneColumn[];
     readonly columns: readonly number[];
   },
   { column, direction }: SilentColumn,
@@ -134,7 +135,11 @@ export function limitOfSilent(
   const { data, columns } = all;
   const p = data.terms.length;
   const others = all.silent.map((s) => s.column).filter((j) => j !== column);
-  const informative = all.informative.filter((i) => others.every((j) => data.x[i * p + j] === 0));
+  const informative = all.informative.filter(
+    (i) =>
+      others.every((j) => data.x[i * p + j] === 0) &&
+      all.lone.every((l) => data.x[i * p + l.column] !== l.side),
+  );
   const rows = kernelRows(data, informative, columns, all.logUnit);
   const nRows = informative.filter((i) => data.x[i * p + column] === 1).length;
   const drop = (inflation * chiSquareQuantile(2 * confidence - 1, 1)) / 2;

@@ -12,8 +12,8 @@ import {
   informativeRows,
   kernelRows,
   logTimeUnit,
+  setApart,
   type WeibullData,
-  withoutSilent,
 } from './weibull-rows.ts';
 
 export type { SilentLimit, WeibullData };
@@ -41,6 +41,8 @@ export interface WeibullFit extends IntervalCounts {
   readonly terms: readonly WeibullTerm[];
   /** Columns with no event at all: no estimate and no standard error, a one-sided limit only. */
   readonly silent: readonly SilentLimit[];
+  /** 0/1 columns left out, with the rows concerned, because one side of them is a single cluster. */
+  readonly lone: readonly string[];
   readonly logLikelihood: number;
   /** Null where no cluster ids were given: standard errors then take rows as independent. */
   readonly nClusters: number | null;
@@ -56,7 +58,8 @@ export interface WeibullFit extends IntervalCounts {
  * S(t | x) = exp(−t^shape · exp(ψ₀ + x′ψ)). Standard errors are clustered where `cluster` is given.
  * Shapes: n rows, x n × p row-major. Units: ψ₀ and the intercept depend on the unit of time, nothing else does.
  * Throws on bad shapes, missing values, a known time of 0. Unavailable: no rows, no events, all events before the
- * first look, one cluster, collinear terms, all looks after the same time, or a fit that runs away.
+ * first look, no more clusters than parameters, collinear terms, all looks after the same time, or a fit that runs away.
+ * A 0/1 column's reference side should be its most common level.
  * Source: Lindsey & Ryan 1998, Stat Med 17:219–238; Kalbfleisch & Prentice 2002, ch. 3; clusters: Lin & Wei 1989,
  * J Am Stat Assoc 84:1074–1078.
  */
@@ -81,17 +84,22 @@ export function weibullInterval(data: WeibullData, options: WeibullOptions = {})
   }
 
   const logUnit = logTimeUnit(data, informative);
-  const { rows: kept, columns, silent } = withoutSilent(data, informative);
+  const { rows: kept, columns, silent, lone } = setApart(data, informative);
   const rows = kernelRows(data, kept, columns, logUnit);
   const names = columns.map((j) => data.terms[j]!);
   const notApart = checkRank(rows, names);
   if (notApart) return notApart;
+  if (cluster) {
+    const nClusters = new Set(kept.map((i) => cluster[i])).size;
+    const nFigures = columns.length + 2;
+    if (nClusters <= nFigures) return unavailable('one-cluster', tooFewClusters(nClusters, nFigures));
+  }
   const best = maximise(rows);
   if (isUnavailable(best)) return best;
   const spread = spreadOf(rows, best, cluster && Int32Array.from(kept, (i) => cluster[i]!), options);
   if (isUnavailable(spread)) return spread;
 
-  const all = { data, informative, logUnit, silent, columns };
+  const all = { data, informative, logUnit, silent, lone, columns };
   const limits = silent.map((column) =>
     limitOfSilent(all, column, best, spread.inflation, options.confidence),
   );
@@ -100,12 +108,17 @@ export function weibullInterval(data: WeibullData, options: WeibullOptions = {})
     ...counts,
     ...readings(theta, covariance, names, spread.multiplier),
     silent: limits,
+    lone: lone.map(({ column }) => data.terms[column]!),
     logLikelihood: best.value - logUnit * exactWeight(rows),
     nClusters: spread.nClusters,
     multiplier: spread.multiplier,
     theta,
     covariance,
   };
+}
+
+function tooFewClusters(nClusters: number, nFigures: number): string {
+  return `There are ${nClusters} groups of rows for ${nFigures} figures, too few to say how far groups differ.`;
 }
 
 /** Covariance by model or by clusters, and how much wider the second is on average (never below 1). */

@@ -17,6 +17,12 @@ export interface SilentColumn {
   readonly direction: 'below' | 'above';
 }
 
+/** A 0/1 column with a single cluster at the value `side`. */
+export interface LoneColumn {
+  readonly column: number;
+  readonly side: 0 | 1;
+}
+
 /** Throws where shapes do not fit, a value is missing, or a time of 0 is given as known. */
 export function checkWeibullData(data: WeibullData): void {
   checkIntervals(data);
@@ -37,25 +43,50 @@ export function informativeRows({ left, right, weight }: WeibullData): number[] 
   );
 }
 
-/** Silent columns, and the rows and columns left once they and their rows are out. */
-export function withoutSilent(data: WeibullData, informative: readonly number[]) {
+/**
+ * Silent columns, columns of which one side rests on a single cluster, and the rows and columns left once they and
+ * the rows on that side are out. A lone cluster's score sums to 0 at the maximum, so its clustered error would be
+ * falsely small: cluster and level cannot be told apart.
+ */
+export function setApart(data: WeibullData, informative: readonly number[]) {
   const p = data.terms.length;
   let rows = [...informative];
   let columns = Array.from({ length: p }, (_, j) => j);
   const silent: SilentColumn[] = [];
+  const lone: LoneColumn[] = [];
   for (let found = true; found; ) {
     found = false;
     for (const column of columns) {
       const direction = silentDirection(data, rows, column);
-      if (!direction) continue;
-      silent.push({ column, direction });
-      rows = rows.filter((i) => data.x[i * p + column] === 0);
+      const loneSide = direction ? null : loneClusterSide(data, rows, column);
+      if (!direction && loneSide === null) continue;
+      if (direction) silent.push({ column, direction });
+      const out = loneSide ?? 1;
+      if (!direction) lone.push({ column, side: out });
+      rows = rows.filter((i) => data.x[i * p + column] !== out);
       columns = columns.filter((j) => j !== column);
       found = true;
       break;
     }
   }
-  return { rows, columns, silent };
+  return { rows, columns, silent, lone };
+}
+
+/** The value, 0 or 1, that only one cluster has in a 0/1 column; null where there is none. */
+function loneClusterSide(
+  { x, terms, cluster }: WeibullData,
+  rows: readonly number[],
+  column: number,
+): 0 | 1 | null {
+  const p = terms.length;
+  if (!cluster || rows.some((i) => x[i * p + column] !== 0 && x[i * p + column] !== 1)) return null;
+  const clustersAt = (value: number) =>
+    new Set(rows.filter((i) => x[i * p + column] === value).map((i) => cluster[i])).size;
+  const [at0, at1] = [clustersAt(0), clustersAt(1)];
+  // A constant column is for the rank check to name.
+  if (at0 === 0 || at1 === 0) return null;
+  if (at1 === 1) return 1;
+  return at0 === 1 ? 0 : null;
 }
 
 function silentDirection(

@@ -324,6 +324,42 @@ describe('a level without events', () => {
   });
 });
 
+describe('clusters too few', () => {
+  const level = rows.map(([l, r], i): Row => [l, r, input.cluster[i] === 7 ? 1 : 0]);
+
+  it('leave out a level that is one cluster, whose clustered error would be falsely small', () => {
+    const fit = computed(weibullInterval(dataOf(level, ['level'], input.cluster)));
+    expect(fit.lone).toEqual(['level']);
+    expect(fit.terms).toEqual([]);
+    const without = rows.filter((_, i) => input.cluster[i] !== 7).map(([l, r]): Row => [l, r]);
+    const ids = input.cluster.filter((c) => c !== 7);
+    expect(fit.shape.estimate).toBeCloseTo(
+      computed(weibullInterval(dataOf(without, [], ids))).shape.estimate,
+      8,
+    );
+    expect(computed(weibullInterval(dataOf(level, ['level']))).lone).toEqual([]);
+  });
+
+  it('leave it out too where all but one cluster have the level', () => {
+    const turned = level.map(([l, r, x]): Row => [l, r, 1 - x!]);
+    expect(computed(weibullInterval(dataOf(turned, ['level'], input.cluster))).lone).toEqual(['level']);
+  });
+
+  it('refuse as many figures as clusters', () => {
+    const three = weibullInterval(
+      dataOf(
+        rows,
+        TERMS,
+        input.cluster.map((c) => c % 6),
+      ),
+    );
+    expect(three).toMatchObject({
+      unavailable: 'one-cluster',
+      sentence: expect.stringContaining('6 groups'),
+    });
+  });
+});
+
 describe('hard cases', () => {
   const spread: Row[] = [
     ...repeat([0, 30], 4),
