@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { AnalysisResult } from '../analyses/analysis.ts';
-import { formatNumber } from '../plots/format-value.ts';
+import { formatNumber } from '../core/format-value.ts';
 
 const count = (n: number, one: string, many: string) => `${formatNumber(n)} ${n === 1 ? one : many}`;
 

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
-import { formatNumber } from '../plots/format-value.ts';
+import { formatNumber } from '../core/format-value.ts';
 import type { ChoiceBody } from './entry-schemas.ts';
 import type { EntryState } from './entry-state.ts';
 import type { EntryOf } from './page.ts';

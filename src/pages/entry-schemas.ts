@@ -13,6 +13,8 @@ export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'foot_visit',
   'trim_cycle',
   'spell',
+  'today',
+  'spell',
   'foot_visit_all',
   'trim_cycle_all',
   'visit_row',

@@ -1,5 +1,5 @@
 import type { Behind } from '../analyses/analysis.ts';
-import { formatNumber } from '../plots/format-value.ts';
+import { formatNumber } from '../core/format-value.ts';
 import { AnalysisNotes } from './analysis-notes.tsx';
 import { ChartFigure } from './chart-figure.tsx';
 import { ChoiceControl } from './choice-control.tsx';

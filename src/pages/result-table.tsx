@@ -1,11 +1,11 @@
 import { useMemo, useState } from 'preact/hooks';
 import type { Behind, ResultColumn } from '../analyses/analysis.ts';
+import { columnTitle, formatCell } from '../core/format-value.ts';
+import { type RowSort, sortedRows } from '../core/sort-rows.ts';
 import type { Table } from '../core/table.ts';
-import { columnTitle, formatCell } from '../plots/format-value.ts';
 import type { TableBody } from './entry-schemas.ts';
 import type { TableView } from './entry-state.ts';
 import { rowsBehind } from './rows-behind.ts';
-import { type RowSort, sortedRows } from './sort-rows.ts';
 import { isBehindColumn } from './table-view.ts';
 
 /** A page is for reading: a longer table belongs into the sheet. */

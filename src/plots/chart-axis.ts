@@ -1,7 +1,7 @@
+import { columnTitle } from '../core/format-value.ts';
 import { cellAt } from '../core/table.ts';
 import { type ChartTable, type ChartValue, distinct, type Layer, POSITIONS } from './chart-data.ts';
 import type { AxisSpec, ChartSpec } from './chart-spec.ts';
-import { columnTitle } from './format-value.ts';
 
 export type AxisSide = 'x' | 'y';
 export type AxisKind = 'linear' | 'log' | 'band' | 'date';

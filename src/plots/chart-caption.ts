@@ -1,7 +1,7 @@
+import { formatNumber } from '../core/format-value.ts';
 import { numbers } from '../core/table.ts';
 import type { Layer } from './chart-data.ts';
 import type { ChartSpec } from './chart-spec.ts';
-import { formatNumber } from './format-value.ts';
 
 /** The least and the most that one drawn value rests on. */
 export type CountRange = readonly [least: number, most: number];

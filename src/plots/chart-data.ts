@@ -1,8 +1,8 @@
 import type { ResultColumn } from '../analyses/analysis.ts';
 import { dateOfDay, dayFromIso } from '../core/civil-day.ts';
+import { columnTitle, formatCell } from '../core/format-value.ts';
 import { cellAt, type Table } from '../core/table.ts';
 import type { ChartSpec, MarkSpec } from './chart-spec.ts';
-import { columnTitle, formatCell } from './format-value.ts';
 
 /** What a chart knows of a table: finished numbers, and what their columns are called. */
 export interface ChartTable {

@@ -1,7 +1,7 @@
 import * as Plot from '@observablehq/plot';
+import { textWidth } from '../core/text-width.ts';
 import type { Series } from './chart-series.ts';
 import type { Inks } from './palette.ts';
-import { textWidth } from './text-width.ts';
 
 export interface KeyItem {
   readonly series: Series;

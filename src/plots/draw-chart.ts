@@ -1,4 +1,6 @@
 import * as Plot from '@observablehq/plot';
+import { columnTitle, formatNumber } from '../core/format-value.ts';
+import { fitText, textWidth } from '../core/text-width.ts';
 import { type Axis, chartAxis } from './chart-axis.ts';
 import { type ChartCounts, chartCaption, chartCounts } from './chart-caption.ts';
 import { type ChartTable, chartLayers, distinct, type Layer } from './chart-data.ts';
@@ -7,10 +9,8 @@ import { layerMarks, type MarkSetting } from './chart-marks.ts';
 import { chartSeries, needsDodge, type Series } from './chart-series.ts';
 import type { ChartSpec } from './chart-spec.ts';
 import { endLabels, lineEnds } from './end-labels.ts';
-import { columnTitle, formatNumber } from './format-value.ts';
 import { hatchDefinitions, nextHatchPrefix } from './hatches.ts';
 import { type ChartTheme, type Inks, inksOf } from './palette.ts';
-import { fitText, textWidth } from './text-width.ts';
 
 /** More marks than this make a slow and unreadable drawing. */
 export const MOST_MARKS = 5000;

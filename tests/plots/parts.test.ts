@@ -2,9 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { mixColours } from '../../src/plots/chart-key.ts';
 import { spread } from '../../src/plots/end-labels.ts';
-import { formatNumber } from '../../src/plots/format-value.ts';
 import { inksOf, seriesLook } from '../../src/plots/palette.ts';
-import { fitText, textWidth } from '../../src/plots/text-width.ts';
 
 describe('spread', () => {
   it('keeps labels apart, inside and in their order', () => {
@@ -44,23 +42,5 @@ describe('palette', () => {
 
   it('mixes colours in a straight line', () => {
     expect(mixColours('#000000', '#ff8000', 0.5)).toBe('#804000');
-  });
-});
-
-describe('texts', () => {
-  it('cuts a text to its room', () => {
-    const cut = fitText('Horse with quite a long stable name', 100);
-    expect(cut).toMatch(/^Horse.*…$/);
-    expect(textWidth(cut)).toBeLessThanOrEqual(100);
-    expect(fitText('Ada', 100)).toBe('Ada');
-  });
-
-  it('writes numbers as people read them', () => {
-    expect([
-      formatNumber(1234567),
-      formatNumber(-0.5, 2),
-      formatNumber(7.256, 1),
-      formatNumber(0.123456),
-    ]).toEqual(['1,234,567', '−0.50', '7.3', '0.1235']);
   });
 });

@@ -1,4 +1,4 @@
-import { cellAt, type Table } from '../core/table.ts';
+import { cellAt, type Table } from './table.ts';
 
 export interface RowSort {
   readonly by: string;

@@ -1,6 +1,13 @@
-import type { ResultColumn } from '../analyses/analysis.ts';
-import { isoFromDay } from '../core/civil-day.ts';
-import { cellAt, type Table } from '../core/table.ts';
+import { isoFromDay } from './civil-day.ts';
+import { cellAt, type Table } from './table.ts';
+
+/** A column as people read it: what it is called, its unit, and how many digits stand after the point. */
+export interface ShownColumn {
+  readonly name: string;
+  readonly label: string;
+  readonly unit?: string;
+  readonly digits?: number;
+}
 
 /** A number with grouped thousands; without stated digits, four significant ones at most. A real minus sign. */
 export function formatNumber(value: number, digits?: number): string {
@@ -16,7 +23,7 @@ export function formatNumber(value: number, digits?: number): string {
 }
 
 /** A cell as people read it: a missing one is an en dash. */
-export function formatCell(table: Table, column: ResultColumn, row: number): string {
+export function formatCell(table: Table, column: ShownColumn, row: number): string {
   const value = cellAt(table, column.name, row);
   if (value === null) return '–';
   if (table.columns[column.name]?.type === 'day') return isoFromDay(value as number);

@@ -1,0 +1,21 @@
+import { columnTitle, formatCell } from '../core/format-value.ts';
+import type { Table } from '../core/table.ts';
+import { textWidth } from '../core/text-width.ts';
+import type { GridColumn } from './row-source.ts';
+
+const NARROWEST = 64;
+const WIDEST = 300;
+const PADDING = 26;
+const SAMPLE = 100;
+
+/** Widths in px from the headings and the first rows; without rows, from the headings. */
+export function columnWidths(columns: readonly GridColumn[], table: Table | null): number[] {
+  return columns.map((column) => {
+    const rows = table && column.name in table.columns ? Math.min(SAMPLE, table.rowCount) : 0;
+    let widest = textWidth(columnTitle(column), 13);
+    for (let row = 0; row < rows; row += 1) {
+      widest = Math.max(widest, textWidth(formatCell(table!, column, row), 14));
+    }
+    return Math.round(Math.max(NARROWEST, Math.min(WIDEST, widest + PADDING)));
+  });
+}
