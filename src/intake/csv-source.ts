@@ -76,7 +76,7 @@ class RowCollector {
     const reason = stray
       ? 'a quotation mark opens in this line and never closes'
       : widthFault(cells, this.names.length);
-    if (reason) this.broken.set(this.lines.length, { cells, reason });
+    if (reason) this.broken.set(this.lines.length, { cells, reason, stray });
     this.lines.push(line + skippedLines);
     this.columns.forEach((column, i) => {
       column.push(reason ? '' : (cells[i] ?? ''));

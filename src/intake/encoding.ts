@@ -35,6 +35,14 @@ function isUtf8(bytes: Uint8Array): boolean {
   return true;
 }
 
+/** Windows-1252's characters for bytes 0x80–0x9F (WHATWG Encoding Standard, index windows-1252). */
+const UPPER_1252 = '€\u0081‚ƒ„…†‡ˆ‰Š‹Œ\u008dŽ\u008f\u0090‘’“”•–—˜™š›œ\u009džŸ';
+
+/** Some versions of Node decode windows-1252 as ISO 8859-1; where the decoder is right this changes nothing. */
+function mend1252(text: string): string {
+  return text.replace(/[\u0080-\u009f]/g, (c) => UPPER_1252[c.charCodeAt(0) - 0x80] ?? c);
+}
+
 /** The text in pieces of about a megabyte, every line end as `\n`, with the bytes consumed so far. */
 export function* textPieces(
   bytes: Uint8Array,
@@ -45,7 +53,8 @@ export function* textPieces(
   let heldReturn = '';
   for (let at = 0; at < bytes.length; at += pieceBytes) {
     const end = Math.min(at + pieceBytes, bytes.length);
-    let text = heldReturn + decoder.decode(bytes.subarray(at, end), { stream: end < bytes.length });
+    const decoded = decoder.decode(bytes.subarray(at, end), { stream: end < bytes.length });
+    let text = heldReturn + (encoding === 'windows-1252' ? mend1252(decoded) : decoded);
     heldReturn = '';
     if (end < bytes.length && text.endsWith('\r')) {
       heldReturn = '\r'; // its \n may open the next piece

@@ -1,5 +1,6 @@
 import { type Table, texts } from '../core/table.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
+import { plainWords } from '../herd/plain.ts';
 
 /** Worth knowing about the admitted rows, though nothing is lost: a sentence each. */
 export function noticesOf(visits: Table, horses: Table): string[] {
@@ -11,12 +12,25 @@ export function noticesOf(visits: Table, horses: Table): string[] {
       `${count(missing.length, 'horse')} in the visits but not in the horses file: ${some(missing)}.`,
     );
   }
+  for (const group of nearlySame([...new Set([...valuesIn(visits, 'horse_id'), ...known])])) {
+    notices.push(`Read as different horses, though written almost alike: ${some(group)}.`);
+  }
   const breeds = new Set([...valuesIn(visits, 'breed'), ...valuesIn(horses, 'breed')]);
   const untyped = [...breeds].filter((breed) => breedTypeOf(breed) === null);
   if (untyped.length > 0) {
     notices.push(`${count(untyped.length, 'breed')} of no known type, left without one: ${some(untyped)}.`);
   }
   return notices;
+}
+
+/** Names that differ only in case, accents, spaces or signs. */
+function nearlySame(names: readonly string[]): string[][] {
+  const groups = new Map<string, string[]>();
+  for (const name of names) {
+    const key = plainWords(name).replaceAll(' ', '') || name;
+    groups.set(key, [...(groups.get(key) ?? []), name]);
+  }
+  return [...groups.values()].filter((group) => group.length > 1);
 }
 
 function valuesIn(table: Table, name: string): string[] {

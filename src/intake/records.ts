@@ -52,7 +52,8 @@ export class RecordReader {
   }
 
   end(): void {
-    if (this.held && !this.held.endsWith('\n')) this.held += '\n';
+    if (this.held && !this.held.endsWith('\n')) this.held = this.consume(`${this.held}\n`);
+    // What a closed last line leaves is a quotation mark that never closes.
     while (this.held) this.held = this.consume(this.cutLine(this.held));
   }
 

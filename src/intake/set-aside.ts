@@ -11,19 +11,16 @@ export interface SetAsideFault extends RowFault {
 
 /** The row as delimited text in the file's own separator: the same cells, quoted afresh. */
 export function rawRow(source: Source, row: number): string {
+  const delimiter = source.delimiter?.delimiter ?? ',';
+  const broken = source.broken.get(row);
+  if (broken?.stray) return broken.cells.join(delimiter);
   const cells =
-    source.broken.get(row)?.cells ??
+    broken?.cells ??
     source.columns.map((column) => {
       const value = rawCell(column, row);
       return column.type === 'day' && typeof value === 'number' ? isoFromDay(value) : value;
     });
-  return Papa.unparse([cells as unknown[]], { delimiter: source.delimiter?.delimiter ?? ',' });
-}
-
-/** Header and rows of a file's set-aside rows belong together; the names in the file's order. */
-export function headerRow(source: Source): string {
-  const names = source.columns.map((column) => column.name);
-  return Papa.unparse([names], { delimiter: source.delimiter?.delimiter ?? ',' });
+  return Papa.unparse([cells as unknown[]], { delimiter });
 }
 
 /**

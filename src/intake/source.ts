@@ -16,6 +16,8 @@ export interface SourceColumn {
 export interface BrokenRow {
   readonly cells: readonly string[];
   readonly reason: string;
+  /** The cells are pieces of one line, split without heed to quotation marks. */
+  readonly stray: boolean;
 }
 
 /** One file, read whole and unjudged. Blank lines are not rows. */
