@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
 import {
   chiSquareCdf,
@@ -45,5 +46,23 @@ describe('distributions against R', () => {
     expect(() => normalQuantile(1)).toThrow('p must lie between 0 and 1: 1');
     expect(() => normalMultiplier(95)).toThrow('confidence must lie between 0 and 1: 95');
     expect(() => studentQuantile(0.5, 0)).toThrow('degrees of freedom must be positive: 0');
+  });
+
+  it('runs, with the other numerical packages, where no code may be made from text', () => {
+    const script = `
+      import('@stdlib/stats-base-dists-t-quantile').then(async ({ default: quantile }) => {
+        for (const name of ['chisquare-cdf', 'chisquare-quantile', 'f-cdf', 'f-quantile', 'normal-cdf', 'normal-quantile', 't-cdf'])
+          await import('@stdlib/stats-base-dists-' + name);
+        const { Matrix, CholeskyDecomposition, QrDecomposition } = await import('ml-matrix');
+        const root = new CholeskyDecomposition(new Matrix([[4]])).lowerTriangularMatrix.get(0, 0);
+        new QrDecomposition(new Matrix([[4], [3]])).solve(new Matrix([[1], [1]]));
+        const { uniformInt } = await import('pure-rand/distribution/uniformInt');
+        const { xoroshiro128plus } = await import('pure-rand/generator/xoroshiro128plus');
+        let barred = false;
+        try { new Function('return 1')(); } catch { barred = true; }
+        console.log(barred, quantile(0.975, 5).toFixed(4), root, uniformInt(xoroshiro128plus(1), 3, 3));
+      });`;
+    const args = ['--disallow-code-generation-from-strings', '--input-type=module', '-e', script];
+    expect(execFileSync(process.execPath, args, { encoding: 'utf8' }).trim()).toBe('true 2.5706 2 3');
   });
 });

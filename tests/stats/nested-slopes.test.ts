@@ -338,4 +338,37 @@ describe('simulated herds of known truth', () => {
     expect(covered / asked).toBeGreaterThan(0.925);
     expect(covered / asked).toBeLessThan(0.98);
   });
+
+  it('holds a cluster’s effect as often as it claims only with the uncertainty of the mean in its interval', () => {
+    // Six groups of ten clusters, each cluster seen often: then its own record says little beside its group's mean.
+    let [withMean, withoutMean, asked] = [0, 0, 0];
+    for (let seed = 0; seed < 20; seed++) {
+      const random = seededRandom(seed + 1);
+      const truth = Array.from({ length: 60 }, () => random.normal(0, 0.9));
+      const rows: Row[] = [];
+      for (let g = 0; g < 60; g++) {
+        const x = Array.from({ length: 6 }, (_, j) => (j === 0 || g % 6 === j ? 1 : 0));
+        for (let f = 0; f < 4; f++) {
+          const foot = random.normal(0, 0.3);
+          for (let i = 0; i < 12; i++) {
+            const days = random.integer(28, 70);
+            rows.push(
+              row(g, 4 * g + f, days, (days / 30) * (7.5 + truth[g]! + foot) + random.normal(0, 1.2), x),
+            );
+          }
+        }
+      }
+      const found = rates(fromRows(rows));
+      truth.forEach((own, g) => {
+        const { low, high } = clusterEffect(found, g);
+        asked++;
+        if (low <= own && own <= high) withMean++;
+        if (Math.abs(found.clusterEffects[g]! - own) <= 1.96 * Math.sqrt(found.clusterVariances[g]!))
+          withoutMean++;
+      });
+    }
+    expect(withMean / asked).toBeGreaterThan(0.92);
+    expect(withMean / asked).toBeLessThan(0.98);
+    expect(withoutMean / asked).toBeLessThan(0.85);
+  });
 });
