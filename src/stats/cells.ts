@@ -69,13 +69,28 @@ function codes(column: ArrayLike<number>): Int32Array {
   return out;
 }
 
+/** Up to this many combinations are looked up in an array, more in a map. */
+const SMALL_TABLE = 4_000_000;
+
 /** Splits each group of `group` by `code`, numbering again from 0. */
 function refine(group: Int32Array, code: Int32Array): Int32Array<ArrayBuffer> {
   let levels = 0;
   for (const c of code) if (c >= levels) levels = c + 1;
   if (levels <= 1) return Int32Array.from(group);
-  const numberOf = new Map<number, number>();
+  let groups = 0;
+  for (const g of group) if (g >= groups) groups = g + 1;
   const out = new Int32Array(group.length);
+  if (groups * levels <= SMALL_TABLE) {
+    const table = new Int32Array(groups * levels).fill(-1);
+    let next = 0;
+    for (let row = 0; row < group.length; row += 1) {
+      const key = group[row]! * levels + code[row]!;
+      if (table[key] === -1) table[key] = next++;
+      out[row] = table[key]!;
+    }
+    return out;
+  }
+  const numberOf = new Map<number, number>();
   for (let row = 0; row < group.length; row += 1) {
     const key = group[row]! * levels + code[row]!;
     let number = numberOf.get(key);
@@ -90,38 +105,54 @@ function refine(group: Int32Array, code: Int32Array): Int32Array<ArrayBuffer> {
 
 function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<number>): Cells {
   const n = cellOf.length;
-  const pairNumber = new Map<number, number>();
-  const number = new Map<number, number>();
-  const clusterNumber = new Map<number, number>();
+  const number = new Int32Array(n).fill(-1);
+  const clusterNumber = new Int32Array(n).fill(-1);
   const firstRow: number[] = [];
   const count: number[] = [];
-  const pairCluster: number[] = [];
-  const pairCell: number[] = [];
-  const pairCount: number[] = [];
+  const used: number[] = [];
+  let nClusters = 0;
   let nRows = 0;
+  // Codes are renumbered, since those of rows of weight 0 alone are not wanted.
   for (let row = 0; row < n; row += 1) {
     const w = weight ? weight[row]! : 1;
     if (w === 0) continue;
     nRows += w;
-    const cell = numbered(number, cellOf[row]!);
-    const cluster = numbered(clusterNumber, clusterOf[row]!);
-    if (cell === firstRow.length) {
+    used.push(row);
+    const code = cellOf[row]!;
+    if (number[code] === -1) {
+      number[code] = firstRow.length;
       firstRow.push(row);
       count.push(0);
     }
-    count[cell]! += w;
-    const pair = numbered(pairNumber, cell * n + cluster);
-    if (pair === pairCell.length) {
-      pairCell.push(cell);
+    count[number[code]!]! += w;
+    const cluster = clusterOf[row]!;
+    if (clusterNumber[cluster] === -1) {
+      clusterNumber[cluster] = nClusters;
+      nClusters += 1;
+    }
+  }
+  const byCluster = ordered(used, (row) => clusterNumber[clusterOf[row]!]!, nClusters);
+  const pairCluster: number[] = [];
+  const pairCell: number[] = [];
+  const pairCount: number[] = [];
+  const lastPair = new Int32Array(firstRow.length).fill(-1);
+  for (const row of byCluster) {
+    const cell = number[cellOf[row]!]!;
+    const cluster = clusterNumber[clusterOf[row]!]!;
+    let pair = lastPair[cell]!;
+    if (pair === -1 || pairCluster[pair] !== cluster) {
+      pair = pairCell.length;
+      lastPair[cell] = pair;
       pairCluster.push(cluster);
+      pairCell.push(cell);
       pairCount.push(0);
     }
-    pairCount[pair]! += w;
+    pairCount[pair]! += weight ? weight[row]! : 1;
   }
   return {
     nRows,
     nCells: firstRow.length,
-    nClusters: clusterNumber.size,
+    nClusters,
     firstRow: Int32Array.from(firstRow),
     count: Float64Array.from(count),
     pairCluster: Int32Array.from(pairCluster),
@@ -130,11 +161,18 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
   };
 }
 
-function numbered(numberOf: Map<number, number>, key: number): number {
-  const known = numberOf.get(key);
-  if (known !== undefined) return known;
-  numberOf.set(key, numberOf.size);
-  return numberOf.size - 1;
+/** Rows sorted by a key in 0 … keys − 1, those of one key in their own order (counting sort). */
+function ordered(rows: readonly number[], keyOf: (row: number) => number, keys: number): Int32Array {
+  const next = new Int32Array(keys + 1);
+  for (const row of rows) next[keyOf(row) + 1]! += 1;
+  for (let key = 0; key < keys; key += 1) next[key + 1]! += next[key]!;
+  const out = new Int32Array(rows.length);
+  for (const row of rows) {
+    const key = keyOf(row);
+    out[next[key]!] = row;
+    next[key]! += 1;
+  }
+  return out;
 }
 
 /** The rows of a row-major n × columns matrix that stand for the cells: row-major nCells × columns. */

@@ -19,8 +19,8 @@ describe('collapseRows', () => {
     expect(pairs).toEqual([
       [0, 0, 1],
       [1, 0, 2],
-      [0, 1, 1],
       [2, 0, 1],
+      [0, 1, 1],
     ]);
   });
 
