@@ -6,23 +6,23 @@ import type { NestedSlopesFit } from './nested-slopes.ts';
 /** Mean rate x'β over all clusters at covariates x (p values), with its confidence interval. */
 export function meanRate(fit: NestedSlopesFit, x: Float64Array): Estimate {
   checkColumns(fit, x);
-  return predicted(fit, dot(x, fit.beta), quadraticForm(fit.covariance, x), x);
+  return predicted(fit, dot(x, fit.beta), [meanPart(fit, x)]);
 }
 
 /** û of one cluster (place in `clusterIds`): how far its rate lies from the mean at its covariates, with a prediction interval. */
 export function clusterEffect(fit: NestedSlopesFit, cluster: number): Estimate {
-  const w = clusterWeight(fit, cluster);
-  const variance = fit.clusterVariances[cluster]! + quadraticForm(fit.covariance, w);
-  return predicted(fit, fit.clusterEffects[cluster]!, variance);
+  const parts = [clusterPart(fit, cluster), meanPart(fit, clusterWeight(fit, cluster))];
+  return predicted(fit, fit.clusterEffects[cluster]!, parts);
 }
 
 /** v̂ of one unit (place in `unitIds`): how far its rate lies from its cluster's, with a prediction interval. */
 export function unitEffect(fit: NestedSlopesFit, unit: number): Estimate {
-  const given = fit.clusterVariances[fit.unitCluster[unit]!]!;
-  const k = fit.unitShrinkage[unit]!;
-  const variance =
-    (1 - k) ** 2 * given + fit.variances.unit * k + quadraticForm(fit.covariance, unitWeight(fit, unit));
-  return predicted(fit, fit.unitEffects[unit]!, variance);
+  const answering = (1 - fit.unitShrinkage[unit]!) ** 2;
+  return predicted(fit, fit.unitEffects[unit]!, [
+    clusterPart(fit, fit.unitCluster[unit]!, answering),
+    unitPart(fit, unit),
+    meanPart(fit, unitWeight(fit, unit)),
+  ]);
 }
 
 /** x'β + û: one cluster's own rate at covariates x, with a prediction interval (β's uncertainty included). */
@@ -30,8 +30,8 @@ export function clusterRate(fit: NestedSlopesFit, cluster: number, x: Float64Arr
   checkColumns(fit, x);
   const w = clusterWeight(fit, cluster);
   const lever = x.map((value, j) => value - w[j]!);
-  const variance = fit.clusterVariances[cluster]! + quadraticForm(fit.covariance, lever);
-  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]!, variance);
+  const parts = [clusterPart(fit, cluster), meanPart(fit, lever)];
+  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]!, parts);
 }
 
 /** x'β + û + v̂: one unit's own rate at covariates x, with a prediction interval. */
@@ -41,11 +41,12 @@ export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): E
   const wc = clusterWeight(fit, cluster);
   const wu = unitWeight(fit, unit);
   const lever = x.map((value, j) => value - wc[j]! - wu[j]!);
-  const k = fit.unitShrinkage[unit]!;
   // u + v given the data: the part of v that answers to u cancels all but k of u's own uncertainty.
-  const variance =
-    k * k * fit.clusterVariances[cluster]! + fit.variances.unit * k + quadraticForm(fit.covariance, lever);
-  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]! + fit.unitEffects[unit]!, variance);
+  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]! + fit.unitEffects[unit]!, [
+    clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2),
+    unitPart(fit, unit),
+    meanPart(fit, lever),
+  ]);
 }
 
 /** Rate of unit a less rate of unit b of one cluster; `xDifference` where their covariates differ (default: none). */
@@ -62,11 +63,12 @@ export function unitDifference(
   const [ka, kb] = [fit.unitShrinkage[a]!, fit.unitShrinkage[b]!];
   const [wa, wb] = [unitWeight(fit, a), unitWeight(fit, b)];
   const lever = xDifference.map((value, j) => value - wa[j]! + wb[j]!);
-  const variance =
-    (ka - kb) ** 2 * fit.clusterVariances[cluster]! +
-    fit.variances.unit * (ka + kb) +
-    quadraticForm(fit.covariance, lever);
-  return predicted(fit, dot(xDifference, fit.beta) + fit.unitEffects[a]! - fit.unitEffects[b]!, variance);
+  return predicted(fit, dot(xDifference, fit.beta) + fit.unitEffects[a]! - fit.unitEffects[b]!, [
+    clusterPart(fit, cluster, (ka - kb) ** 2),
+    unitPart(fit, a),
+    unitPart(fit, b),
+    meanPart(fit, lever),
+  ]);
 }
 
 function clusterWeight(fit: NestedSlopesFit, cluster: number): Float64Array {
@@ -82,12 +84,53 @@ function unitWeight(fit: NestedSlopesFit, unit: number): Float64Array {
   return fit.unitWeights.subarray(unit * p, unit * p + p);
 }
 
-/** By the least degrees of freedom among the columns that take part; among all of them for an effect. */
-function predicted(fit: NestedSlopesFit, estimate: number, variance: number, x?: Float64Array): Estimate {
-  const taking = x ? fit.degreesOfFreedom.filter((_, j) => x[j] !== 0) : fit.degreesOfFreedom;
-  const degrees = Math.min(...(taking.length > 0 ? taking : fit.degreesOfFreedom));
+/** A share of a prediction variance, and the degrees of freedom that it was estimated on. */
+interface Part {
+  readonly variance: number;
+  readonly degrees: number;
+}
+
+/** What β's uncertainty adds, by the least degrees of freedom among the columns that take part. */
+function meanPart(fit: NestedSlopesFit, lever: Float64Array): Part {
+  const taking = fit.degreesOfFreedom.filter((_, j) => lever[j] !== 0);
+  return {
+    variance: quadraticForm(fit.covariance, lever),
+    degrees: Math.min(...(taking.length > 0 ? taking : fit.degreesOfFreedom)),
+  };
+}
+
+/**
+ * Var(u given the data) = τ²(1 − ρ): where a cluster is hardly seen (ρ near 0) it is as sure as τ² is, from so many
+ * clusters; where it is seen often (ρ near 1) it is as sure as the spread below the clusters is.
+ */
+function clusterPart(fit: NestedSlopesFit, cluster: number, factor = 1): Part {
+  const given = fit.clusterVariances[cluster]!;
+  const unseen = fit.variances.cluster > 0 ? given / fit.variances.cluster : 1;
+  const below = fit.variances.unit > 0 ? fit.nUnits - fit.nClusters : fit.nRows - fit.nUnits;
+  return { variance: factor * given, degrees: mixed(unseen, Math.min(...fit.degreesOfFreedom), below) };
+}
+
+/** Var(v given u and the data) = φ²k, as sure as φ² where k is near 1 and as σ² where it is near 0. */
+function unitPart(fit: NestedSlopesFit, unit: number): Part {
+  const k = fit.unitShrinkage[unit]!;
+  return {
+    variance: fit.variances.unit * k,
+    degrees: mixed(k, fit.nUnits - fit.nClusters, fit.nRows - fit.nUnits),
+  };
+}
+
+/** Degrees of freedom of a variance that moves with `above` to the power `share` and with `below` to 1 − `share`. */
+function mixed(share: number, above: number, below: number): number {
+  return 1 / (share ** 2 / Math.max(1, above) + (1 - share) ** 2 / Math.max(1, below));
+}
+
+/** Student's interval with Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
+function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Estimate {
+  const variance = parts.reduce((sum, part) => sum + part.variance, 0);
+  const unsure = parts.reduce((sum, part) => sum + part.variance ** 2 / part.degrees, 0);
+  const degrees = variance > 0 ? variance ** 2 / unsure : Math.min(...fit.degreesOfFreedom);
   const stdError = Math.sqrt(variance);
-  const reach = stdError * studentMultiplier(degrees, fit.confidence);
+  const reach = stdError * studentMultiplier(Math.max(1, degrees), fit.confidence);
   return { estimate, stdError, low: estimate - reach, high: estimate + reach };
 }
 
