@@ -16,6 +16,8 @@ interface Parsed {
 
 /** A quoted cell longer than this has almost surely swallowed rows through a stray quotation mark. */
 const MAX_CELL_LINES = 50;
+/** In narrower files a note over two lines may well hold as many separators as a row. */
+const MIN_WIDTH_TO_TELL = 4;
 const MAX_HELD = 1 << 21;
 
 function parse(text: string, delimiter: string, preview = 0): Parsed {
@@ -38,6 +40,8 @@ function lineBreaks(cells: readonly string[]): number {
 export class RecordReader {
   private held = '';
   private line = 1;
+  /** Cells of the header; 0 before it. */
+  private width = 0;
   private readonly delimiter: string;
   private readonly emit: (record: RawRecord) => void;
 
@@ -63,6 +67,7 @@ export class RecordReader {
     for (;;) {
       const parsed = parse(text, this.delimiter);
       const quoted = text.includes('"');
+      this.width ||= parsed.data.find((cells) => cells.some((cell) => cell.trim() !== ''))?.length ?? 0;
       const swallower = quoted ? this.swallower(parsed) : -1;
       const whole = swallower === -1 ? parsed.data : parsed.data.slice(0, swallower);
       for (const cells of whole) {
@@ -80,7 +85,23 @@ export class RecordReader {
     const faulty = new Set(errors.map((error) => error.row));
     return data.findIndex((cells, i) => {
       const breaks = lineBreaks(cells);
-      return breaks > MAX_CELL_LINES || (breaks > 0 && faulty.has(i));
+      if (breaks === 0) return false;
+      return breaks > MAX_CELL_LINES || faulty.has(i) || this.holdsWholeRow(cells);
+    });
+  }
+
+  /**
+   * A cell that closes in the very column it opened in, rows later, leaves a record of the right width. Then its
+   * first line holds the separators of the rest of its row, and its last line those of the start of another.
+   */
+  private holdsWholeRow(cells: readonly string[]): boolean {
+    if (this.width < MIN_WIDTH_TO_TELL || cells.length !== this.width) return false;
+    const separators = (text = ''): number => text.split(this.delimiter).length - 1;
+    return cells.some((cell, at) => {
+      const lines = cell.split('\n');
+      return (
+        lines.length > 1 && separators(lines[0]) >= this.width - 1 - at && separators(lines.at(-1)) >= at
+      );
     });
   }
 

@@ -112,6 +112,34 @@ describe('records', () => {
     expect(cellsOf(source)[199]).toEqual(['r199', '199']);
   });
 
+  it.each([
+    ['a quoted cell', (i: number) => `r${i},"${i}",x,y`],
+    ['an inch mark at its end', (i: number) => `r${i},${i},x,3-3/8"`],
+  ])('lose one line where the mark seems to close at %s further on', async (_, row) => {
+    const rows = Array.from({ length: 40 }, (_row, i) => (i === 20 ? 'r20,20,x,"oops' : row(i)));
+    const source = await openDelimited('x.csv', bytesOf(`h,n,m,l\n${rows.join('\n')}\n`));
+    expect(source.rowCount).toBe(40);
+    expect([...source.broken.keys()]).toEqual([20]);
+    expect(cellsOf(source)[21]?.[0]).toBe('r21');
+  });
+
+  it('lose one line where the mark seems to close a page further on', async () => {
+    const rows = Array.from({ length: 200 }, (_, i) =>
+      i === 20 ? 'r20,"oops' : i === 150 ? 'r150,3"' : `r${i},${i}`,
+    );
+    const source = await openDelimited('x.csv', bytesOf(`h,n\n${rows.join('\n')}\n`));
+    expect(source.rowCount).toBe(200);
+    expect([...source.broken.keys()]).toEqual([20]);
+  });
+
+  it('keep a note over several lines that has separators in it', async () => {
+    const source = await openDelimited(
+      'x.csv',
+      bytesOf('h,n,m,l\na,1,2,"flare, left\nbars, both\nsole, thin"\n'),
+    );
+    expect(cellsOf(source)[0]?.[3]).toBe('flare, left\nbars, both\nsole, thin');
+  });
+
   it('keep an inch mark inside a cell', () => {
     expect(recordsOf('3-3/8",x\n"3-3/8""",y\n').map((r) => r.cells)).toEqual([
       ['3-3/8"', 'x'],
