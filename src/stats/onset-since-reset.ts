@@ -42,7 +42,8 @@ export interface ResetFit extends PredictorFit {
    * k of H(d) = exp(x'β)(d/reference)^k: 1 where twice the interval means twice the hazard, above 1 where waiting
    * longer costs more than in proportion. Interval on the log scale. Typed, with k held at 1 in the fit:
    * `equal-intervals` where the intervals do not vary, `no-overlap` where they do but too few onsets tell of it.
-   * Typed `one-level` where the caller held k.
+   * Typed, with k estimated in the fit: `one-cluster` where it rests on one cluster. Typed `one-level` where the
+   * caller held k.
    */
   readonly exponent: Estimate | Unavailable;
 }
@@ -138,15 +139,14 @@ function withExponent(
   if (!isUnavailable(free)) {
     const last = free.terms.length - 1;
     const log = coefficient(free, last);
-    const error = (log.kind === 'estimated' && log.stdError) || 0;
-    // Both, since with few clusters the clustered error of a vague estimate can be falsely small.
-    if (log.kind === 'estimated' && Math.max(error, free.modelErrors[last]!) < VAGUE_LOG_EXPONENT) {
-      const estimate = Math.exp(log.estimate);
-      const stdError = estimate * error;
-      return {
-        fit: free,
-        exponent: { estimate, stdError, low: Math.exp(log.low), high: Math.exp(log.high) },
-      };
+    const q = free.terms.length;
+    const spread = Math.sqrt(
+      Math.max(free.covariance[last * q + last]!, free.modelCovariance[last * q + last]!),
+    );
+    // The larger of both, since with few clusters the clustered error of a vague estimate can be falsely small.
+    if (free.free[last] && spread < VAGUE_LOG_EXPONENT) {
+      if (log.kind === 'unavailable') return { fit: free, exponent: log.why };
+      if (log.kind === 'estimated') return { fit: free, exponent: exponentiated(log) };
     }
   }
   const held = fitWith(1);
@@ -202,5 +202,15 @@ function startLevels(
   return {
     onset: Math.log((-Math.log1p(-n01 / (n00 + n01)) * referenceTime) / mean0),
     clearing: Math.log((-Math.log1p(-n10 / (n10 + n11 + 0.5)) * yearTime) / mean1),
+  };
+}
+
+function exponentiated({ estimate: log, stdError, low, high }: Estimate): Estimate {
+  const estimate = Math.exp(log);
+  return {
+    estimate,
+    stdError: stdError === null ? null : estimate * stdError,
+    low: Math.exp(low),
+    high: Math.exp(high),
   };
 }

@@ -10,18 +10,24 @@ import { normalMultiplier, studentMultiplier } from './distributions.ts';
 import {
   checkIndependent,
   inverseSpd,
+  multiply,
   quadraticForm,
   type SquareMatrix,
   solveSpd,
 } from './linear-algebra.ts';
 import { ascendWithLimits, type Limit, profileLimit } from './predictor-limits.ts';
-import { type Design, type PredictorModel, scoresByCluster } from './predictor-model.ts';
+import {
+  type Design,
+  informationByCluster,
+  type PredictorModel,
+  scoresByCluster,
+} from './predictor-model.ts';
 
 export interface FitOptions {
   /**
-   * `cluster` (default): sandwich from scores summed by cluster, times G/(G − 1), with Student's t on G − 1 degrees
-   * of freedom (Cameron & Miller 2015, J Hum Resour 50:317–372). `model`: inverse information, normal multiplier;
-   * rows must then be independent.
+   * `cluster` (default): sandwich from scores summed by cluster, times G/(G − 1) (Cameron & Miller 2015, J Hum Resour
+   * 50:317–372), with Student's t on one degree of freedom less than the clusters that a figure effectively rests on.
+   * `model`: inverse information, normal multiplier; rows must then be independent.
    */
   readonly covariance?: 'cluster' | 'model';
   /** Default 0.95. */
@@ -37,10 +43,11 @@ export interface PredictorFit {
   /** q × q row-major; 0 where a parameter is not free. */
   readonly covariance: SquareMatrix;
   readonly covarianceKind: 'cluster' | 'model';
-  /** q standard errors from the inverse information, whichever covariance was asked for; 0 where not free. */
-  readonly modelErrors: Float64Array;
-  /** Standard errors on either side of an interval. */
-  readonly multiplier: number;
+  /** Inverse information, whichever covariance was asked for; q × q, 0 where a parameter is not free. */
+  readonly modelCovariance: SquareMatrix;
+  /** nClusters × q(q + 1)/2: each cluster's own information; null where rows count as independent. */
+  readonly clusterInformation: Float64Array | null;
+  readonly confidence: number;
   readonly limits: readonly Limit[];
   readonly logLikelihood: number;
   readonly iterations: number;
@@ -52,7 +59,8 @@ export interface PredictorFit {
 export type Coefficient =
   | ({ readonly kind: 'estimated'; readonly term: string } & Estimate)
   | { readonly kind: 'limit'; readonly term: string; readonly side: Limit['side']; readonly limit: number }
-  | { readonly kind: 'fixed'; readonly term: string; readonly value: number };
+  | { readonly kind: 'fixed'; readonly term: string; readonly value: number }
+  | { readonly kind: 'unavailable'; readonly term: string; readonly why: Unavailable };
 
 export interface FitRequest extends FitOptions {
   readonly terms: readonly string[];
@@ -73,35 +81,30 @@ export function fitPredictors(model: PredictorModel, request: FitRequest): Outco
   const confidence = request.confidence ?? 0.95;
   const kind = request.covariance ?? 'cluster';
   if (model.cells.nCells === 0) return unavailable('no-rows', 'there are no records to work from.');
-  if (kind === 'cluster' && model.cells.nClusters < 2) {
-    return unavailable(
-      'one-cluster',
-      'all records belong to one group, so how far groups differ cannot be judged.',
-    );
-  }
   const free = terms.map((_, j) => !request.held?.[j]);
+  const refused = kind === 'cluster' ? tooFewClusters(model.cells.nClusters, free) : null;
+  if (refused) return refused;
   const found = ascendWithLimits(model, request.start, free, terms);
   if (isUnavailable(found)) return found;
   const { ascent, bounded } = found;
-  const limits: Limit[] = [];
-  for (const { parameter, side } of bounded) {
-    const limit = profileLimit(model, ascent, free, parameter, side, -Math.log(1 - confidence));
-    if (isUnavailable(limit)) return limit;
-    limits.push({ parameter, side, limit });
-  }
   const information = request.information?.(ascent.theta) ?? ascent.at.information;
   const covariances = covariancesOf(model, ascent.theta, information, free, kind);
   if (isUnavailable(covariances)) return covariances;
+  const fall = -Math.log(1 - confidence) * inflation(covariances, free);
+  const limits: Limit[] = [];
+  for (const { parameter, side } of bounded) {
+    const limit = profileLimit(model, ascent, free, parameter, side, fall);
+    if (isUnavailable(limit)) return limit;
+    limits.push({ parameter, side, limit });
+  }
   return {
     terms,
     theta: ascent.theta,
     free,
     ...covariances,
     covarianceKind: kind,
-    multiplier:
-      kind === 'cluster'
-        ? studentMultiplier(model.cells.nClusters - 1, confidence)
-        : normalMultiplier(confidence),
+    clusterInformation: kind === 'cluster' ? informationByCluster(model, ascent.theta) : null,
+    confidence,
     limits,
     logLikelihood: ascent.at.value,
     iterations: ascent.iterations,
@@ -109,6 +112,23 @@ export function fitPredictors(model: PredictorModel, request: FitRequest): Outco
     nClusters: model.cells.nClusters,
     nCells: model.cells.nCells,
   };
+}
+
+/** The sandwich is made of as many outer products as there are clusters: it cannot span more figures than that. */
+function tooFewClusters(nClusters: number, free: readonly boolean[]): Unavailable | null {
+  if (nClusters < 2) {
+    return unavailable(
+      'one-cluster',
+      'all records belong to one group, so how far groups differ cannot be judged.',
+    );
+  }
+  const figures = free.filter(Boolean).length;
+  return nClusters > figures
+    ? null
+    : unavailable(
+        'one-cluster',
+        `there are ${nClusters} groups of records for ${figures} figures, too few to judge how far groups differ.`,
+      );
 }
 
 /** Nothing where the columns of a design are independent; else a typed `collinear` that names them. */
@@ -150,15 +170,72 @@ export function coefficient(fit: PredictorFit, parameter: number): Coefficient {
   if (limit) return { kind: 'limit', term, side: limit.side, limit: limit.limit };
   const value = fit.theta[parameter]!;
   if (!fit.free[parameter]) return { kind: 'fixed', term, value };
-  const q = fit.terms.length;
-  const stdError = Math.sqrt(fit.covariance[parameter * q + parameter]!);
-  const half = fit.multiplier * stdError;
+  const direction = new Float64Array(fit.terms.length);
+  direction[parameter] = 1;
+  const error = errorOf(fit, direction);
+  if (isUnavailable(error)) return { kind: 'unavailable', term, why: error };
+  const { stdError, multiplier } = error;
+  const half = multiplier * stdError;
   return { kind: 'estimated', term, estimate: value, stdError, low: value - half, high: value + half };
 }
 
-/** Standard error of a function of the parameters with the given gradient (q values), by the delta method. */
-export function deltaError(fit: PredictorFit, gradient: Float64Array): number {
-  return Math.sqrt(Math.max(0, quadraticForm(fit.covariance, gradient)));
+export interface DirectionError {
+  readonly stdError: number;
+  /** Standard errors on either side of an interval. */
+  readonly multiplier: number;
+}
+
+/**
+ * Standard error of a function of the parameters with the given gradient (q values), by the delta method. Typed
+ * `one-cluster` where it effectively rests on fewer than two clusters: the clustered error is then falsely small,
+ * since a cluster that is alone in its group is fitted exactly.
+ */
+export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<DirectionError> {
+  const stdError = Math.sqrt(Math.max(0, quadraticForm(fit.covariance, gradient)));
+  if (!fit.clusterInformation) return { stdError, multiplier: normalMultiplier(fit.confidence) };
+  const effective = effectiveClusters(fit, fit.clusterInformation, gradient);
+  if (effective < 2) {
+    return unavailable(
+      'one-cluster',
+      'nearly all that is known of this comes from one group of records, so how far groups differ cannot be judged.',
+    );
+  }
+  return { stdError, multiplier: studentMultiplier(effective - 1, fit.confidence) };
+}
+
+/**
+ * Number of clusters that a figure with this gradient rests on: (Σγ)²/Σγ² with γ the share of each cluster in the
+ * model variance of the figure, b'I_g b for b = B·gradient (after Carter, Schnepel & Steigerwald 2017, Rev Econ Stat
+ * 99:698–709). At most the number of clusters; that number where nothing is known of the figure.
+ */
+function effectiveClusters(fit: PredictorFit, information: Float64Array, gradient: Float64Array): number {
+  const q = gradient.length;
+  const b = multiply(fit.modelCovariance, gradient, q, q, 1);
+  let sum = 0;
+  let squares = 0;
+  for (let at = 0; at < information.length; ) {
+    let share = 0;
+    for (let i = 0; i < q; i += 1) {
+      for (let j = i; j < q; j += 1, at += 1) {
+        share += (i === j ? 1 : 2) * b[i]! * b[j]! * information[at]!;
+      }
+    }
+    sum += share;
+    squares += share * share;
+  }
+  return squares > 0 ? Math.min(fit.nClusters, (sum * sum) / squares) : fit.nClusters;
+}
+
+/** How much larger the variances asked for are than the model's, on average over the free parameters; at least 1. */
+function inflation(
+  { covariance, modelCovariance }: Pick<PredictorFit, 'covariance' | 'modelCovariance'>,
+  free: readonly boolean[],
+): number {
+  const q = free.length;
+  const ratios = free.flatMap((isFree, j) =>
+    isFree ? [covariance[j * q + j]! / modelCovariance[j * q + j]!] : [],
+  );
+  return Math.max(1, ratios.reduce((sum, ratio) => sum + ratio, 0) / ratios.length || 1);
 }
 
 function covariancesOf(
@@ -167,7 +244,7 @@ function covariancesOf(
   information: SquareMatrix,
   free: readonly boolean[],
   kind: 'cluster' | 'model',
-): Outcome<Pick<PredictorFit, 'covariance' | 'modelErrors'>> {
+): Outcome<Pick<PredictorFit, 'covariance' | 'modelCovariance'>> {
   const q = free.length;
   const index = free.flatMap((isFree, j) => (isFree ? [j] : []));
   const p = index.length;
@@ -187,12 +264,12 @@ function covariancesOf(
     small = sandwich.covariance;
   }
   const covariance = new Float64Array(q * q);
-  const modelErrors = new Float64Array(q);
+  const modelCovariance = new Float64Array(q * q);
   index.forEach((i, a) => {
-    modelErrors[i] = Math.sqrt(bread[a * p + a]!);
     index.forEach((j, b) => {
       covariance[i * q + j] = small[a * p + b]!;
+      modelCovariance[i * q + j] = bread[a * p + b]!;
     });
   });
-  return { covariance, modelErrors };
+  return { covariance, modelCovariance };
 }

@@ -9,7 +9,8 @@ export interface Limit {
   /**
    * One-sided limit at the given confidence c: where the profile log-likelihood has fallen by −log(1 − c) from its
    * supremum. With no event among n alike rows this is the exact limit, 3.0/n at 95 % (Hanley & Lippman-Hand 1983,
-   * JAMA 249:1743–1745). It takes rows as independent: with few clusters it is too narrow.
+   * JAMA 249:1743–1745). With clusters the fall is multiplied by the average inflation of the other parameters'
+   * variances, since a group without events has none of its own to show.
    */
   readonly limit: number;
 }

@@ -100,6 +100,45 @@ export function scoresByCluster(model: PredictorModel, theta: Float64Array): Flo
   return clusterScores(cells, scores, q);
 }
 
+/**
+ * Minus the second derivatives of the log-likelihood summed over each cluster: row-major nClusters × q(q + 1)/2, the
+ * upper triangle by rows.
+ */
+export function informationByCluster(model: PredictorModel, theta: Float64Array): Float64Array {
+  const { kernel, designs, cells } = model;
+  const m = kernel.predictors;
+  const q = parameterCount(model);
+  const starts = startsOf(designs);
+  const eta = new Float64Array(m);
+  const curves = (m * (m + 1)) / 2;
+  const out = new Float64Array(1 + m + curves);
+  const second = new Float64Array(cells.nCells * curves);
+  for (let cell = 0; cell < cells.nCells; cell += 1) {
+    predictors(designs, starts, theta, cell, eta);
+    kernel.at(cell, eta, out);
+    second.set(out.subarray(1 + m), cell * curves);
+  }
+  const owner = designs.flatMap((design, a) => new Array<number>(design.columns).fill(a));
+  const packedAt = (a: number, b: number) => a * m - (a * (a - 1)) / 2 + (b - a);
+  const width = (q * (q + 1)) / 2;
+  const sums = new Float64Array(cells.nClusters * width);
+  const row = new Float64Array(q);
+  for (let pair = 0; pair < cells.pairCell.length; pair += 1) {
+    const cell = cells.pairCell[pair]!;
+    designs.forEach(({ columns, values }, a) => {
+      for (let i = 0; i < columns; i += 1) row[starts[a]! + i] = values[cell * columns + i]!;
+    });
+    let at = cells.pairCluster[pair]! * width;
+    for (let i = 0; i < q; i += 1) {
+      const left = cells.pairCount[pair]! * row[i]!;
+      for (let j = i; j < q; j += 1, at += 1) {
+        if (left !== 0) sums[at]! -= left * row[j]! * second[cell * curves + packedAt(owner[i]!, owner[j]!)]!;
+      }
+    }
+  }
+  return sums;
+}
+
 /** The largest change of any predictor of any cell when theta moves by `step`: free of the columns' units. */
 export function predictorChange(model: PredictorModel, step: Float64Array): number {
   const starts = startsOf(model.designs);

@@ -1,9 +1,9 @@
-import { type Estimate, type Outcome, unavailable } from '../core/outcome.ts';
+import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { cellRows, collapseRows, columnsOf } from './cells.ts';
 import { type BinaryFit, inverseLink, inverseLinkSlope } from './cloglog.ts';
 import { multiply, type SquareMatrix } from './linear-algebra.ts';
 import type { ResetFit } from './onset-since-reset.ts';
-import { deltaError, type PredictorFit } from './predictor-fit.ts';
+import { errorOf, type PredictorFit } from './predictor-fit.ts';
 import { resetProbabilities } from './reset-kernel.ts';
 
 /** Average risk over a fixed mix of covariates, at each of m times. */
@@ -13,7 +13,8 @@ export interface RiskCurve {
   readonly risk: readonly Estimate[];
   /** m × m covariance of the risks, row-major. */
   readonly covariance: SquareMatrix;
-  readonly multiplier: number;
+  /** For each time, standard errors on either side of an interval. */
+  readonly multipliers: readonly number[];
   /** Rows (or weight) averaged over. */
   readonly nRows: number;
   /** Share of the mix left out because a group without events has no estimated risk. */
@@ -35,7 +36,7 @@ export interface ResetMix {
  * Chance of state 1 at the end of an interval of each length in `times` (in the fit's unit), averaged over the mix
  * (g-computation, i.e. direct standardisation by a model: Robins 1986, Math Model 7:1393–1512). Bands by the delta
  * method for the parameters, the mix being taken as it is. One row in the mix gives the risk of one set of covariates.
- * Typed `no-rows`, `no-events` where no row of the mix has an estimated risk.
+ * Typed `no-rows`, `no-events` where no row of the mix has an estimated risk, `one-cluster` where it rests on one cluster.
  */
 export function standardisedResetRisk(
   fit: ResetFit,
@@ -127,7 +128,7 @@ export function riskContrast(curve: RiskCurve, later: number, earlier: number): 
   const ratio = a.estimate / b.estimate;
   const relative = vAA / a.estimate ** 2 + vBB / b.estimate ** 2 - (2 * vAB) / (a.estimate * b.estimate);
   const logError = Math.sqrt(Math.max(0, relative));
-  const z = curve.multiplier;
+  const z = Math.max(curve.multipliers[later]!, curve.multipliers[earlier]!);
   return {
     difference: {
       estimate: difference,
@@ -168,15 +169,20 @@ function curve(
   const m = times.length;
   const jacobian = new Float64Array(m * q);
   const gradient = new Float64Array(q);
-  const risk = times.map((time, i) => {
+  const risk: Estimate[] = [];
+  const multipliers: number[] = [];
+  for (const [i, time] of times.entries()) {
     let sum = 0;
     rows.forEach((row, cell) => {
       if (!usable[cell]) return;
       sum += (row.weight / total) * riskAt(row.parameters, time, gradient, cell);
       for (let j = 0; j < q; j += 1) jacobian[i * q + j]! += (row.weight / total) * gradient[j]!;
     });
-    return riskEstimate(sum, deltaError(fit, jacobian.slice(i * q, i * q + q)), fit.multiplier);
-  });
+    const error = errorOf(fit, jacobian.slice(i * q, i * q + q));
+    if (isUnavailable(error)) return error;
+    risk.push(riskEstimate(sum, error.stdError, error.multiplier));
+    multipliers.push(error.multiplier);
+  }
   const transposed = Float64Array.from(
     { length: q * m },
     (_, at) => jacobian[(at % m) * q + Math.floor(at / m)]!,
@@ -185,7 +191,7 @@ function curve(
     times,
     risk,
     covariance: multiply(multiply(jacobian, fit.covariance, m, q, q), transposed, m, q, m),
-    multiplier: fit.multiplier,
+    multipliers,
     nRows: total,
     shareLeftOut: 1 - total / whole,
   };

@@ -2,7 +2,8 @@ import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core
 import { markovKernel } from './markov-kernel.ts';
 import {
   checkDesign,
-  deltaError,
+  type DirectionError,
+  errorOf,
   type FitOptions,
   fitPredictors,
   levelStart,
@@ -84,7 +85,7 @@ export interface MarkovSummary {
 
 /**
  * Rates, mean spell and long-run share at covariates `onset` (x) and `clearing` (w), by the delta method.
- * Typed `no-events` where x or w touches a group without events.
+ * Typed `no-events` where x or w touches a group without events, `one-cluster` where they rest on one cluster.
  */
 export function markovSummary(
   fit: MarkovFit,
@@ -103,47 +104,58 @@ export function markovSummary(
   if (fit.limits.some(({ parameter }) => toOnset[parameter] !== 0 || toClearing[parameter] !== 0)) {
     return unavailable('no-events', 'this group has no events of one kind, so only a limit can be given.');
   }
-  const both = toOnset.map((value, j) => value - toClearing[j]!);
-  const logit = logScale(fit, both);
-  return {
-    onsetRate: map(logScale(fit, toOnset), Math.exp, (rate) => rate),
-    clearingRate: map(logScale(fit, toClearing), Math.exp, (rate) => rate),
-    meanSpell: map(
-      logScale(
-        fit,
-        toClearing.map((v) => -v),
-      ),
-      Math.exp,
-      (spell) => spell,
+  const ways = {
+    onset: logScale(fit, toOnset),
+    clearing: logScale(fit, toClearing),
+    spell: logScale(
+      fit,
+      toClearing.map((v) => -v),
     ),
-    longRunShare: map(
-      logit,
+    share: logScale(
+      fit,
+      toOnset.map((value, j) => value - toClearing[j]!),
+    ),
+  };
+  if (isUnavailable(ways.onset)) return ways.onset;
+  if (isUnavailable(ways.clearing)) return ways.clearing;
+  if (isUnavailable(ways.spell)) return ways.spell;
+  if (isUnavailable(ways.share)) return ways.share;
+  const itself = (result: number) => result;
+  return {
+    onsetRate: carried(ways.onset, Math.exp, itself),
+    clearingRate: carried(ways.clearing, Math.exp, itself),
+    meanSpell: carried(ways.spell, Math.exp, itself),
+    longRunShare: carried(
+      ways.share,
       (v) => 1 / (1 + Math.exp(-v)),
       (share) => share * (1 - share),
     ),
   };
 }
 
-function logScale(
-  fit: MarkovFit,
-  weights: Float64Array,
-): { value: number; error: number; multiplier: number } {
-  const value = weights.reduce((sum, weight, j) => sum + (weight === 0 ? 0 : weight * fit.theta[j]!), 0);
-  return { value, error: deltaError(fit, weights), multiplier: fit.multiplier };
+interface LogScale {
+  readonly value: number;
+  readonly error: DirectionError;
 }
 
-/** `slope` is the derivative of `back`, given its result. */
-function map(
-  { value, error, multiplier }: ReturnType<typeof logScale>,
+function logScale(fit: MarkovFit, weights: Float64Array): Outcome<LogScale> {
+  const value = weights.reduce((sum, weight, j) => sum + (weight === 0 ? 0 : weight * fit.theta[j]!), 0);
+  const error = errorOf(fit, weights);
+  return isUnavailable(error) ? error : { value, error };
+}
+
+/** Estimate and interval carried over by `back`; `slope` is its derivative, given its result. */
+function carried(
+  { value, error: { stdError, multiplier } }: LogScale,
   back: (v: number) => number,
   slope: (result: number) => number,
 ): Estimate {
   const estimate = back(value);
   return {
     estimate,
-    stdError: slope(estimate) * error,
-    low: back(value - multiplier * error),
-    high: back(value + multiplier * error),
+    stdError: slope(estimate) * stdError,
+    low: back(value - multiplier * stdError),
+    high: back(value + multiplier * stdError),
   };
 }
 

@@ -6,7 +6,8 @@ import {
   inverseLinkSlope,
   linkOf,
 } from '../../src/stats/cloglog.ts';
-import { coefficient } from '../../src/stats/predictor-fit.ts';
+import { studentQuantile } from '../../src/stats/distributions.ts';
+import { coefficient, errorOf } from '../../src/stats/predictor-fit.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { errorsOf, expectAll, expectReason, value } from './expect-close.ts';
 
@@ -87,8 +88,51 @@ describe('fitBinary', () => {
     const bread = 1 / (8 * (3 / 8) * (5 / 8));
     const fit = value(fitBinary(data, { link: 'logit' }));
     expect(fit.covariance[0]).toBeCloseTo(bread * bread * meat * 1.5, 10);
-    // Student's t on 2 degrees of freedom.
-    expect(fit.multiplier).toBeCloseTo(4.302653, 5);
+    // Information goes with the rows, 3 : 2 : 3, so the share rests on 8²/(3² + 2² + 3²) = 2.909 clusters.
+    const found = value(errorOf(fit, Float64Array.of(1)));
+    expect(found.stdError).toBeCloseTo(Math.sqrt(fit.covariance[0]!), 12);
+    expect(found.multiplier).toBeCloseTo(studentQuantile(0.975, 64 / 22 - 1), 8);
+  });
+
+  it('gives no interval to a group that is one cluster, and changes nothing for the rest', () => {
+    const random = seededRandom(51);
+    const clusters = Array.from({ length: 20 }, (_, g) => g);
+    const rows = clusters.flatMap((g) =>
+      Array.from({ length: 12 }, () => ({ g, lone: g === 0 ? 1 : 0, y: random.uniform() < 0.3 ? 1 : 0 })),
+    );
+    const refit = (input: typeof rows, terms: string[]) =>
+      value(
+        fitBinary({
+          event: input.map(({ y }) => y),
+          x: Float64Array.from(input.flatMap(({ lone }) => [1, lone].slice(0, terms.length))),
+          terms,
+          cluster: input.map(({ g }) => g),
+        }),
+      );
+    const fit = refit(rows, ['level', 'lone']);
+    // Its scores sum to 0 at its own share, so the sandwich sees no uncertainty from it at all.
+    expect(errorsOf(fit)[1]).toBeLessThan(0.3 * Math.sqrt(fit.modelCovariance[3]!));
+    const found = coefficient(fit, 1);
+    if (found.kind !== 'unavailable') throw new Error('no interval was expected');
+    expectReason(found.why, 'one-cluster');
+    const without = refit(
+      rows.filter(({ lone }) => lone === 0),
+      ['level'],
+    );
+    expect(fit.theta[0]).toBeCloseTo(without.theta[0]!, 9);
+    expect(coefficient(fit, 0).kind).toBe('estimated');
+  });
+
+  it('refuses more figures than there are clusters', () => {
+    const few = grouped(
+      [
+        [[1, 0], 6, 20],
+        [[1, 1], 3, 20],
+      ],
+      ['a', 'b'],
+    );
+    expectReason(fitBinary(few), 'one-cluster');
+    expect(coefficient(value(fitBinary(few, { covariance: 'model' })), 1).kind).toBe('estimated');
   });
 
   it('does not care about row order, cluster names, or a covariate in other units', () => {
@@ -166,6 +210,23 @@ describe('fitBinary', () => {
     );
   });
 
+  it('gives a limit that is no tighter when every cluster only repeats its rows', () => {
+    const shares = [1, 9, 0, 8, 2, 10, 3, 7];
+    const limitOf = (times: number) => {
+      const data = grouped(
+        [
+          ...shares.map((y) => [[1, 0], y * times, 10 * times] as [number[], number, number]),
+          ...shares.map(() => [[1, 1], 0, 10 * times] as [number[], number, number]),
+        ],
+        ['level', 'group'],
+      );
+      const found = coefficient(value(fitBinary(data)), 1);
+      if (found.kind !== 'limit') throw new Error('a limit was expected');
+      return found.limit;
+    };
+    expect(limitOf(3)).toBeCloseTo(limitOf(1), 5);
+  });
+
   it('detects separation along a covariate', () => {
     const data = grouped(
       [
@@ -207,6 +268,7 @@ describe('fitBinary', () => {
           ],
           ['a', 'b'],
         ),
+        { covariance: 'model' },
       ),
       'no-overlap',
     );

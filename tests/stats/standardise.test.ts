@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { fitBinary } from '../../src/stats/cloglog.ts';
 import { fitOnsetSinceReset } from '../../src/stats/onset-since-reset.ts';
+import { errorOf } from '../../src/stats/predictor-fit.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { resetProbabilities } from '../../src/stats/reset-kernel.ts';
 import { riskContrast, standardisedBinaryRisk, standardisedResetRisk } from '../../src/stats/standardise.ts';
@@ -133,7 +134,8 @@ describe('standardisedBinaryRisk', () => {
     const h = Math.exp(binary.theta[0]!);
     expect(curve.risk[0]!.estimate).toBeCloseTo(1 - Math.exp(-h), 12);
     // At the reference the interval is that of the intercept, carried over.
-    const half = binary.multiplier * Math.sqrt(binary.covariance[0]!);
+    const { stdError, multiplier } = value(errorOf(binary, Float64Array.of(1, 0)));
+    const half = multiplier * stdError;
     expect(curve.risk[0]!.low).toBeCloseTo(1 - Math.exp(-h * Math.exp(-half)), 10);
     expect(curve.risk[0]!.high).toBeCloseTo(1 - Math.exp(-h * Math.exp(half)), 10);
   });

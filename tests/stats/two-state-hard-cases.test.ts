@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { isUnavailable, type Outcome } from '../../src/core/outcome.ts';
 import { fitBinary } from '../../src/stats/cloglog.ts';
 import { fitOnsetSinceReset } from '../../src/stats/onset-since-reset.ts';
-import type { PredictorFit } from '../../src/stats/predictor-fit.ts';
+import { coefficient, type PredictorFit } from '../../src/stats/predictor-fit.ts';
 import { fitTwoStateMarkov } from '../../src/stats/two-state-markov.ts';
 
 /** Herds too small for any model: 1 to 30 rows, 1 to 4 clusters, a group that may be empty. */
@@ -25,10 +25,14 @@ function expectHonest(outcome: Outcome<PredictorFit>): void {
     expect(outcome.sentence.length).toBeGreaterThan(20);
     return;
   }
-  expect([...outcome.theta, ...outcome.covariance, ...outcome.modelErrors].every(Number.isFinite)).toBe(true);
+  expect([...outcome.theta, ...outcome.covariance, ...outcome.modelCovariance].every(Number.isFinite)).toBe(
+    true,
+  );
   expect(outcome.limits.every(({ limit }) => Number.isFinite(limit))).toBe(true);
   outcome.free.forEach((isFree, j) => {
-    expect(outcome.modelErrors[j]! > 0).toBe(isFree);
+    expect(outcome.modelCovariance[j * outcome.theta.length + j]! > 0).toBe(isFree);
+    const { kind } = coefficient(outcome, j);
+    expect(kind === 'estimated' || kind === 'unavailable').toBe(isFree);
   });
 }
 
