@@ -68,6 +68,7 @@ export function ChartFigure({ spec, views, onOpenRows }: ChartFigureProps) {
       return view ? rowsBehind(view, row) : null;
     };
     const cursor = markCursor(element, {
+      along: chart.along,
       pick: (table, row) => {
         const behind = behindOf(table, row);
         if (behind) latest.current.onOpenRows(behind);

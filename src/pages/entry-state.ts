@@ -10,6 +10,8 @@ export interface TableView {
   readonly columns: readonly ResultColumn[];
   /** What a `behind` condition of this table selects from. */
   readonly relation: Behind['relation'];
+  /** Of the analysis as a whole, where the table comes from one. */
+  readonly counts?: AnalysisResult['counts'];
 }
 
 export type EntryResult =

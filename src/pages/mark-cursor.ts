@@ -1,4 +1,6 @@
 export interface MarkCursorOptions {
+  /** The way along which marks follow one another; null to follow the rows. */
+  readonly along: 'x' | 'y' | null;
   pick(table: string, row: number): void;
   /** Whether rows stand behind this mark. */
   canPick(table: string, row: number): boolean;
@@ -18,21 +20,29 @@ const placeOf = (element: Element): Place => ({
   element,
 });
 
-/** One place a row, in the order in which they were drawn. */
-function placesIn(frame: Element): Place[] {
+/** One place a row, in the order in which they stand. */
+function placesIn(frame: Element, along: 'x' | 'y' | null): Place[] {
   const seen = new Map<string, Place>();
   for (const element of frame.querySelectorAll('[data-row]')) {
     const place = placeOf(element);
     seen.set(`${place.table} ${place.row}`, place);
   }
-  return [...seen.values()].sort((a, b) => a.table.localeCompare(b.table) || a.row - b.row);
+  const at = ({ element }: Place) => {
+    if (along === null) return 0;
+    const { left, right, top, bottom } = element.getBoundingClientRect();
+    return along === 'x' ? left + right : top + bottom;
+  };
+  return [...seen.values()]
+    .map((place) => ({ place, at: at(place) }))
+    .sort((a, b) => a.place.table.localeCompare(b.place.table) || a.at - b.at || a.place.row - b.place.row)
+    .map(({ place }) => place);
 }
 
 const STEPS: Readonly<Record<string, number>> = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
 
 /** Lets pointer and keyboard choose marks inside a frame; the frame itself holds the focus. */
 export function markCursor(frame: HTMLElement, options: MarkCursorOptions): { release(): void } {
-  const places = placesIn(frame);
+  const places = placesIn(frame, options.along);
   let at = -1;
   for (const { table, row, element } of [...frame.querySelectorAll('[data-row]')].map(placeOf)) {
     if (options.canPick(table, row)) element.classList.add('is-pickable');

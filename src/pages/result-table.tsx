@@ -103,7 +103,8 @@ export function ResultTable({
                 <tr key={row} data-row={row} class={open ? 'is-open' : ''} onClick={open}>
                   {shown.map((column, at) => {
                     const text = formatCell(table, column, row);
-                    const look = isNumeric(table, column.name) ? 'is-number' : '';
+                    const type = table.columns[column.name]?.type;
+                    const look = type === 'number' ? 'is-number' : type === 'day' ? 'is-day' : '';
                     if (at > 0) {
                       return (
                         <td key={column.name} class={look}>

@@ -36,5 +36,6 @@ export function tableView(data: string, result: EntryResult | null): TableView {
   }
   const described = new Map(found.columns.map((column) => [column.name, column]));
   const columns = Object.keys(found.table.columns).map((name) => described.get(name) ?? columnFromName(name));
-  return { table: found.table, title: found.title, columns, relation: found.relation };
+  const { counts } = result.analysis;
+  return { table: found.table, title: found.title, columns, relation: found.relation, counts };
 }

@@ -13,7 +13,7 @@ export interface Axis {
   readonly title: string;
   /** Categories in order, or the two ends. */
   readonly domain: readonly (string | number | Date)[];
-  readonly percent: boolean;
+  readonly format: 'number' | 'percent' | 'month';
   /** Values at or below zero, which a log axis cannot hold. */
   readonly unfit: number;
 }
@@ -91,7 +91,7 @@ export function chartAxis(
   const axis = spec[side];
   const values = valuesOf(layers, side);
   const kind = kindOf(axis, values);
-  const base = { side, kind, title: titleOf(axis, layers, side), percent: axis.format === 'percent' };
+  const base = { side, kind, title: titleOf(axis, layers, side), format: axis.format ?? 'number' } as const;
   if (kind === 'band') {
     const first = layers.find(({ mark, data }) => data === spec.data && typeof mark[side] === 'string');
     const column = (first?.mark[side] as string | undefined) ?? null;

@@ -79,10 +79,14 @@ const isConfidence = (layer: Layer) =>
 export function chartCaption(spec: ChartSpec, layers: readonly Layer[], unfit: number): string {
   const drawn = layers.filter(({ rows }) => rows.length > 0);
   const marks = new Set(drawn.filter(isConfidence).map(({ mark }) => mark.mark));
-  const means = [
-    ...(marks.has('interval') ? ['Bars through the marks are 95 % intervals.'] : []),
-    ...(marks.has('band') ? ['Shaded bands are 95 % intervals.'] : []),
-  ];
+  // A page that explains its intervals itself is not told twice.
+  const explained = /95\s?%/.test(spec.caption ?? '');
+  const means = explained
+    ? []
+    : [
+        ...(marks.has('interval') ? ['Bars through the marks are 95 % intervals.'] : []),
+        ...(marks.has('band') ? ['Shaded bands are 95 % intervals.'] : []),
+      ];
   const missing = layers.reduce((most, layer) => Math.max(most, layer.missing), 0);
   const notes = [
     ...(missing > 0 ? [`Not drawn, since a value is missing: ${formatNumber(missing)}.`] : []),

@@ -1,7 +1,7 @@
 import * as Plot from '@observablehq/plot';
 import type { Axis } from './chart-axis.ts';
 import { type Datum, distinct, type Layer, type Position } from './chart-data.ts';
-import { type Series, seriesName } from './chart-series.ts';
+import { type Series, seriesName, toneColour } from './chart-series.ts';
 import type { Inks, SeriesLook } from './palette.ts';
 
 export interface MarkSetting {
@@ -202,7 +202,7 @@ export function layerMarks(layer: Layer, setting: MarkSetting): Plot.Markish[] {
   const { inks, series } = setting;
   const names = distinct(layer.rows.map((datum) => seriesName(layer, datum)));
   const plain: SeriesLook = {
-    colour: layer.mark.tone === 'soft' ? inks.soft : layer.mark.tone === 'warn' ? inks.warn : inks.main,
+    colour: toneColour(layer.mark.tone, inks) ?? inks.main,
     symbol: 'circle',
     dash: '',
   };
@@ -213,7 +213,7 @@ export function layerMarks(layer: Layer, setting: MarkSetting): Plot.Markish[] {
       const at = series.findIndex((each) => each.name === name);
       const rows = layer.rows.filter((datum) => seriesName(layer, datum) === name);
       const { look } = series[at]!;
-      const colour = layer.mark.tone === 'main' ? look.colour : plain.colour;
+      const colour = toneColour(layer.mark.tone, inks) ?? look.colour;
       return drawSeries(layer, setting, rows, { ...look, colour }, at);
     }),
   ];

@@ -13,16 +13,20 @@ export function seriesName(layer: Layer, datum: Datum): string | null {
   return layer.mark.mark === 'rule' ? null : (layer.mark.label ?? null);
 }
 
+/** The colour of a tone that is not the plain one; null where the series keeps its own. */
+export function toneColour(tone: Layer['mark']['tone'], inks: Inks): string | null {
+  return tone === 'soft' ? inks.soft : tone === 'warn' ? inks.warn : null;
+}
+
 /** Every series of a chart with its own look, in the order in which they appear. */
 export function chartSeries(layers: readonly Layer[], inks: Inks): Series[] {
   const names = distinct(layers.flatMap((layer) => layer.rows.map((datum) => seriesName(layer, datum))));
   return names.map((name, at) => {
     const own = layers.filter((layer) => layer.rows.some((datum) => seriesName(layer, datum) === name));
     const look = seriesLook(inks, at);
-    const soft = own.every((layer) => layer.mark.tone === 'soft');
     return {
       name,
-      look: soft ? { ...look, colour: inks.soft } : look,
+      look: { ...look, colour: toneColour(own[0]!.mark.tone, inks) ?? look.colour },
       marks: new Set(own.map((layer) => layer.mark.mark)),
     };
   });

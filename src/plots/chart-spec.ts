@@ -56,8 +56,8 @@ export const axisSpec = strictObject({
   zero: z.boolean().optional(),
   min: z.number().optional(),
   max: z.number().optional(),
-  /** `percent` shows a share of 0.25 as 25 %. */
-  format: z.enum(['number', 'percent']).optional(),
+  /** `percent` shows a share of 0.25 as 25 %; `month` a date by its month alone. */
+  format: z.enum(['number', 'percent', 'month']).optional(),
   /** Categories in this order, or ordered by a column of the chart's data. */
   order: z.array(scalar).optional(),
   sort: strictObject({

@@ -79,7 +79,13 @@ export function endLabels(ends: readonly End[], inks: Inks): Plot.RenderFunction
         'stroke-dasharray': dash || 'none',
         fill: 'none',
       });
-      const text = make('text', { x: left + 23, y: placed[at]!, dy: '0.32em', fill: inks.ink });
+      const text = make('text', {
+        x: left + 23,
+        y: placed[at]!,
+        dy: '0.32em',
+        fill: inks.ink,
+        'text-anchor': 'start',
+      });
       text.textContent = end.series.name;
     });
     return group;

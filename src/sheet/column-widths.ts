@@ -5,16 +5,17 @@ import type { GridColumn } from './row-source.ts';
 
 const NARROWEST = 64;
 const WIDEST = 300;
-const PADDING = 26;
+// Of the cell, and for the sign that says how it is sorted.
+const PADDING = 34;
 const SAMPLE = 100;
 
 /** Widths in px from the headings and the first rows; without rows, from the headings. */
 export function columnWidths(columns: readonly GridColumn[], table: Table | null): number[] {
   return columns.map((column) => {
     const rows = table && column.name in table.columns ? Math.min(SAMPLE, table.rowCount) : 0;
-    let widest = textWidth(columnTitle(column), 13);
+    let widest = textWidth(columnTitle(column), 15);
     for (let row = 0; row < rows; row += 1) {
-      widest = Math.max(widest, textWidth(formatCell(table!, column, row), 14));
+      widest = Math.max(widest, textWidth(formatCell(table!, column, row), 15));
     }
     return Math.round(Math.max(NARROWEST, Math.min(WIDEST, widest + PADDING)));
   });

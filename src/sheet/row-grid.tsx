@@ -141,6 +141,7 @@ function Grid({ source, label, identity = 0, onActivate }: RowGridProps) {
     if (at && at.row >= 0) onActivate?.(at.row, columns[at.column]!.name);
   };
 
+  const isDrawn = place.row < 0 || (place.row >= shown.first && place.row < shown.end);
   const rows = Array.from({ length: Math.max(0, shown.end - shown.first) }, (_, at) => shown.first + at);
   return (
     <div class="row-grid">
@@ -153,7 +154,7 @@ function Grid({ source, label, identity = 0, onActivate }: RowGridProps) {
         aria-colcount={columns.length}
         aria-multiselectable="true"
         aria-readonly="true"
-        aria-activedescendant={cellId(layout, place.row, place.column)}
+        aria-activedescendant={isDrawn ? cellId(layout, place.row, place.column) : undefined}
         tabIndex={0}
         onScroll={(event) => setScrollTop(event.currentTarget.scrollTop)}
         onKeyDown={onKeyDown}

@@ -191,7 +191,9 @@ describe('PageView', () => {
     await settle();
     const svg = entry('c').querySelector('svg')!;
     expect(svg.getAttribute('role')).toBe('img');
-    expect(entry('c').querySelector('figcaption')?.textContent).toContain('n behind each value: 1 horse.');
+    expect(entry('c').querySelector('figcaption')?.textContent).toContain(
+      'n: 25 horses, 100 feet and 900 trim cycles; behind each value 1 horse.',
+    );
     click(svg.querySelector('[data-row="4"]'));
     expect(onOpenRows).toHaveBeenLastCalledWith(expect.objectContaining({ where: "horse_id = 'H5'" }));
     const frame = entry('c').querySelector<HTMLElement>('.chart-frame')!;

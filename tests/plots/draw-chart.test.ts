@@ -79,13 +79,13 @@ describe('drawChart', () => {
     const labels = textsOf(svg).filter((text) => ['Ada', 'Bo', 'Cy', 'Di'].includes(text ?? ''));
     expect(labels).toEqual(['Bo', 'Di', 'Ada']);
     expect(rowsOf(svg).sort()).toEqual(['0', '0', '1', '1', '3', '3']);
-    const title = svg.querySelector('[aria-label=dot] [data-row="1"] title');
+    const title = svg.querySelector('[data-mark=dot] [data-row="1"] title');
     expect(title?.textContent).toBe('breed_type: pony\ntoe regrowth (mm per 30 days): 9.0\nhorse: Bo');
   });
 
   it('tells series apart by shape as well as by colour', () => {
     const svg = svgOf(FOREST);
-    const dots = [...svg.querySelectorAll('[aria-label=dot]')].filter((group) =>
+    const dots = [...svg.querySelectorAll('[data-mark=dot]')].filter((group) =>
       group.querySelector('[data-row]'),
     );
     expect(dots.map((group) => group.getAttribute('fill'))).toEqual(['#0072B2', '#D55E00']);
@@ -113,11 +113,11 @@ describe('drawChart', () => {
       },
       { r: curve },
     );
-    expect([...svg.querySelectorAll('[aria-label=series] text')].map((text) => text.textContent)).toEqual([
+    expect([...svg.querySelectorAll('[data-mark=series] text')].map((text) => text.textContent)).toEqual([
       'wet',
       'dry',
     ]);
-    const lines = [...svg.querySelectorAll('[aria-label=line]')];
+    const lines = [...svg.querySelectorAll('[data-mark=line]')];
     expect(lines.map((line) => line.getAttribute('stroke-dasharray'))).toEqual([null, '7 3']);
     const moves = lines.map((line) => line.querySelector('path')!.getAttribute('d')!.match(/M/g)!.length);
     expect(moves).toEqual([1, 2]);
@@ -147,6 +147,50 @@ describe('drawChart', () => {
     expect(texts).toEqual(expect.arrayContaining(['LF', 'RF', 'LH', 'Toe (mm)', 'Visit']));
     expect(texts.filter((text) => text === 'limit')).toHaveLength(3);
     expect(texts.some((text) => /Oct/.test(text ?? ''))).toBe(true);
+  });
+
+  it('gives a labelled layer the same colour in the key as in the drawing', () => {
+    const svg = svgOf({
+      data: 'r',
+      marks: [{ mark: 'dot', x: 'estimate', y: 'n_cycles', label: 'as counted', tone: 'warn' }],
+    });
+    const fills = [...svg.querySelectorAll('[data-mark=dot]')].map((group) => group.getAttribute('fill'));
+    expect(fills).toEqual(['#D55E00', '#D55E00']);
+    expect(textsOf(svg)).toContain('as counted');
+  });
+
+  it('shows a year without its number where months are asked for', () => {
+    const table: ChartTable = {
+      table: makeTable({ day: dayColumn([11323, 11400, 11687]), mm: numberColumn([7, 8, 7]) }),
+      columns: [],
+    };
+    const spec = { data: 'r', marks: [{ mark: 'line', x: 'day', y: 'mm' }], x: { format: 'month' } };
+    const texts = textsOf(svgOf(spec, { r: table }));
+    expect(texts).toEqual(expect.arrayContaining(['Jan', 'Feb', 'Dec']));
+    expect(texts.join(' ')).not.toContain('2001');
+  });
+
+  it('does not explain intervals twice', () => {
+    expect(drawnOf(draw({ ...FOREST, caption: 'Lines are 95 % intervals.' })).caption).not.toContain(
+      'Bars through',
+    );
+  });
+
+  it('writes the names of many categories smaller, so that they do not run into one another', () => {
+    const many: ChartTable = {
+      table: makeTable({
+        name: textColumn(Array.from({ length: 120 }, (_, at) => `H${at}`)),
+        mm: numberColumn(Array.from({ length: 120 }, (_, at) => at)),
+      }),
+      columns: [],
+    };
+    const spec = { data: 'r', marks: [{ mark: 'dot', x: 'mm', y: 'name' }] };
+    const labels = (chart: SVGSVGElement) => chart.querySelector('[data-mark="y-axis tick label"]')!;
+    const tall = svgOf(spec, { r: many });
+    expect(Number(labels(tall).getAttribute('font-size'))).toBeLessThan(
+      Number(tall.getAttribute('height')) / 120,
+    );
+    expect(labels(svgOf(FOREST)).getAttribute('font-size')).toBe('12');
   });
 
   it('keeps a filter and the row numbers of the whole table', () => {
@@ -201,7 +245,7 @@ describe('drawChart', () => {
       sentence: expect.stringContaining('5,001 marks'),
     });
     expect(draw(spec, { r: { ...many(1), table: makeTable({ a: numberColumn([null]) }) } })).toEqual({
-      sentence: 'There is nothing to draw: in each of the 1 rows a value that the chart needs is missing.',
+      sentence: 'There is nothing to draw: in the one row a value that the chart needs is missing.',
     });
   });
 

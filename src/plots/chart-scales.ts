@@ -1,0 +1,57 @@
+import * as Plot from '@observablehq/plot';
+import { formatNumber } from '../core/format-value.ts';
+import { fitText } from '../core/text-width.ts';
+import type { Axis } from './chart-axis.ts';
+import type { ChartLayout } from './chart-layout.ts';
+import type { Inks } from './palette.ts';
+
+const MONTHS = new Intl.DateTimeFormat('en-GB', { month: 'short', timeZone: 'UTC' });
+
+/** Whether categories are places of a width (for bars), or cells without a gap; points otherwise. */
+export interface BandUse {
+  readonly bars: boolean;
+  readonly cells: boolean;
+}
+
+export function scaleOf(axis: Axis, { bars, cells }: BandUse): Plot.ScaleOptions {
+  switch (axis.kind) {
+    case 'band': {
+      const padding = cells ? 0.04 : bars ? 0.2 : 0.6;
+      return { type: bars ? 'band' : 'point', domain: axis.domain.map(String), padding, label: null };
+    }
+    case 'date':
+      return { type: 'utc', domain: [...axis.domain], label: null };
+    case 'log':
+      return { type: 'log', domain: [...axis.domain], label: null };
+    case 'linear':
+      return { type: 'linear', domain: [...axis.domain], nice: true, label: null };
+  }
+}
+
+function tickWords(axis: Axis, room: number): { tickFormat?: (value: unknown) => string } {
+  if (axis.kind === 'band') return { tickFormat: (value) => fitText(String(value), room) };
+  if (axis.kind === 'date') {
+    return axis.format === 'month' ? { tickFormat: (value) => MONTHS.format(value as Date) } : {};
+  }
+  if (axis.format === 'percent') {
+    // 0.07 × 100 is 7.000000000000001.
+    return { tickFormat: (value) => `${formatNumber(Number((Number(value) * 100).toPrecision(12)))} %` };
+  }
+  return { tickFormat: (value) => formatNumber(Number(value)) };
+}
+
+/** Ticks, their labels and hairlines; titles are written apart. */
+export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Plot.Markish[] {
+  const look = { color: inks.soft, label: null, tickSize: 4, tickPadding: 4, ticks: 6 };
+  const aslant = layout.isTurned ? { tickRotate: -40 } : {};
+  const firm = { stroke: inks.line, strokeOpacity: 1 };
+  const faint = { stroke: inks.line, strokeOpacity: 0.7, strokeDasharray: '1 3' };
+  const monthly = x.format === 'month' ? { ticks: 'month' } : {};
+  const down = { ...look, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
+  return [
+    ...(x.kind === 'band' ? [] : [Plot.gridX({ ...firm, ...monthly } as Plot.GridXOptions)]),
+    Plot.gridY(y.kind === 'band' ? faint : firm),
+    Plot.axisX({ ...look, ...tickWords(x, layout.roomX), ...aslant, ...monthly } as Plot.AxisXOptions),
+    Plot.axisY(down as Plot.AxisYOptions),
+  ];
+}
