@@ -36,8 +36,19 @@ export function combine(reads: readonly Read[]): Combined {
     admitted,
     horses,
     setAside: setAsideTable(reads, faults),
-    report: makeReport(fileReports(reads, dropped, faults), noticesOf(admitted, horses)),
+    report: makeReport(fileReports(reads, dropped, faults), [
+      ...titleNotices(reads),
+      ...noticesOf(admitted, horses),
+    ]),
   };
+}
+
+function titleNotices(reads: readonly Read[]): string[] {
+  return reads.flatMap(({ source: { file, titles } }) =>
+    titles.length > 0
+      ? [`${file}: not read as rows, as it stands above the header: “${titles.join(' / ')}”.`]
+      : [],
+  );
 }
 
 function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fault: SetAsideFault }[] {

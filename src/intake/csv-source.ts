@@ -10,6 +10,7 @@ import {
   type OpenOptions,
   type Source,
 } from './source.ts';
+import { titleLines } from './title-lines.ts';
 
 const SAMPLE_CHARACTERS = 65_536;
 
@@ -20,38 +21,44 @@ export async function openDelimited(
   options: OpenOptions = {},
 ): Promise<Source> {
   const encoding = detectEncoding(bytes);
-  let delimiter: DelimiterEvidence | null = null;
+  let dialect: Dialect | null = null;
   let reader: RecordReader | null = null;
   const rows = new RowCollector(file);
   for (const piece of textPieces(bytes, encoding.encoding)) {
     let { text } = piece;
     if (!reader) {
-      const dialect = dialectOf(text);
-      delimiter = dialect.delimiter;
-      reader = new RecordReader(delimiter.delimiter, (record) => rows.take(record, dialect.skippedLines));
-      text = text.slice(dialect.skippedCharacters);
+      const found = dialectOf(text);
+      dialect = found;
+      reader = new RecordReader(found.delimiter.delimiter, (record) => rows.take(record, found.skippedLines));
+      text = text.slice(found.skippedCharacters);
     }
     reader.push(text);
     options.progress?.(piece.bytesRead / bytes.length);
     await breathe(options.signal);
   }
   reader?.end();
-  return rows.done(encoding, delimiter);
+  return rows.done(encoding, dialect);
 }
 
-function dialectOf(text: string): {
-  delimiter: DelimiterEvidence;
-  skippedLines: number;
-  skippedCharacters: number;
-} {
+interface Dialect {
+  readonly delimiter: DelimiterEvidence;
+  readonly titles: readonly string[];
+  readonly skippedLines: number;
+  readonly skippedCharacters: number;
+}
+
+/** Looks at the first piece: a line that states the separator, lines above the header, the separator itself. */
+function dialectOf(text: string): Dialect {
   const end = text.indexOf('\n');
-  const stated = statedDelimiter(end === -1 ? text : text.slice(0, end));
-  if (!stated) {
-    const delimiter = detectDelimiter(text.slice(0, SAMPLE_CHARACTERS));
-    return { delimiter, skippedLines: 0, skippedCharacters: 0 };
-  }
-  const delimiter = { delimiter: stated, why: 'the first line says so' };
-  return { delimiter, skippedLines: 1, skippedCharacters: end === -1 ? text.length : end + 1 };
+  const firstLine = end === -1 ? text : text.slice(0, end);
+  const stated = statedDelimiter(firstLine);
+  const stating = stated ? firstLine.length + 1 : 0;
+  const titles = titleLines(text.slice(stating));
+  const skippedCharacters = titles.reduce((sum, line) => sum + line.length + 1, stating);
+  const delimiter = stated
+    ? { delimiter: stated, why: 'the first line says so' }
+    : detectDelimiter(text.slice(skippedCharacters, skippedCharacters + SAMPLE_CHARACTERS));
+  return { delimiter, titles, skippedLines: titles.length + (stated ? 1 : 0), skippedCharacters };
 }
 
 /** First record with content is the header; the others go to columns, or are broken. */
@@ -83,7 +90,7 @@ class RowCollector {
     });
   }
 
-  done(encoding: Source['encoding'], delimiter: Source['delimiter']): Source {
+  done(encoding: Source['encoding'], dialect: Dialect | null): Source {
     const names = this.names;
     if (!names) throw new IntakeRefusal(this.file, 'empty', `${this.file} is empty.`);
     if (this.lines.length === 0) {
@@ -93,7 +100,8 @@ class RowCollector {
       file: this.file,
       format: 'delimited',
       encoding,
-      delimiter,
+      delimiter: dialect?.delimiter ?? null,
+      titles: dialect?.titles.filter((line) => line.trim() !== '') ?? [],
       columns: this.columns.map((column, i) => column.done(names[i] as string, 'text')),
       rowCount: this.lines.length,
       lines: this.lines.done(),

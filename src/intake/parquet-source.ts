@@ -38,6 +38,7 @@ export async function openParquet(
     format: 'parquet',
     encoding: null,
     delimiter: null,
+    titles: [],
     columns: collectors.map((c, i) => c.done(names[i] as string, types[i] as Column['type'])),
     rowCount,
     lines: Int32Array.from({ length: rowCount }, (_, row) => row + 1),

@@ -66,13 +66,14 @@ export class RecordReader {
     let text = input;
     for (;;) {
       const parsed = parse(text, this.delimiter);
-      const quoted = text.includes('"');
+      // As many line ends as records: no cell runs over a line, and nothing need be looked at cell by cell.
+      const multiline = lineBreaks([text.slice(0, parsed.meta.cursor)]) !== parsed.data.length;
       this.width ||= parsed.data.find((cells) => cells.some((cell) => cell.trim() !== ''))?.length ?? 0;
-      const swallower = quoted ? this.swallower(parsed) : -1;
+      const swallower = multiline ? this.swallower(parsed) : -1;
       const whole = swallower === -1 ? parsed.data : parsed.data.slice(0, swallower);
       for (const cells of whole) {
         this.emit({ cells, line: this.line, stray: false });
-        this.line += 1 + (quoted ? lineBreaks(cells) : 0);
+        this.line += 1 + (multiline ? lineBreaks(cells) : 0);
       }
       if (swallower === -1) return text.slice(parsed.meta.cursor);
       const start = swallower === 0 ? 0 : parse(text, this.delimiter, swallower).meta.cursor;

@@ -26,6 +26,8 @@ export interface Source {
   readonly format: 'delimited' | 'parquet';
   readonly encoding: EncodingEvidence | null;
   readonly delimiter: DelimiterEvidence | null;
+  /** Lines above the header that are not part of the table. */
+  readonly titles: readonly string[];
   readonly columns: readonly SourceColumn[];
   readonly rowCount: number;
   /** Physical line where each row starts (Parquet: the row's number, from 1). */

@@ -111,6 +111,14 @@ describe('rows', () => {
 });
 
 describe('notices', () => {
+  it('quote what stands above the header', async () => {
+    const { report } = await admitText(`Moor Farm,,,,,\n${HEAD}a,2026-03-09,LF,80,75,0\n`);
+    expect(report.notices).toEqual([
+      'visits.csv: not read as rows, as it stands above the header: “Moor Farm,,,,,”.',
+    ]);
+    expect(report.rowsRead).toBe(1);
+  });
+
   it('name horses that are written almost alike', async () => {
     const { report } = await admitText(
       `${HEAD}Zoé,2026-03-09,LF,80,75,0\nzoe ,2026-03-09,LF,80,75,0\nA1,2026-03-09,LF,80,75,0\n`,

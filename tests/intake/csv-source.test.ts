@@ -83,6 +83,24 @@ describe('separators', () => {
   });
 });
 
+describe('lines above the header', () => {
+  it('are kept apart, and the rows keep their line numbers', async () => {
+    const text = 'Visits of Moor Farm;;\n;;\nExported 9 March 2026;;\nHorse;Date;Foot\na;9/3/2026;LF\n';
+    const source = await openDelimited('x.csv', bytesOf(text));
+    expect(source.titles).toEqual(['Visits of Moor Farm;;', ';;', 'Exported 9 March 2026;;']);
+    expect(source.columns.map((c) => c.name)).toEqual(['Horse', 'Date', 'Foot']);
+    expect([...source.lines]).toEqual([5]);
+  });
+
+  it.each([
+    ['a header that is known', 'horse,Colour\nhorse,foot\n'],
+    ['a header that is not, above cells that are not', 'Pferd,Farbe\na,braun\n'],
+  ])('are not seen in %s', async (_, text) => {
+    const source = await openDelimited('x.csv', bytesOf(text));
+    expect([source.titles, source.rowCount]).toEqual([[], 1]);
+  });
+});
+
 describe('records', () => {
   it('count physical lines through quoted line breaks and blank lines', async () => {
     const source = await openDelimited('x.csv', bytesOf('h,n\n\na,"one\ntwo\nthree"\n\n,\nb,x\n'));
