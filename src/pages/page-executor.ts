@@ -17,7 +17,7 @@ export interface PageExecutor {
   readonly cohortVersion: ReadonlySignal<number>;
   /**
    * Runs one SELECT over the cohort and keeps its result under `name`, so that later queries can read it.
-   * `sql` still holds `$choice` names; `params` has a value for each of them (see `positionalParams`).
+   * `sql` still holds `$choice` names; `params` has a value for each of them.
    */
   runQuery(
     name: string,

@@ -40,25 +40,6 @@ export function nameReferences(sql: string): SqlReference[] {
   });
 }
 
-/** Replaces each `$choice` by `?` and lists the values in the order of the marks. Throws on a choice without a value. */
-export function positionalParams<Value>(
-  sql: string,
-  params: Readonly<Record<string, Value>>,
-): { readonly sql: string; readonly params: Value[] } {
-  const values: Value[] = [];
-  let text = '';
-  let from = 0;
-  for (const token of sqlTokens(sql)) {
-    if (token.type !== 'choice') continue;
-    const name = Object.keys(params).find((key) => key.toLowerCase() === token.text.toLowerCase());
-    if (name === undefined) throw new Error(`choice must have a value: $${token.text}`);
-    values.push(params[name] as Value);
-    text += `${sql.slice(from, token.start)}?`;
-    from = token.end;
-  }
-  return { sql: text + sql.slice(from), params: values };
-}
-
 /** What is wrong with the body of a query before the engine sees it, with its place; null when nothing is. */
 export function selectProblem(sql: string): { readonly offset: number; readonly message: string } | null {
   const tokens = sqlTokens(sql);

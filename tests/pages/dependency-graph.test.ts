@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { dependencyGraph } from '../../src/pages/dependency-graph.ts';
 import { parsePage } from '../../src/pages/parse-page.ts';
-import { nameReferences, positionalParams } from '../../src/pages/sql-references.ts';
+import { choiceReferences, nameReferences } from '../../src/pages/sql-references.ts';
 
 const HEAD = '---\ntitle: T\n---\n';
 const fence = (info: string, ...body: string[]) => [`\`\`\`${info}`, ...body, '```', ''].join('\n');
@@ -81,6 +81,17 @@ describe('dependencyGraph', () => {
   });
 });
 
+describe('choiceReferences', () => {
+  it('finds each mention and leaves strings, comments and dollar quotes alone', () => {
+    const sql = "SELECT '$a', $b + $a, $B, $$ $a $$ -- $a";
+    expect(choiceReferences(sql)).toEqual([
+      { name: 'b', offset: 13 },
+      { name: 'a', offset: 18 },
+      { name: 'B', offset: 22 },
+    ]);
+  });
+});
+
 describe('nameReferences', () => {
   const names = (sql: string) =>
     nameReferences(sql).map(({ name, table }) => (table ? `${name}.${table}` : name));
@@ -99,18 +110,5 @@ describe('nameReferences', () => {
   it("leaves out the query's own WITH names", () => {
     expect(names('WITH rates AS (SELECT 1) SELECT * FROM rates, other')).not.toContain('rates');
     expect(names('WITH rates AS (SELECT 1) SELECT * FROM rates, other')).toContain('other');
-  });
-});
-
-describe('positionalParams', () => {
-  it('binds each mention in its order and leaves strings alone', () => {
-    expect(positionalParams("SELECT '$a', $b + $a, $B, $$ $a $$", { a: 1, b: 'x' })).toEqual({
-      sql: "SELECT '$a', ? + ?, ?, $$ $a $$",
-      params: ['x', 1, 'x'],
-    });
-  });
-
-  it('throws on a choice without a value', () => {
-    expect(() => positionalParams('SELECT $a', {})).toThrow('choice must have a value: $a');
   });
 });
