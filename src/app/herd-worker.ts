@@ -1,3 +1,4 @@
+import './no-eval.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { openBrowserEngine } from '../engine/browser-engine.ts';
 import { initParquet } from '../engine/parquet.ts';

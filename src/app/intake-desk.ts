@@ -64,7 +64,13 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
       await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
       const asOf = await setToday(engine, today);
       reads = all;
-      return { books: report.files, notices: report.notices, setAside, asOf, summary: await summarise(engine) };
+      return {
+        books: report.files,
+        notices: report.notices,
+        setAside,
+        asOf,
+        summary: await summarise(engine),
+      };
     },
   };
 

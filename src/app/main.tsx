@@ -1,3 +1,4 @@
+import './no-eval.ts';
 import './theme.css';
 import './app.css';
 import { signal } from '@preact/signals';

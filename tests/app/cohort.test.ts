@@ -16,5 +16,5 @@ test('levels of one column are alternatives, columns narrow each other, text is 
   expect(cohortWhere(cohort)).toBe(
     `"breed_type" IN ('draft', 'pony') AND "client_id" IN ('O''Hara’s') AND visit_date >= DATE '2024-01-01'`,
   );
-  expect(cohortWords(cohort)).toBe('breed type draft or pony; client O\'Hara’s; from 2024-01-01');
+  expect(cohortWords(cohort)).toBe("breed type draft or pony; client O'Hara’s; from 2024-01-01");
 });

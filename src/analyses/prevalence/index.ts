@@ -2,7 +2,13 @@ import { z } from 'zod';
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { makeTable, numberColumn, numbers, type Table, textColumn, texts } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { CASE_DEFINITION, PROBLEM_KEYS, PROBLEMS, type ProblemKey, problemLabel } from '../../herd/problems.ts';
+import {
+  CASE_DEFINITION,
+  PROBLEM_KEYS,
+  PROBLEMS,
+  type ProblemKey,
+  problemLabel,
+} from '../../herd/problems.ts';
 import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
 import type { Analysis, AnalysisContext, AnalysisResult, Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
@@ -11,7 +17,10 @@ import { allOf, code, countRows, GROUPINGS, groupingSchema, isLevel } from '../g
 import { tidyTable } from '../tidy.ts';
 
 const optionsSchema = z.strictObject({
-  problems: z.array(z.enum(PROBLEM_KEYS)).min(1).default([...PROBLEM_KEYS]),
+  problems: z
+    .array(z.enum(PROBLEM_KEYS))
+    .min(1)
+    .default([...PROBLEM_KEYS]),
   /** `quarter`: by three-month season and year. */
   by: z.union([z.literal('none'), z.literal('quarter'), groupingSchema]).default('none'),
   /** `latest`: each foot once, as last graded; `every`: every graded visit. */
@@ -113,11 +122,16 @@ function levelWhere(where: string, name: string, { by }: PrevalenceOptions): str
   return allOf(where, by === 'quarter' ? `${QUARTER} = '${name.replaceAll("'", "''")}'` : isLevel(by, name));
 }
 
-function present(shares: readonly Share[], refused: Unavailable[], options: PrevalenceOptions): AnalysisResult {
-  const most = shares.reduce<Counts>(
-    (a, { counts }) => (counts.cycles > a.cycles ? counts : a),
-    { horses: 0, feet: 0, cycles: 0 },
-  );
+function present(
+  shares: readonly Share[],
+  refused: Unavailable[],
+  options: PrevalenceOptions,
+): AnalysisResult {
+  const most = shares.reduce<Counts>((a, { counts }) => (counts.cycles > a.cycles ? counts : a), {
+    horses: 0,
+    feet: 0,
+    cycles: 0,
+  });
   return {
     analysis: 'prevalence',
     tables: [estimates(shares), sharesTable(shares, options)],
@@ -158,7 +172,8 @@ function estimates(shares: readonly Share[]): ResultTable {
 }
 
 function sharesTable(shares: readonly Share[], { by }: PrevalenceOptions): ResultTable {
-  const grouped = by === 'none' ? [] : [{ name: 'level', label: by === 'quarter' ? 'Season' : GROUPINGS[by] }];
+  const grouped =
+    by === 'none' ? [] : [{ name: 'level', label: by === 'quarter' ? 'Season' : GROUPINGS[by] }];
   return {
     name: 'shares',
     title: 'Share of feet affected',
@@ -197,7 +212,10 @@ function headline(shares: readonly Share[], { at }: PrevalenceOptions): Finding[
       `${problemLabel(problem)} ${percent(share.estimate, 1)} (95 % ${percentRange(share.low, share.high, 1)}, ${figure(affected)} feet)`,
   );
   const { horses, feet } = sorted[0]!.counts;
-  const when = at === 'latest' ? 'At its latest graded visit, the share of feet affected was' : 'Over all graded visits, the share affected was';
+  const when =
+    at === 'latest'
+      ? 'At its latest graded visit, the share of feet affected was'
+      : 'Over all graded visits, the share affected was';
   return [
     {
       sentence: `${when}: ${told.join('; ')}. From ${countsText({ horses, feet, cycles: 0 }).replace(/, 0 trim cycles$/, '')}.`,

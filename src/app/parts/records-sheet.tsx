@@ -1,3 +1,4 @@
+import { useMemo } from 'preact/hooks';
 import type { Table } from '../../core/table.ts';
 import { type GridColumn, RowGrid, type RowSource } from '../../sheet/row-grid.tsx';
 import { tableSource } from '../../sheet/table-source.ts';
@@ -50,7 +51,6 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
                 <td>{book.kind}</td>
                 {[book.sourceRows, book.rowsRead, book.admitted, book.setAside, book.emptyFeet].map(
                   (n, i) => (
-                    // biome-ignore lint/suspicious/noArrayIndexKey: five fixed places
                     <td key={i} class="number">
                       {whole.format(n)}
                     </td>
@@ -103,7 +103,7 @@ const COLUMNS: readonly GridColumn[] = [
 ];
 
 function SetAside({ setAside }: { readonly setAside: Table }) {
-  const source: RowSource = tableSource(setAside, COLUMNS);
+  const source: RowSource = useMemo(() => tableSource(setAside, COLUMNS), [setAside]);
   return (
     <>
       <p>

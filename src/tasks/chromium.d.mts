@@ -1,0 +1,2 @@
+export function chromiumPath(): Promise<string>;
+export const CHROMIUM_ARGUMENTS: string[];

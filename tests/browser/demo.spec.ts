@@ -1,0 +1,69 @@
+import { expect, openPage, settled, test } from './watched-page.ts';
+
+const PAGES = ['caseload', 'growth', 'recurrence', 'interval'] as const;
+
+test.describe('the demo herd', () => {
+  for (const id of PAGES) {
+    test(`${id} shows plots, sentences and cautions, and no entry fails`, async ({ page }) => {
+      await openPage(page, id);
+      await expect(page.locator('[data-status="failed"], [data-status="blocked"]')).toHaveCount(0);
+      expect(await page.locator('[data-kind="chart"] svg').count()).toBeGreaterThan(0);
+      await expect(page.locator('[data-kind="findings"]').first()).toContainText('95');
+      await expect(page.getByRole('complementary', { name: 'Cautions' })).toContainText('invented');
+    });
+  }
+
+  test('every chart says n and stands as a table too', async ({ page }) => {
+    await openPage(page, 'growth');
+    const charts = page.locator('[data-kind="chart"]');
+    for (let i = 0; i < (await charts.count()); i++) {
+      await expect(charts.nth(i).locator('figcaption')).toContainText(/\d+ (to \d+ )?horses/);
+      await charts.nth(i).getByText('Show as table').click();
+      await expect(charts.nth(i).getByRole('table')).toBeVisible();
+    }
+  });
+
+  test('the rows behind a sentence are as many as it says, and go away again', async ({ page }) => {
+    await openPage(page, 'growth');
+    const sentence = page.locator('[data-kind="findings"] li').first();
+    const said = /([\d,]+) trim cycles/.exec((await sentence.textContent()) ?? '')?.[1];
+    expect(said).toBeTruthy();
+    await sentence.getByRole('button', { name: 'Rows behind this' }).click();
+    await expect(page.getByTestId('rows-count')).toContainText(`${said} trim cycles`);
+    await expect(page.getByTestId('rows-panel').getByRole('grid')).toContainText('H001');
+    await page.keyboard.press('Escape');
+    await expect(page.getByTestId('rows-panel')).toHaveCount(0);
+  });
+
+  test('a mark of a plot opens the rows behind it', async ({ page }) => {
+    await openPage(page, 'growth');
+    await page.locator('[data-entry="by_group"] svg [data-row]').last().click();
+    await expect(page.getByTestId('rows-count')).toContainText('trim cycles');
+  });
+
+  test('narrowing the herd changes n and the answers', async ({ page }) => {
+    await openPage(page, 'growth');
+    const before = await page.locator('[data-entry="answers"]').textContent();
+    await page.getByRole('button', { name: 'Narrow the herd' }).click();
+    await page.getByRole('checkbox', { name: /^draft/ }).check();
+    await expect(page.getByTestId('cohort')).toContainText('18 of 120 horses');
+    await settled(page);
+    const after = await page.locator('[data-entry="answers"]').textContent();
+    expect(after).not.toBe(before);
+    expect(after).toContain('18 horses');
+    await page.getByRole('button', { name: 'Whole herd' }).click();
+    await expect(page.getByTestId('cohort')).toContainText('120 of 120 horses');
+  });
+
+  test('a choice recomputes what depends on it and nothing else', async ({ page }) => {
+    await openPage(page, 'caseload');
+    const runs = async (name: string): Promise<number> =>
+      Number(await page.locator(`[data-entry="${name}"]`).getAttribute('data-runs'));
+    const before = { standing: await runs('standing'), trend: await runs('trend'), due: await runs('due') };
+    await page.locator('[data-entry="problem"] select').selectOption({ label: 'Crack' });
+    await expect(page.locator('[data-entry="trend"]')).toHaveAttribute('data-runs', String(before.trend + 1));
+    await settled(page);
+    expect(await runs('standing')).toBe(before.standing);
+    expect(await runs('due')).toBe(before.due);
+  });
+});

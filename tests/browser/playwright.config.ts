@@ -1,0 +1,27 @@
+import { defineConfig } from '@playwright/test';
+import { CHROMIUM_ARGUMENTS, chromiumPath } from '../../src/tasks/chromium.mjs';
+
+const executablePath = await chromiumPath();
+
+export default defineConfig({
+  testDir: '.',
+  outputDir: './.output',
+  testMatch: '*.spec.ts',
+  fullyParallel: false,
+  workers: 1,
+  timeout: 120_000,
+  expect: { timeout: 45_000 },
+  reporter: [['list'], ['json', { outputFile: './.output/report.json' }]],
+  use: {
+    baseURL: 'http://127.0.0.1:4187',
+    viewport: { width: 1280, height: 900 },
+    launchOptions: { executablePath, args: CHROMIUM_ARGUMENTS },
+  },
+  webServer: {
+    command: 'npx vite preview --host 127.0.0.1 --port 4187 --strictPort',
+    cwd: '../..',
+    url: 'http://127.0.0.1:4187',
+    reuseExistingServer: false,
+    stdout: 'ignore',
+  },
+});
