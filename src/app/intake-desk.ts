@@ -6,6 +6,7 @@ import { delimiterName } from '../intake/delimiter.ts';
 import { applyRemembered, type Mapping } from '../intake/mapping.ts';
 import { inspectFile } from '../intake/open.ts';
 import { type Read, readSource } from '../intake/read.ts';
+import type { FileReport } from '../intake/report.ts';
 import type { Source } from '../intake/source.ts';
 import type { AdmitResult, Inspection, IntakeMethods } from './herd-service.ts';
 import { summarise } from './herd-summary.ts';
@@ -58,7 +59,7 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
       const { admitted, horses, setAside, report } = combine(all);
       if (!report.identityHolds)
         throw new Error('rows read must equal rows admitted and set aside: please report this');
-      if (admitted.rowCount === 0) throw new Error(nothingAdmitted(report.setAside));
+      if (admitted.rowCount === 0) throw new Error(nothingAdmitted(report.files));
       signal.throwIfAborted();
       progress(0.75, 'Loading the herd');
       await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
@@ -81,8 +82,9 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
   }
 }
 
-function nothingAdmitted(setAside: number): string {
+function nothingAdmitted(files: readonly FileReport[]): string {
+  const setAside = files.reduce((sum, f) => sum + (f.kind === 'visits' ? f.setAside : 0), 0);
   return setAside > 0
-    ? `None of the rows could be admitted: ${setAside} were set aside. Look at how the columns are read.`
+    ? `None of the visits could be admitted: ${setAside} rows were set aside. Look at how the columns are read.`
     : 'These files hold no visits. Choose the file of visit records as well.';
 }

@@ -89,7 +89,10 @@ export function makeState(
 
   async function inspect(files: readonly File[], options: { signal: AbortSignal; progress(s: Stage): void }) {
     const inputs = await Promise.all(
-      files.map(async (file) => ({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) })),
+      files.map(async (file, k) => ({
+        name: uniqueName(files, k),
+        bytes: new Uint8Array(await file.arrayBuffer()),
+      })),
     );
     return herd.call(
       'inspect',
@@ -172,4 +175,11 @@ export function cohortShare(state: AppState) {
     const seen = state.cohortCounts.value;
     return whole && seen ? { whole, seen } : null;
   });
+}
+
+/** Two files of one name, from two folders, stay apart. */
+function uniqueName(files: readonly File[], k: number): string {
+  const name = files[k]?.name ?? '';
+  const earlier = files.slice(0, k).filter((file) => file.name === name).length;
+  return earlier === 0 ? name : `${name} (${earlier + 1})`;
 }

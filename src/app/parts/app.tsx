@@ -40,7 +40,13 @@ export function App({ state, pages, current }: AppProps) {
       <Masthead state={state} />
       <Busy state={state} />
       <div class="columns">
-        <Contents pages={pages} current={shown?.id ?? ''} />
+        <Contents
+          pages={pages}
+          current={shown?.id ?? ''}
+          onChoose={() => {
+            state.sheet.value = { kind: 'none' };
+          }}
+        />
         <main>
           {sheet.kind === 'mapping' && <MappingSheet state={state} inspections={sheet.inspections} />}
           {sheet.kind === 'records' && <RecordsSheet state={state} />}

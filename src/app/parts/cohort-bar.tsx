@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import { dayFromIso, isoFromDay } from '../../core/civil-day.ts';
+import { dayFromIso, isoFromDay, longDate } from '../../core/civil-day.ts';
 import {
   COHORT_COLUMNS,
   type Cohort,
@@ -39,7 +39,8 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
           {whole.format(counts.horses)} horses, {whole.format(seen.feet)} feet, {whole.format(seen.cycles)}{' '}
           trim cycles
-          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged`}
+          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged`}. Days are
+          counted from {longDate(loaded.asOf)}.
         </span>
         {!isEveryone(cohort) && (
           <button type="button" class="button" onClick={() => change(EVERYONE)}>
@@ -47,6 +48,7 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           </button>
         )}
       </p>
+      <p class="soft cohort-day">Days are counted from {longDate(loaded.asOf)}.</p>
       {open.value && (
         <div class="cohort-choices">
           {(Object.keys(COHORT_COLUMNS) as CohortColumn[])

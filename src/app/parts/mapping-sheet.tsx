@@ -71,7 +71,7 @@ export function MappingSheet({
           </ul>
         </div>
       )}
-      <p class="actions">
+      <p class="actions sticky-actions">
         <button
           type="button"
           class="button main"
@@ -131,11 +131,12 @@ function FileMapping({ inspection, change }: FileMappingProps) {
           <thead>
             <tr>
               <th scope="col">In your file</th>
-              <th scope="col">For instance</th>
+              <th scope="col" class="examples-head">
+                For instance
+              </th>
               <th scope="col">Read as</th>
               <th scope="col">Foot</th>
               <th scope="col">Unit</th>
-              <th scope="col">Why</th>
             </tr>
           </thead>
           <tbody>
@@ -186,6 +187,10 @@ function ColumnRow({ column, kind, set }: ColumnRowProps) {
             </option>
           ))}
         </select>
+        <span class="why">
+          {column.target !== null && column.why}
+          {column.warning && <span class="warning-text"> {column.warning}</span>}
+        </span>
       </td>
       <td>
         {described?.per === 'foot' && described.name !== 'foot' && kind === 'visits' && (
@@ -222,10 +227,6 @@ function ColumnRow({ column, kind, set }: ColumnRowProps) {
         ) : (
           column.unit && UNIT_WORDS[column.unit]
         )}
-      </td>
-      <td class="why">
-        {column.why}
-        {column.warning && <span class="warning-text"> {column.warning}</span>}
       </td>
     </tr>
   );
