@@ -1,0 +1,151 @@
+import type { HerdCounts } from '../analyses/load-herd.ts';
+import type { Table } from '../core/table.ts';
+import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
+import type { RowSort } from '../sheet/row-source.ts';
+import type { CallContext } from './rpc.ts';
+
+/** A column of the sheet: of the data dictionary, or derived. */
+export interface SheetColumn {
+  readonly name: string;
+  readonly label: string;
+  readonly kind:
+    | 'text'
+    | 'day'
+    | 'length'
+    | 'angle'
+    | 'grade'
+    | 'level'
+    | 'boolean'
+    | 'year'
+    | 'mass'
+    | 'derived';
+  /** Unit shown: mm, °, kg. */
+  readonly unit?: string;
+  readonly digits?: number;
+  readonly levels: readonly string[] | null;
+  readonly editable: boolean;
+  readonly required: boolean;
+  /** What a cell accepts, in words. */
+  readonly accepts: string;
+}
+
+export interface SheetFilter {
+  readonly column: string;
+  readonly test: 'is' | 'is not' | 'contains' | 'at least' | 'at most' | 'missing' | 'present';
+  /** As typed; null for `missing` and `present`. */
+  readonly value: string | null;
+}
+
+export interface SheetView {
+  readonly filters: readonly SheetFilter[];
+  readonly sort: RowSort | null;
+  /** The cohort only, or the whole herd. */
+  readonly wholeHerd: boolean;
+}
+
+export interface ColumnSummary {
+  readonly column: string;
+  readonly count: number;
+  readonly missing: number;
+  readonly distinct: number;
+  /** Minimum, quartiles, maximum of numbers and days; null for others. */
+  readonly quantiles: readonly [number, number, number, number, number] | null;
+  readonly top: readonly { readonly value: string; readonly count: number }[];
+  readonly histogram: {
+    readonly from: number;
+    readonly width: number;
+    readonly counts: readonly number[];
+  } | null;
+}
+
+/** A cell as the user typed or pasted it, for one row. */
+export interface TypedCell {
+  readonly row: RowKey;
+  readonly column: string;
+  readonly text: string;
+}
+
+/** What became of a typed cell: the value to be stored, or why not. */
+export type Judged =
+  | { readonly ok: true; readonly old: StoredValue; readonly value: StoredValue; readonly shown: string }
+  | { readonly ok: false; readonly reason: string; readonly accepted: string };
+
+/** A new row as typed, cell by cell; faults by column. */
+export interface TypedRow {
+  readonly cells: Readonly<Record<string, string>>;
+}
+export type JudgedRow =
+  | { readonly ok: true; readonly row: RowKey; readonly values: Readonly<Record<string, StoredValue>> }
+  | {
+      readonly ok: false;
+      readonly faults: readonly {
+        readonly column: string | null;
+        readonly reason: string;
+        readonly accepted: string;
+      }[];
+    };
+
+export interface DerivedColumn {
+  readonly name: string;
+  readonly label: string;
+  readonly expression: string;
+  readonly on: 'foot_visit' | 'trim_cycle';
+  readonly unit?: string;
+  readonly digits?: number;
+}
+
+/** A derived column that cannot be, with where in its text. */
+export interface ExpressionFault {
+  readonly message: string;
+  /** Characters from the start of the expression; null where the engine did not say. */
+  readonly offset: number | null;
+}
+
+/** Amendments that do not fit a newer export of the same file. */
+export interface Conflict {
+  readonly amendment: Amendment;
+  readonly reason: 'row is gone' | 'value has changed' | 'row is there already';
+  readonly found: StoredValue;
+}
+
+export interface Standing {
+  readonly counts: HerdCounts;
+  readonly conflicts: readonly Conflict[];
+}
+
+/** Methods of the herd's worker for the sheet. `foot_visit` rows are named by `row_key`. */
+export interface SheetMethods {
+  sheetColumns(input: null, context: CallContext): Promise<readonly SheetColumn[]>;
+  sheetCount(view: SheetView, context: CallContext): Promise<number>;
+  /** Rows with all sheet columns and `row_key`; day columns as days. */
+  sheetRows(
+    input: { readonly view: SheetView; readonly offset: number; readonly limit: number },
+    context: CallContext,
+  ): Promise<Table>;
+  /** Where a row stands in a view; null where it is not in it. */
+  sheetPlace(
+    input: { readonly view: SheetView; readonly row: RowKey },
+    context: CallContext,
+  ): Promise<number | null>;
+  columnSummary(
+    input: { readonly view: SheetView; readonly column: string },
+    context: CallContext,
+  ): Promise<ColumnSummary>;
+  /** The same checks as intake; nothing is changed. */
+  judgeCells(cells: readonly TypedCell[], context: CallContext): Promise<readonly Judged[]>;
+  judgeRows(rows: readonly TypedRow[], context: CallContext): Promise<readonly JudgedRow[]>;
+  /** Values last recorded for each foot of a horse, offered when a visit is added. */
+  lastValues(
+    horseId: string,
+    context: CallContext,
+  ): Promise<Readonly<Record<string, Readonly<Record<string, StoredValue>>>>>;
+  /** Puts amendments, already kept by the caller, into effect: only the horses they touch are worked anew. */
+  applyAmendments(amendments: readonly Amendment[], context: CallContext): Promise<Standing>;
+  /** The whole log in effect over what is loaded, as after a reload or a newer export. */
+  replaceAmendments(log: readonly Amendment[], context: CallContext): Promise<Standing>;
+  /** Null where it is good. */
+  checkExpression(column: DerivedColumn, context: CallContext): Promise<ExpressionFault | null>;
+  setDerivedColumns(columns: readonly DerivedColumn[], context: CallContext): Promise<HerdCounts>;
+  /** A blank record to write the first visit in. */
+  startBlank(input: { readonly hemisphere: 'north' | 'south' }, context: CallContext): Promise<HerdCounts>;
+}
