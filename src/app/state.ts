@@ -1,8 +1,10 @@
 import { batch, computed, type Signal, signal } from '@preact/signals';
 import type { Behind } from '../analyses/analysis.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
+import { instantNow } from '../core/civil-day.ts';
 import type { Mapping } from '../intake/mapping.ts';
 import { type Cohort, cohortWhere, EVERYONE } from './cohort.ts';
+import { type Editing, type KeepAmendments, makeEditing, type SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import { keepMapping, rememberedMappings } from './remembered-mappings.ts';
 import type { Caller, Stage } from './rpc.ts';
@@ -32,6 +34,8 @@ export interface AppState {
   readonly opened: Signal<Behind | null>;
   readonly hemisphere: Signal<'north' | 'south'>;
   readonly herd: Caller<HerdMethods>;
+  /** Amendments: the only way to change a row. */
+  readonly editing: Editing;
   openFiles(files: readonly File[]): Promise<void>;
   changeMapping(file: string, mapping: Mapping): void;
   admit(add: boolean): Promise<void>;
@@ -45,6 +49,7 @@ export function makeState(
   herd: Caller<HerdMethods>,
   ready: Promise<unknown>,
   demoFiles: DemoFiles,
+  keep: KeepAmendments = async () => undefined,
 ): AppState {
   const busy = signal<Busy | null>(null);
   const trouble = signal<string | null>(null);
@@ -56,6 +61,16 @@ export function makeState(
   const opened = signal<Behind | null>(null);
   const hemisphere = signal<'north' | 'south'>('north');
   let current: AbortController | null = null;
+  const editing = makeEditing({
+    herd: herd as unknown as Caller<SheetCalls>,
+    keep,
+    now: instantNow,
+    applied: ({ counts }) =>
+      batch(() => {
+        cohortCounts.value = counts;
+        cohortVersion.value += 1;
+      }),
+  });
 
   /** Runs one piece of work at a time; a newer one takes the place of an older. */
   async function work<T>(
@@ -122,6 +137,7 @@ export function makeState(
     opened,
     hemisphere,
     herd,
+    editing,
     async openFiles(files) {
       if (files.length === 0) return;
       const inspections = await work('Reading files', (options) => inspect(files, options));
@@ -142,7 +158,11 @@ export function makeState(
       );
       if (!result) return;
       for (const { mapping } of files) await keepMapping(mapping);
+      const wasDemo = loaded.value?.isDemo ?? true;
       stand(result, false);
+      if (wasDemo) editing.forget();
+      // A newer export of the same records: what was amended is put into effect over it, conflicts are shown.
+      else if (editing.log.value.length > 0) await editing.restore(editing.log.value);
       sheet.value = { kind: 'records' };
     },
     async openDemo() {
@@ -151,7 +171,9 @@ export function makeState(
         const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
         return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
       });
-      if (result) stand(result, true);
+      if (!result) return;
+      stand(result, true);
+      editing.forget();
     },
     async setCohort(next) {
       const counts = await work('Narrowing the herd', (options) =>

@@ -57,3 +57,8 @@ export function dateOfDay(day: number): Date {
 export function localToday(now: Date = new Date()): CivilDay {
   return civilDay(now.getFullYear(), now.getMonth() + 1, now.getDate()) as CivilDay;
 }
+
+/** This instant in UTC, ISO 8601. Like `localToday` for the edge only. */
+export function instantNow(): string {
+  return new Date().toISOString();
+}
