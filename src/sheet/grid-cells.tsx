@@ -1,13 +1,13 @@
 // biome-ignore-all lint/a11y/useSemanticElements: a table element cannot hold rows that come and go by the million
 // biome-ignore-all lint/a11y/useFocusableInteractive: the grid holds the focus and names its active cell
 // biome-ignore-all lint/a11y/useAriaPropsSupportedByRole: every role here is a cell of a grid
+import { Component, type ComponentChildren } from 'preact';
 import { columnTitle, formatCell } from '../core/format-value.ts';
-import type { GridPlace } from './grid-keys.ts';
+import type { Table } from '../core/table.ts';
 import { ROW_HEIGHT } from './grid-window.ts';
-import type { CachedRow } from './row-cache.ts';
 import type { GridColumn, RowSort } from './row-source.ts';
 
-/** Where the columns stand. */
+/** Where the columns stand, and what can be done with their cells. */
 export interface GridLayout {
   readonly id: string;
   readonly columns: readonly GridColumn[];
@@ -17,18 +17,22 @@ export interface GridLayout {
   /** How many columns at the left stay in view. */
   readonly identity: number;
   readonly isNumeric: (column: GridColumn) => boolean;
+  /** Null where nothing can be changed. */
+  readonly canEdit: ((column: GridColumn) => boolean) | null;
 }
 
-export const cellId = (layout: GridLayout, row: number, column: number) => `${layout.id}-${row}-${column}`;
+export const cellId = (layout: { readonly id: string }, row: number, column: number) =>
+  `${layout.id}-${row}-${column}`;
 
-function cellLook(layout: GridLayout, row: number, at: number, active: GridPlace) {
-  const { identity, widths, lefts, columns, isNumeric } = layout;
+function cellLook(layout: GridLayout, row: number, at: number, isActive: boolean, more: string | false) {
+  const { identity, widths, lefts, columns, isNumeric, canEdit } = layout;
   const classes = [
     'grid-cell',
     at < identity && 'is-identity',
     at === identity - 1 && 'is-last-identity',
     isNumeric(columns[at]!) && 'is-number',
-    active.row === row && active.column === at && 'is-active',
+    isActive && 'is-active',
+    more,
   ];
   return {
     id: cellId(layout, row, at),
@@ -36,16 +40,19 @@ function cellLook(layout: GridLayout, row: number, at: number, active: GridPlace
     style: { width: `${widths[at]}px`, ...(at < identity ? { left: `${lefts[at]}px` } : {}) },
     'aria-colindex': at + 1,
     'data-column': at,
+    ...(canEdit && row >= 0 && !canEdit(columns[at]!) ? { 'aria-readonly': true } : {}),
   };
 }
 
 export interface GridHeadProps {
   readonly layout: GridLayout;
-  readonly active: GridPlace;
+  readonly activeColumn: number;
   readonly sort: RowSort | null;
+  readonly onAbout: ((column: GridColumn) => void) | null;
+  readonly onResize: ((column: GridColumn, event: PointerEvent) => void) | null;
 }
 
-export function GridHead({ layout, active, sort }: GridHeadProps) {
+export function GridHead({ layout, activeColumn, sort, onAbout, onResize }: GridHeadProps) {
   const width = layout.widths.reduce((sum, each) => sum + each, 0);
   return (
     <div class="grid-head" role="row" aria-rowindex={1} data-row={-1} style={{ width: `${width}px` }}>
@@ -58,10 +65,36 @@ export function GridHead({ layout, active, sort }: GridHeadProps) {
             role="columnheader"
             aria-sort={order}
             title={columnTitle(column)}
-            {...cellLook(layout, -1, at, active)}
+            {...cellLook(layout, -1, at, at === activeColumn, onAbout ? 'has-about' : false)}
           >
             {columnTitle(column)}
             <span aria-hidden="true">{order === 'none' ? '' : order === 'ascending' ? ' ↑' : ' ↓'}</span>
+            {onAbout && (
+              <button
+                type="button"
+                class="grid-about"
+                tabIndex={-1}
+                aria-label={`About ${column.label}: summary, filter, place`}
+                onClick={(event) => {
+                  event.stopPropagation();
+                  onAbout(column);
+                }}
+              >
+                ⋯
+              </button>
+            )}
+            {onResize && (
+              <span
+                class="grid-resize"
+                aria-hidden="true"
+                onPointerDown={(event) => {
+                  event.stopPropagation();
+                  event.preventDefault();
+                  onResize(column, event);
+                }}
+                onClick={(event) => event.stopPropagation()}
+              />
+            )}
           </div>
         );
       })}
@@ -71,32 +104,57 @@ export function GridHead({ layout, active, sort }: GridHeadProps) {
 
 export interface GridRowProps {
   readonly layout: GridLayout;
-  readonly active: GridPlace;
+  /** -1 where the active cell is in another row. */
+  readonly activeColumn: number;
   readonly row: number;
   /** Null while the row is being fetched. */
-  readonly cached: CachedRow | null;
-  readonly isMarked: boolean;
+  readonly table: Table | null;
+  readonly at: number;
+  /** Marked as a whole, or from one column to another; null where it is not. */
+  readonly markedFrom: number | null;
+  readonly markedTo: number | null;
+  readonly isWhole: boolean;
+  /** What stands in place of a cell being typed in. */
+  readonly editor: ComponentChildren;
+  readonly editorColumn: number;
 }
 
-export function GridRow({ layout, active, row, cached, isMarked }: GridRowProps) {
-  return (
-    <div
-      role="row"
-      aria-rowindex={row + 2}
-      aria-selected={isMarked}
-      class={`grid-row${isMarked ? ' is-marked' : ''}${row % 2 ? ' is-odd' : ''}`}
-      style={{ height: `${ROW_HEIGHT}px` }}
-      data-row={row}
-    >
-      {layout.columns.map((column, at) => (
-        <div
-          key={column.name}
-          role={at < layout.identity ? 'rowheader' : 'gridcell'}
-          {...cellLook(layout, row, at, active)}
-        >
-          {cached && column.name in cached.table.columns ? formatCell(cached.table, column, cached.at) : '…'}
-        </div>
-      ))}
-    </div>
-  );
+/** Drawn again only when something of its own has changed: scrolling passes many rows. */
+export class GridRow extends Component<GridRowProps> {
+  override shouldComponentUpdate(next: Readonly<GridRowProps>): boolean {
+    return (Object.keys(next) as (keyof GridRowProps)[]).some((name) => next[name] !== this.props[name]);
+  }
+
+  render({ layout, activeColumn, row, table, at, markedFrom, markedTo, isWhole, ...rest }: GridRowProps) {
+    const isMarked = markedFrom !== null && markedTo !== null;
+    return (
+      <div
+        role="row"
+        aria-rowindex={row + 2}
+        {...(isWhole ? { 'aria-selected': isMarked } : {})}
+        class={`grid-row${isMarked && isWhole ? ' is-marked' : ''}${row % 2 ? ' is-odd' : ''}`}
+        style={{ height: `${ROW_HEIGHT}px` }}
+        data-row={row}
+      >
+        {layout.columns.map((column, k) => {
+          const isOwn = !isWhole && isMarked && k >= markedFrom && k <= markedTo;
+          const isTyped = rest.editorColumn === k;
+          return (
+            <div
+              key={column.name}
+              role={k < layout.identity ? 'rowheader' : 'gridcell'}
+              {...(isWhole ? {} : { 'aria-selected': isOwn })}
+              {...cellLook(layout, row, k, k === activeColumn, isTyped ? 'is-typed' : isOwn && 'is-marked')}
+            >
+              {isTyped
+                ? rest.editor
+                : table && column.name in table.columns
+                  ? formatCell(table, column, at)
+                  : '…'}
+            </div>
+          );
+        })}
+      </div>
+    );
+  }
 }

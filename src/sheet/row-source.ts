@@ -12,5 +12,7 @@ export interface RowSort {
 export interface RowSource {
   readonly rowCount: number;
   readonly columns: readonly GridColumn[];
+  /** Sources of one name show the same rows at different times: old ones stay in view until new ones are there. */
+  readonly sameAs?: string;
   fetch(offset: number, limit: number, sort: RowSort | null): Promise<Table>;
 }

@@ -1,6 +1,7 @@
 import { useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
+import type { Table } from '../core/table.ts';
 import { columnWidths } from './column-widths.ts';
-import { createRowCache } from './row-cache.ts';
+import { type CachedRow, createRowCache, type RowCache } from './row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 
 /** In a test, or before layout, nothing has a height. */
@@ -27,7 +28,16 @@ export function useViewport() {
   return { scroller, scrollTop, setScrollTop, height };
 }
 
-/** The rows seen last, for one source in one order; draws again when more arrive. */
+interface Seen {
+  readonly source: RowSource;
+  readonly sort: RowSort | null;
+  readonly cache: RowCache;
+}
+
+/**
+ * The rows seen last, for one source in one order; draws again when more arrive. Where the same rows are asked for
+ * anew (after an edit), those known before stand in until the new ones are there.
+ */
 export function useRows(source: RowSource, sort: RowSort | null) {
   const [, setArrivals] = useState(0);
   const [failed, setFailed] = useState<{ readonly cache: unknown; readonly message: string } | null>(null);
@@ -39,14 +49,34 @@ export function useRows(source: RowSource, sort: RowSort | null) {
     });
     return made;
   }, [source, sort]);
-  return { cache, failure: failed?.cache === cache ? failed.message : null };
+  const seen = useRef<Seen | null>(null);
+  const before = useRef<RowCache | null>(null);
+  const last = seen.current;
+  if (last?.cache !== cache) {
+    const isSame = source.sameAs !== undefined && last?.source.sameAs === source.sameAs && last.sort === sort;
+    before.current = isSame ? (last?.cache ?? null) : null;
+    seen.current = { source, sort, cache };
+  }
+  const get = (row: number): CachedRow | null => cache.get(row) ?? before.current?.get(row) ?? null;
+  return { cache, get, failure: failed?.cache === cache ? failed.message : null };
 }
 
-/** Widths by content, settled once the first rows are there so that columns do not jump while scrolling. */
-export function useWidths(columns: readonly GridColumn[], firstRows: Parameters<typeof columnWidths>[1]) {
-  const settled = useRef<{ readonly columns: readonly GridColumn[]; readonly widths: number[] } | null>(null);
-  if (settled.current?.columns === columns) return settled.current.widths;
-  const widths = columnWidths(columns, firstRows);
-  if (firstRows) settled.current = { columns, widths };
-  return widths;
+export interface Settled {
+  readonly columns: readonly GridColumn[];
+  readonly widths: readonly number[];
+  readonly numeric: ReadonlySet<string>;
+}
+
+/** Widths and alignment by content, settled once the first rows are there so that columns do not jump while scrolling. */
+export function useSettled(columns: readonly GridColumn[], firstRows: Table | null, room: number): Settled {
+  const settled = useRef<Settled | null>(null);
+  if (settled.current?.columns === columns) return settled.current;
+  const numeric = columns.filter(({ name }) => firstRows?.columns[name]?.type === 'number');
+  const found: Settled = {
+    columns,
+    widths: columnWidths(columns, firstRows, room),
+    numeric: new Set(numeric.map(({ name }) => name)),
+  };
+  if (firstRows) settled.current = found;
+  return found;
 }

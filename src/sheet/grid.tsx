@@ -1,0 +1,336 @@
+// biome-ignore-all lint/a11y/useSemanticElements: a table element cannot hold rows that come and go by the million
+import './sheet.css';
+import { useEffect, useId, useMemo, useRef, useState } from 'preact/hooks';
+import { type CellRange, cellCount, rangeBetween } from './cell-range.ts';
+import { NARROWEST } from './column-widths.ts';
+import { DraftNote } from './draft-note.tsx';
+import { cellId, GridHead, type GridLayout, GridRow } from './grid-cells.tsx';
+import type { GridEditing } from './grid-editing.ts';
+import { type GridPlace, placeAfterKey } from './grid-keys.ts';
+import { contentHeight, gridWindow, ROW_HEIGHT, scrollToShow } from './grid-window.ts';
+import type { GridColumn, RowSort, RowSource } from './row-source.ts';
+import { cellsAsText, rowsAsText } from './rows-as-text.ts';
+import { useDraft } from './use-draft.tsx';
+import { useRows, useSettled, useViewport } from './use-grid.ts';
+
+const MOST_COPIED = 20_000;
+const START: GridPlace = { row: 0, column: 0 };
+/** px that the button of a heading takes. */
+const ABOUT_ROOM = 22;
+const WIDTH_STEP = 16;
+const WIDEST_BY_HAND = 800;
+
+export interface GridProps {
+  readonly source: RowSource;
+  /** What the rows are, for a reader who does not see the heading. */
+  readonly label: string;
+  /** How many columns at the left stay in view. */
+  readonly identity?: number;
+  readonly sort: RowSort | null;
+  readonly onSort: (sort: RowSort | null) => void;
+  /** Enter or a double click on a cell that cannot be changed. */
+  readonly onActivate?: ((row: number, column: string) => void) | undefined;
+  /** What can be changed; without it rows are marked whole and only read. */
+  readonly editing?: GridEditing | undefined;
+  /** px by column, where they were set by hand. */
+  readonly widths?: Readonly<Record<string, number>> | undefined;
+  readonly onWidth?: ((column: GridColumn, px: number) => void) | undefined;
+  /** The button of a heading, or Alt+ArrowDown on it. */
+  readonly onAbout?: ((column: GridColumn) => void) | undefined;
+  readonly onMarked?: ((range: CellRange) => void) | undefined;
+  /** Goes to a row; a new object goes there again. */
+  readonly goTo?: { readonly row: number; readonly column?: number } | null | undefined;
+}
+
+/** The order after a heading is pressed: smallest first, largest first, the first order again. */
+export function nextSort(sort: RowSort | null, column: string): RowSort | null {
+  if (sort?.column !== column) return { column, descending: false };
+  return sort.descending ? null : { column, descending: true };
+}
+
+function placeOf(found: EventTarget | Element | null): GridPlace | null {
+  const cell = found instanceof Element ? found.closest<HTMLElement>('.grid-cell') : null;
+  const row = cell?.closest<HTMLElement>('[data-row]')?.dataset.row;
+  return cell && row !== undefined ? { row: Number(row), column: Number(cell.dataset.column) } : null;
+}
+
+/**
+ * A table of any length: only the rows in view are fetched and drawn. ARIA grid with one tab stop; arrows, Page,
+ * Home and End move, Shift extends, Enter on a heading sorts, Ctrl+C copies what is marked as tab-separated text.
+ * Where cells can be changed: F2, Enter or typing begins, Delete clears, Ctrl+V pastes.
+ */
+export function Grid(props: GridProps) {
+  const { source, label, identity = 0, sort, onSort, editing, widths: byHand, onWidth, onAbout } = props;
+  const { columns, rowCount } = source;
+  const { scroller, scrollTop, setScrollTop, height } = useViewport();
+  const frame = useRef<HTMLDivElement>(null);
+  const [place, setPlace] = useState<GridPlace>(START);
+  const [anchor, setAnchor] = useState<GridPlace>(START);
+  const [said, setSaid] = useState('');
+  const byMouse = useRef(false);
+  const id = useId();
+  const { cache, get, failure } = useRows(source, sort);
+  const shown = gridWindow(rowCount, scrollTop, height);
+  const firstRows = get(0)?.table ?? null;
+  const settled = useSettled(columns, firstRows, onAbout ? ABOUT_ROOM : 0);
+  const layout = useMemo<GridLayout>(() => {
+    const widths = settled.widths.map((px, at) => byHand?.[columns[at]!.name] ?? px);
+    return {
+      id,
+      columns,
+      widths,
+      lefts: widths.map((_, at) => widths.slice(0, at).reduce((sum, each) => sum + each, 0)),
+      identity,
+      isNumeric: ({ name }) => settled.numeric.has(name),
+      canEdit: editing ? (column) => editing.canEdit(column) : null,
+    };
+  }, [settled, byHand, columns, identity, id, editing]);
+  const { widths, lefts } = layout;
+  const range = rangeBetween(anchor, place);
+
+  const isEmpty = firstRows === null;
+  useEffect(() => {
+    // A fling passes thousands of rows: only where it rests is fetched.
+    const timer = setTimeout(() => void cache.want(shown.first, shown.end), isEmpty ? 0 : 40);
+    return () => clearTimeout(timer);
+  }, [cache, shown.first, shown.end, isEmpty]);
+
+  const reveal = (next: GridPlace) => {
+    const element = scroller.current;
+    if (!element) return;
+    if (next.row >= 0) {
+      const top = scrollToShow(next.row, rowCount, element.scrollTop, height);
+      if (top !== element.scrollTop) element.scrollTop = top;
+      setScrollTop(top);
+    }
+    if (next.column < identity) return;
+    const fixed = lefts[identity] ?? 0;
+    const start = lefts[next.column]!;
+    const end = start + widths[next.column]!;
+    if (start - fixed < element.scrollLeft) element.scrollLeft = start - fixed;
+    else if (end > element.scrollLeft + element.clientWidth) element.scrollLeft = end - element.clientWidth;
+  };
+  const moveTo = (next: GridPlace, isExtending: boolean) => {
+    const from = isExtending ? anchor : next;
+    setPlace(next);
+    setAnchor(from);
+    reveal(next);
+    props.onMarked?.(rangeBetween(from, next));
+  };
+  useEffect(() => {
+    if (props.goTo) moveTo({ row: props.goTo.row, column: props.goTo.column ?? place.column }, false);
+  }, [props.goTo]);
+  useEffect(() => {
+    // Rows were struck or filtered away: the active cell stays inside.
+    if (place.row >= rowCount && rowCount > 0) moveTo({ row: rowCount - 1, column: place.column }, false);
+  }, [rowCount]);
+
+  const typing = useDraft({
+    id,
+    layout,
+    editing,
+    get,
+    toGrid: () => scroller.current?.focus({ preventScroll: true }),
+    moveOn: ({ row, column }, after) => {
+      const step = { down: [1, 0], up: [-1, 0], right: [0, 1], left: [0, -1], stay: [0, 0] }[after];
+      moveTo(
+        {
+          row: Math.max(0, Math.min(rowCount - 1, row + step[0]!)),
+          column: Math.max(0, Math.min(columns.length - 1, column + step[1]!)),
+        },
+        false,
+      );
+    },
+    say: setSaid,
+  });
+
+  const sortBy = (column: GridColumn) => {
+    const next = nextSort(sort, column.name);
+    onSort(next);
+    const order = next?.descending ? 'largest' : 'smallest';
+    setSaid(next ? `Sorted by ${column.label}, ${order} first` : 'In the first order again');
+  };
+  const copy = async () => {
+    const count = Math.min(MOST_COPIED, range.bottom - range.top + 1);
+    const table = await source.fetch(range.top, count, sort);
+    const some = columns.slice(range.left, range.right + 1);
+    await navigator.clipboard.writeText(editing ? cellsAsText(table, some) : rowsAsText(table, columns));
+    const rows = `${count} ${count === 1 ? 'row' : 'rows'}`;
+    const cut = count < range.bottom - range.top + 1 ? `; no more than ${MOST_COPIED} at once` : '';
+    setSaid(editing ? `Copied ${rows} of ${some.length} columns${cut}` : `Copied ${rows}${cut}`);
+  };
+  const widen = (at: number, by: number) => {
+    const column = columns[at];
+    if (column) onWidth?.(column, Math.max(NARROWEST, Math.min(WIDEST_BY_HAND, widths[at]! + by)));
+  };
+  const onHeadingKey = (event: KeyboardEvent, column: GridColumn): boolean => {
+    if (event.key === 'Enter' || event.key === ' ') sortBy(column);
+    else if (onAbout && event.altKey && event.key === 'ArrowDown') onAbout(column);
+    else if (onWidth && event.shiftKey && event.key === 'ArrowRight') widen(place.column, WIDTH_STEP);
+    else if (onWidth && event.shiftKey && event.key === 'ArrowLeft') widen(place.column, -WIDTH_STEP);
+    else return false;
+    return true;
+  };
+  const onCellKey = (event: KeyboardEvent, column: GridColumn): boolean => {
+    const isPlain = !event.ctrlKey && !event.metaKey && !event.altKey;
+    if (!editing) {
+      if (event.key !== 'Enter' && event.key !== ' ') return false;
+      props.onActivate?.(place.row, column.name);
+    } else if (event.key === 'Delete' || event.key === 'Backspace') editing.clear(range);
+    else if (event.key === 'Enter' || event.key === 'F2') typing.begin(place, null);
+    else if (event.key === ' ') return true;
+    else if (isPlain && event.key.length === 1) typing.begin(place, event.key);
+    else return false;
+    return true;
+  };
+  const onKeyDown = (event: KeyboardEvent) => {
+    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 'c') {
+      // What the user has marked as text is copied by the browser.
+      if (getSelection()?.isCollapsed === false) return;
+      event.preventDefault();
+      copy().catch((error: Error) => setSaid(`Nothing was copied: ${error.message}`));
+      return;
+    }
+    const column = columns[place.column];
+    if (column && (place.row < 0 ? onHeadingKey(event, column) : onCellKey(event, column))) {
+      event.preventDefault();
+      return;
+    }
+    if (event.altKey) return;
+    const pageRows = Math.max(1, Math.floor(height / ROW_HEIGHT) - 1);
+    const next = placeAfterKey(event, place, { rowCount, columnCount: columns.length, pageRows });
+    if (!next) return;
+    event.preventDefault();
+    moveTo(next, event.shiftKey);
+  };
+  const onClick = (event: MouseEvent) => {
+    const at = placeOf(event.target);
+    const wasByMouse = byMouse.current;
+    byMouse.current = false;
+    if (!at || typing.isAt(at)) return;
+    if (!wasByMouse || at.row < 0) moveTo(at, event.shiftKey && at.row >= 0);
+    if (at.row < 0) sortBy(columns[at.column]!);
+  };
+  const onPointerDown = (event: PointerEvent) => {
+    // A finger that moves scrolls; only a mouse marks by dragging.
+    if (!editing || event.pointerType !== 'mouse' || event.button !== 0) return;
+    const at = placeOf(event.target);
+    if (!at || at.row < 0 || typing.isAt(at)) return;
+    byMouse.current = true;
+    moveTo(at, event.shiftKey);
+  };
+  const onPointerMove = (event: PointerEvent) => {
+    if (!byMouse.current || event.buttons !== 1) return;
+    const at = placeOf(document.elementFromPoint(event.clientX, event.clientY));
+    if (at && at.row >= 0 && (at.row !== place.row || at.column !== place.column)) moveTo(at, true);
+  };
+  const onDblClick = (event: MouseEvent) => {
+    const at = placeOf(event.target);
+    if (!at || at.row < 0 || typing.isAt(at)) return;
+    if (editing) typing.begin(at, null);
+    else props.onActivate?.(at.row, columns[at.column]!.name);
+  };
+  const onPaste = (event: ClipboardEvent) => {
+    const text = event.clipboardData?.getData('text/plain') ?? '';
+    if (!editing || typing.draft || text === '') return;
+    event.preventDefault();
+    editing.paste({ row: range.top, column: range.left }, text);
+  };
+  const onResize = (column: GridColumn, event: PointerEvent) => {
+    const start = event.clientX - widths[columns.indexOf(column)]!;
+    const target = event.currentTarget as HTMLElement;
+    target.setPointerCapture(event.pointerId);
+    const drag = (moved: PointerEvent) =>
+      onWidth?.(column, Math.max(NARROWEST, Math.min(WIDEST_BY_HAND, moved.clientX - start)));
+    target.addEventListener('pointermove', drag);
+    target.addEventListener('lostpointercapture', () => target.removeEventListener('pointermove', drag), {
+      once: true,
+    });
+  };
+
+  const isDrawn = place.row < 0 || (place.row >= shown.first && place.row < shown.end);
+  const rows = Array.from({ length: Math.max(0, shown.end - shown.first) }, (_, at) => shown.first + at);
+  const { draft } = typing;
+  const isMarking = editing === undefined || cellCount(range) > 1;
+  return (
+    <div class={editing ? 'row-grid is-editable' : 'row-grid'} ref={frame}>
+      <div
+        class="grid-scroll"
+        ref={scroller}
+        role="grid"
+        aria-label={label}
+        aria-rowcount={rowCount + 1}
+        aria-colcount={columns.length}
+        aria-multiselectable="true"
+        {...(editing ? {} : { 'aria-readonly': true })}
+        aria-activedescendant={isDrawn ? cellId(layout, place.row, place.column) : undefined}
+        tabIndex={0}
+        onScroll={(event) => setScrollTop(event.currentTarget.scrollTop)}
+        onKeyDown={onKeyDown}
+        onClick={onClick}
+        onPointerDown={onPointerDown}
+        onPointerMove={onPointerMove}
+        onDblClick={onDblClick}
+        onPaste={onPaste}
+      >
+        <GridHead
+          layout={layout}
+          activeColumn={place.row < 0 ? place.column : -1}
+          sort={sort}
+          onAbout={onAbout ?? null}
+          onResize={onWidth ? onResize : null}
+        />
+        <div
+          class="grid-body"
+          role="rowgroup"
+          style={{
+            height: `${contentHeight(rowCount)}px`,
+            width: `${widths.reduce((sum, each) => sum + each, 0)}px`,
+          }}
+        >
+          <div role="presentation" class="grid-rows" style={{ transform: `translateY(${shown.top}px)` }}>
+            {rows.map((row) => {
+              const cached = get(row);
+              const isMarked = isMarking && row >= range.top && row <= range.bottom;
+              return (
+                <GridRow
+                  key={row}
+                  layout={layout}
+                  activeColumn={row === place.row ? place.column : -1}
+                  row={row}
+                  table={cached?.table ?? null}
+                  at={cached?.at ?? 0}
+                  markedFrom={isMarked ? range.left : null}
+                  markedTo={isMarked ? range.right : null}
+                  isWhole={editing === undefined}
+                  editor={draft?.row === row ? typing.editor() : null}
+                  editorColumn={draft?.row === row ? draft.column : -1}
+                />
+              );
+            })}
+          </div>
+        </div>
+      </div>
+      {draft && editing && draft.row >= shown.first && draft.row < shown.end && (
+        <DraftNote
+          id={`${id}-draft`}
+          cell={cellId(layout, draft.row, draft.column)}
+          frame={frame}
+          draft={draft}
+          choices={editing.choices(columns[draft.column]!)}
+          accepts={editing.accepts(columns[draft.column]!)}
+          onPick={(choice) => typing.finish(choice, 'stay')}
+          moved={scrollTop}
+        />
+      )}
+      {failure && (
+        <p class="grid-failure" role="alert">
+          The rows could not be read: {failure}
+        </p>
+      )}
+      <p class="grid-said" aria-live="polite">
+        {said}
+      </p>
+    </div>
+  );
+}
