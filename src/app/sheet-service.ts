@@ -134,6 +134,14 @@ export interface SheetMethods {
   /** The same checks as intake; nothing is changed. */
   judgeCells(cells: readonly TypedCell[], context: CallContext): Promise<readonly Judged[]>;
   judgeRows(rows: readonly TypedRow[], context: CallContext): Promise<readonly JudgedRow[]>;
+  /**
+   * A row set aside as it was read: by column of the dictionary the text of each cell, a bare number with its unit
+   * (`3.5 in`), so that `judgeRows` reads it alike. Null where the source is no longer open.
+   */
+  setAsideCells(
+    row: { readonly file: string; readonly line: number; readonly foot: string | null },
+    context: CallContext,
+  ): Promise<Readonly<Record<string, string>> | null>;
   /** Values last recorded for each foot of a horse, offered when a visit is added. */
   lastValues(
     horseId: string,
