@@ -74,7 +74,9 @@ export function computeEntry(entry: Entry, context: ComputeContext): EntryResult
       return views(chartData(entry.body), results);
     case 'table':
       return views([entry.body.of], results);
-    case 'column':
-      return { kind: 'column' };
+    case 'column': {
+      const { on, expression } = entry.body;
+      return executor.defineColumn(entry.name, { on, expression }, signal).then(() => ({ kind: 'column' }));
+    }
   }
 }

@@ -17,7 +17,7 @@ interface Mention {
   readonly name: string;
   readonly table: string | null;
   readonly line: number;
-  readonly wants: 'choice' | 'data' | 'analysis';
+  readonly wants: 'choice' | 'data' | 'analysis' | 'column';
 }
 
 const lower = (name: string) => name.toLowerCase();
@@ -52,12 +52,21 @@ function sqlMentions(entry: Entry & { kind: 'query' }, byName: ReadonlyMap<strin
   );
   const names = nameReferences(sql).flatMap(({ name, table, offset, relation }): Mention[] => {
     const target = byName.get(lower(name));
+    if (target?.kind === 'column' && !relation)
+      return [{ name, table: null, line: lineAt(offset), wants: 'column' }];
     // A column may well be called as its query or as an analysis is: only a place for a relation makes a ring.
     const counts =
       target?.kind === 'query' ? target !== entry || relation : target?.kind === 'analysis' && table !== null;
     return counts ? [{ name, table, line: lineAt(offset), wants: 'data' }] : [];
   });
   return [...choices, ...names];
+}
+
+/** Derived columns of the page that a text names; each at the entry's own line. */
+function columnMentions(entry: Entry, text: string, byName: ReadonlyMap<string, Entry>): Mention[] {
+  return nameReferences(text)
+    .filter(({ name }) => byName.get(lower(name))?.kind === 'column')
+    .map(({ name }) => ({ name, table: null, line: entry.line, wants: 'column' }));
 }
 
 function mentionsOf(entry: Entry, byName: ReadonlyMap<string, Entry>): Mention[] {
@@ -69,12 +78,17 @@ function mentionsOf(entry: Entry, byName: ReadonlyMap<string, Entry>): Mention[]
       return Array.isArray(options) ? [] : [dataMention(entry, options.of, ['options', 'of'])];
     }
     case 'analysis':
-      return choicePaths(entry.body).map(({ name, path }) => ({
-        name,
-        table: null,
-        line: entry.line + yamlLine(entry.source, path),
-        wants: 'choice',
-      }));
+      return [
+        ...choicePaths(entry.body).map(
+          ({ name, path }): Mention => ({
+            name,
+            table: null,
+            line: entry.line + yamlLine(entry.source, path),
+            wants: 'choice',
+          }),
+        ),
+        ...columnMentions(entry, JSON.stringify(entry.body), byName),
+      ];
     case 'findings': {
       const line = entry.line + yamlLine(entry.source, ['of']);
       return [{ name: entry.body.of, table: null, line, wants: 'analysis' }];
@@ -91,7 +105,7 @@ function mentionsOf(entry: Entry, byName: ReadonlyMap<string, Entry>): Mention[]
         );
       });
     case 'column':
-      return [];
+      return columnMentions(entry, entry.body.expression, byName);
   }
 }
 

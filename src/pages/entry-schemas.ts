@@ -25,6 +25,10 @@ export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'herd',
   'cohort',
   'main',
+  'memory',
+  'left_side',
+  'right_side',
+  'second_herd',
   'temp',
   'system',
   'information_schema',
@@ -143,7 +147,7 @@ export const tableBody = strictObject({
   caption: z.string().optional(),
 });
 
-/** A derived column: one SQL expression over a relation of the herd. Checked here, computed by the sheet. */
+/** A derived column: one SQL expression over a relation of the herd, there for this page's queries and analyses. */
 export const columnBody = strictObject({
   on: z.enum(['foot_visit', 'trim_cycle']),
   expression: z.string().min(1),

@@ -32,6 +32,15 @@ export interface PageExecutor {
     options: AnalysisOptions,
     run: { readonly signal: AbortSignal; progress(fraction: number, stage: string): void },
   ): Promise<AnalysisResult>;
+  /**
+   * Adds a column, `expression` under `name`, to the relation `on`, for this page's queries and analyses. One defined
+   * later may use it. Rejects where the expression cannot be, and then the page has no such column.
+   */
+  defineColumn(
+    name: string,
+    column: { readonly on: 'foot_visit' | 'trim_cycle'; readonly expression: string },
+    signal: AbortSignal,
+  ): Promise<void>;
   /** Forgets what was kept under `name`. */
   dropEntry(name: string): Promise<void>;
 }

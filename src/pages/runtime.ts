@@ -7,7 +7,8 @@ import type { ChoiceValue, PageExecutor } from './page-executor.ts';
 import { tablesEqual } from './tables-equal.ts';
 
 export interface PageRuntime {
-  readonly graph: DependencyGraph;
+  /** Of the page as it stands. */
+  graph(): DependencyGraph;
   /** The state of an entry. Throws on a name that the page does not have. */
   state(name: string): ReadonlySignal<EntryState>;
   /** What the user chose; only what depends on it is computed again. */
@@ -16,6 +17,11 @@ export interface PageRuntime {
   choices(): Record<string, ChoiceValue>;
   cancel(name: string): void;
   retry(name: string): void;
+  /**
+   * Puts another text of the page in place while it is being written: entries that read the same and say the same keep
+   * their results; what was changed, and what depends on it, is computed again.
+   */
+  replacePage(page: Page): void;
   /** Resolves when nothing runs or waits. */
   settled(): Promise<void>;
   /** Stops everything and lets the executor forget what it kept for this page. */
@@ -27,16 +33,16 @@ interface Running {
 }
 
 interface Node {
-  readonly entry: Entry;
+  entry: Entry;
   readonly state: Signal<EntryState>;
-  readonly uses: Node[];
-  readonly usedBy: Node[];
+  uses: Node[];
+  usedBy: Node[];
   /** Something that it reads has changed, or may have. */
   stale: boolean;
   /** The run under way; an aborted one stays here until it has ended, so that two never write one name. */
   running: Running | null;
   wanted: ChoiceValue | undefined;
-  /** Grows when the result differs from the one before. */
+  /** Another one, never used before, when the result differs from the one before. */
   version: number;
   /** Versions of all that the last good run had read. */
   readKey: string | null;
@@ -44,6 +50,8 @@ interface Node {
 
 const lower = (name: string) => name.toLowerCase();
 const readsCohort = (entry: Entry) => entry.kind === 'query' || entry.kind === 'analysis';
+/** The executor keeps something under its name. */
+const isKept = (entry: Entry) => readsCohort(entry) || entry.kind === 'column';
 const stopsOthers = ({ status }: EntryState) =>
   status === 'failed' || status === 'blocked' || status === 'cancelled';
 
@@ -53,20 +61,25 @@ function sameForReaders(before: EntryResult | null, after: EntryResult): boolean
   return false;
 }
 
-function makeNodes(entries: readonly Entry[], graph: DependencyGraph): Map<string, Node> {
-  const nodes = new Map<string, Node>();
-  for (const entry of entries) {
-    nodes.set(lower(entry.name), {
-      entry,
-      state: signal<EntryState>(WAITING),
-      uses: [],
-      usedBy: [],
-      stale: true,
-      running: null,
-      wanted: undefined,
-      version: 0,
-      readKey: null,
-    });
+function makeNode(entry: Entry): Node {
+  return {
+    entry,
+    state: signal<EntryState>(WAITING),
+    uses: [],
+    usedBy: [],
+    stale: true,
+    running: null,
+    wanted: undefined,
+    version: 0,
+    readKey: null,
+  };
+}
+
+/** Ties nodes to those that they read. */
+function link(nodes: ReadonlyMap<string, Node>, graph: DependencyGraph): void {
+  for (const node of nodes.values()) {
+    node.uses = [];
+    node.usedBy = [];
   }
   for (const [name, used] of graph.uses) {
     for (const other of used) {
@@ -74,8 +87,12 @@ function makeNodes(entries: readonly Entry[], graph: DependencyGraph): Map<strin
       nodes.get(lower(other))!.usedBy.push(nodes.get(lower(name))!);
     }
   }
-  return nodes;
 }
+
+/** What an entry says, whatever its place on the page and the comments in it. */
+const saying = ({ kind, name, body }: Entry) => JSON.stringify([kind, name, body]);
+const reading = (graph: DependencyGraph, entry: Entry) =>
+  (graph.uses.get(entry.name) ?? []).map(lower).join(' ');
 
 const unreadNames = (page: Page) =>
   new Set(page.problems.flatMap(({ entry }) => (entry ? [lower(entry)] : [])));
@@ -89,17 +106,13 @@ export function createPageRuntime(
   executor: PageExecutor,
   options: { readonly choices?: Readonly<Record<string, ChoiceValue>> } = {},
 ): PageRuntime {
-  const graph = dependencyGraph(page.entries, unreadNames(page));
-  const nodes = makeNodes(page.entries, graph);
-  const ordered = [
-    ...graph.order.map((name) => nodes.get(lower(name))!),
-    ...[...nodes.values()].filter((node) => !graph.order.includes(node.entry.name)),
-  ];
-  const broken = new Map(
-    graph.problems.flatMap(({ entry, message, line }) =>
-      entry ? [[lower(entry), `line ${line}: ${message}`]] : [],
-    ),
-  );
+  const nodes = new Map<string, Node>();
+  let graph: DependencyGraph = { uses: new Map(), order: [], problems: [] };
+  let ordered: Node[] = [];
+  let broken = new Map<string, string>();
+  let versions = 0;
+  /** Names whose last run has yet to end although its entry is gone: two runs never write one name. */
+  const leaving = new Set<string>();
   let waiters: (() => void)[] = [];
   let disposed = false;
 
@@ -119,7 +132,7 @@ export function createPageRuntime(
     ].join('/');
 
   const settle = (node: Node, key: string, result: EntryResult) => {
-    if (!sameForReaders(node.state.peek().result, result)) node.version += 1;
+    if (!sameForReaders(node.state.peek().result, result)) node.version = ++versions;
     node.readKey = key;
     update(node, { status: 'done', result });
   };
@@ -128,7 +141,7 @@ export function createPageRuntime(
     const message = error instanceof Error ? error.message : String(error);
     // What an entry last showed must not stand beside a failure as if it still held.
     update(node, { status: 'failed', message, result: null });
-    node.version += 1;
+    node.version = ++versions;
   };
 
   const start = (node: Node) => {
@@ -170,15 +183,24 @@ export function createPageRuntime(
         )
         .finally(() => {
           node.running = null;
-          pump();
+          leaving.delete(lower(node.entry.name));
+          if (nodes.get(lower(node.entry.name)) === node) pump();
+          else forget(node);
         });
     } catch (error) {
       fail(node, error);
     }
   };
 
+  /** Lets the executor drop what an entry that left the page had kept, unless another now bears its name. */
+  const forget = (node: Node) => {
+    const { name } = node.entry;
+    if (isKept(node.entry) && !nodes.has(lower(name))) executor.dropEntry(name).catch(() => undefined);
+    pump();
+  };
+
   const consider = (node: Node) => {
-    if (!node.stale || node.running) return;
+    if (!node.stale || node.running || leaving.has(lower(node.entry.name))) return;
     const problem = broken.get(lower(node.entry.name));
     const stopper = node.uses.find((each) => !each.stale && stopsOthers(each.state.peek()));
     if (problem !== undefined) {
@@ -187,7 +209,7 @@ export function createPageRuntime(
     } else if (stopper) {
       node.stale = false;
       node.readKey = null;
-      node.version += 1;
+      node.version = ++versions;
       update(node, { status: 'blocked', message: stopper.entry.name, result: null });
     } else if (node.uses.every((each) => !each.stale && each.state.peek().status === 'done')) {
       start(node);
@@ -223,6 +245,58 @@ export function createPageRuntime(
     pump();
   };
 
+  const place = (next: Page) => {
+    const before = graph;
+    graph = dependencyGraph(next.entries, unreadNames(next));
+    const wasBroken = broken;
+    broken = new Map(
+      graph.problems.flatMap(({ entry, message, line }) =>
+        entry ? [[lower(entry), `line ${line}: ${message}`]] : [],
+      ),
+    );
+    const spoilt: Node[] = [];
+    const gone = new Map(nodes);
+    const orphaned: Node[] = [];
+    nodes.clear();
+    for (const entry of next.entries) {
+      const key = lower(entry.name);
+      const old = gone.get(key);
+      if (old?.entry.kind !== entry.kind) {
+        nodes.set(key, makeNode(entry));
+        continue;
+      }
+      gone.delete(key);
+      nodes.set(key, old);
+      const same =
+        saying(old.entry) === saying(entry) &&
+        reading(before, old.entry) === reading(graph, entry) &&
+        wasBroken.has(key) === broken.has(key) &&
+        !broken.has(key);
+      old.entry = entry;
+      if (same) continue;
+      old.readKey = null;
+      spoilt.push(old);
+    }
+    for (const node of gone.values()) {
+      orphaned.push(...node.usedBy);
+      stop(node);
+      if (node.running) leaving.add(lower(node.entry.name));
+    }
+    link(nodes, graph);
+    ordered = [
+      ...graph.order.map((name) => nodes.get(lower(name))!),
+      ...[...nodes.values()].filter((node) => !graph.order.includes(node.entry.name)),
+    ];
+    batch(() => {
+      const seen = new Set<Node>();
+      for (const node of [...spoilt, ...orphaned]) {
+        if (nodes.get(lower(node.entry.name)) === node) spoil(node, seen);
+      }
+    });
+    for (const node of gone.values()) if (!node.running) forget(node);
+  };
+  place(page);
+
   for (const [name, value] of Object.entries(options.choices ?? {})) {
     const node = nodes.get(lower(name));
     if (node?.entry.kind === 'choice') node.wanted = value;
@@ -238,7 +312,11 @@ export function createPageRuntime(
   });
 
   return {
-    graph,
+    graph: () => graph,
+    replacePage(next) {
+      place(next);
+      pump();
+    },
     state: (name) => nodeOf(name).state,
     setChoice(name, value) {
       const node = nodeOf(name);
@@ -266,7 +344,7 @@ export function createPageRuntime(
       batch(() => {
         node.stale = false;
         node.readKey = null;
-        node.version += 1;
+        node.version = ++versions;
         update(node, { status: 'cancelled', result: null });
       });
       pump();
@@ -286,7 +364,7 @@ export function createPageRuntime(
       unwatch();
       for (const node of nodes.values()) {
         stop(node);
-        if (readsCohort(node.entry)) executor.dropEntry(node.entry.name).catch(() => undefined);
+        if (isKept(node.entry)) executor.dropEntry(node.entry.name).catch(() => undefined);
       }
     },
   };

@@ -1,4 +1,5 @@
 import { type SqlToken, sqlTokens } from './sql-tokens.ts';
+import { mayCall } from './table-functions.ts';
 
 /** A name found in SQL, with its place; `table` where `name.table` was written. */
 export interface SqlReference {
@@ -40,8 +41,24 @@ export function nameReferences(sql: string): SqlReference[] {
   });
 }
 
+/** Something wrong with an SQL text before the engine sees it, with its place. */
+export interface SqlProblem {
+  readonly offset: number;
+  readonly message: string;
+}
+
+/** The first call of a function that a page may not use. */
+function callProblem(tokens: readonly SqlToken[]): SqlProblem | null {
+  const called = tokens.find(
+    (token, at) => isName(token) && isSign(tokens[at + 1], '(') && !mayCall(token.text),
+  );
+  return called
+    ? { offset: called.start, message: `query must read the herd and this page only: ${called.text}()` }
+    : null;
+}
+
 /** What is wrong with the body of a query before the engine sees it, with its place; null when nothing is. */
-export function selectProblem(sql: string): { readonly offset: number; readonly message: string } | null {
+export function selectProblem(sql: string): SqlProblem | null {
   const tokens = sqlTokens(sql);
   const first = tokens.find((token) => !isSign(token, '('));
   if (!first) return { offset: 0, message: 'query must hold one SELECT: it is empty' };
@@ -50,9 +67,28 @@ export function selectProblem(sql: string): { readonly offset: number; readonly 
   }
   const end = tokens.findIndex((token) => isSign(token, ';'));
   const next = end < 0 ? undefined : tokens.slice(end).find((token) => !isSign(token, ';'));
-  return next
-    ? { offset: next.start, message: `query must be one SELECT: a second statement begins with ${next.text}` }
-    : null;
+  if (next) {
+    return {
+      offset: next.start,
+      message: `query must be one SELECT: a second statement begins with ${next.text}`,
+    };
+  }
+  return callProblem(tokens);
+}
+
+/** What is wrong with one SQL expression (a derived column, a condition) before the engine sees it. */
+export function expressionProblem(expression: string): SqlProblem | null {
+  const tokens = sqlTokens(expression);
+  if (expression.trim() === '') return { offset: 0, message: 'expression must not be empty' };
+  let depth = 0;
+  for (const token of tokens) {
+    if (isSign(token, ';')) return { offset: token.start, message: 'expression must be one expression: ;' };
+    if (isSign(token, '(')) depth += 1;
+    if (isSign(token, ')')) depth -= 1;
+    if (depth < 0) return { offset: token.start, message: 'expression must have a ( for every ): )' };
+  }
+  if (depth > 0) return { offset: expression.length, message: 'expression must have a ) for every (' };
+  return callProblem(tokens);
 }
 
 /** The SELECT without a closing semicolon, so that it can stand inside another statement. */

@@ -65,6 +65,7 @@ async function show(
     cohortVersion: signal(0),
     runQuery: (name, _sql, params) => Promise.resolve().then(() => answer(name, params)),
     runAnalysis: async () => GROWTH,
+    defineColumn: async () => undefined,
     dropEntry: async () => undefined,
   };
   const runtime = createPageRuntime(page, executor);

@@ -47,6 +47,10 @@ function scripted(
       progress(0.5, 'half way');
       return growthResult();
     },
+    async defineColumn(name) {
+      calls.push(name);
+      await Promise.resolve().then(() => answer(name, {}));
+    },
     async dropEntry(name) {
       dropped.push(name);
     },
