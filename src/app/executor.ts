@@ -2,18 +2,50 @@ import type { ReadonlySignal } from '@preact/signals';
 import type { PageExecutor } from '../pages/page-executor.ts';
 import type { HerdMethods } from './herd-service.ts';
 import type { Caller } from './rpc.ts';
+import type { PageColumn, Scene } from './scenes.ts';
+
+/** Which cohort a page computes over: the shell's, or one of its own beside it. */
+export interface PageSide {
+  readonly side: Scene['side'];
+  readonly where: string | null;
+}
+
+/** A page's way to the herd's worker, with the scene it computes in. */
+export interface SceneExecutor extends PageExecutor {
+  scene(): Scene;
+}
 
 /** Lets a page compute in the herd's worker. */
-export function pageExecutor(herd: Caller<HerdMethods>, cohortVersion: ReadonlySignal<number>): PageExecutor {
+export function pageExecutor(
+  herd: Caller<HerdMethods>,
+  cohortVersion: ReadonlySignal<number>,
+  { side, where }: PageSide = { side: 'left', where: null },
+): SceneExecutor {
+  let columns: readonly PageColumn[] = [];
+  const scene = (): Scene => ({ side, where, version: cohortVersion.peek(), columns });
+  const without = (name: string) => columns.filter((column) => column.name !== name);
   return {
     cohortVersion,
-    runQuery: (name, sql, params, signal) => herd.call('runQuery', { name, sql, params }, { signal }),
+    scene,
+    runQuery: (name, sql, params, signal) =>
+      herd.call('runQuery', { scene: scene(), name, sql, params }, { signal }),
     runAnalysis: (name, use, options, { signal, progress }) =>
       herd.call(
         'runAnalysis',
-        { name, use, options },
+        { scene: scene(), name, use, options },
         { signal, progress: ({ fraction, stage }) => progress(fraction, stage) },
       ),
-    dropEntry: (name) => herd.call('dropEntry', name),
+    async defineColumn(name, { on, expression }, signal) {
+      // Put last anew: what it reads was defined before it, and what reads it is defined again after it.
+      const wanted = { name, on, expression };
+      columns = without(name);
+      await herd.call('checkColumn', { ...scene(), columns: [...columns, wanted] }, { signal });
+      signal.throwIfAborted();
+      columns = [...without(name), wanted];
+    },
+    async dropEntry(name) {
+      if (columns.some((column) => column.name === name)) columns = without(name);
+      else await herd.call('dropEntry', { scene: scene(), name });
+    },
   };
 }

@@ -4,6 +4,7 @@ import type { Table } from '../core/table.ts';
 import type { Mapping, RememberedMapping } from '../intake/mapping.ts';
 import type { CohortColumn } from './cohort.ts';
 import type { CallContext } from './rpc.ts';
+import type { Scene } from './scenes.ts';
 
 /** What the worker is started with. Addresses are whole: relative ones mean nothing inside a blob worker. */
 export interface StartInput {
@@ -68,8 +69,13 @@ export interface HerdSummary {
   readonly levels: Readonly<Record<CohortColumn, readonly Level[]>>;
 }
 
+/** Rows behind a figure, of the scene that the figure was computed in. */
+export interface RowsBehind extends Behind {
+  readonly scene?: Scene;
+}
+
 export interface RowsRequest {
-  readonly behind: Behind;
+  readonly behind: RowsBehind;
   readonly offset: number;
   readonly limit: number;
   readonly sort: { readonly column: string; readonly descending: boolean } | null;
@@ -77,12 +83,14 @@ export interface RowsRequest {
 
 /** An analysis of a page, kept in the engine under `name`. */
 export interface EntryRun {
+  readonly scene: Scene;
   readonly name: string;
   readonly use: string;
   readonly options: Readonly<Record<string, unknown>>;
 }
 
 export interface QueryRun {
+  readonly scene: Scene;
   readonly name: string;
   readonly sql: string;
   readonly params: Readonly<Record<string, string | number>>;
@@ -92,11 +100,33 @@ export interface PageMethods {
   setCohort(where: string, context: CallContext): Promise<HerdCounts>;
   runQuery(run: QueryRun, context: CallContext): Promise<Table>;
   runAnalysis(run: EntryRun, context: CallContext): Promise<AnalysisResult>;
-  dropEntry(name: string, context: CallContext): Promise<void>;
-  countRows(behind: Behind, context: CallContext): Promise<number>;
+  /** Whether the scene's last column can be; throws with the engine's message where it cannot. */
+  checkColumn(scene: Scene, context: CallContext): Promise<void>;
+  dropEntry(entry: { readonly scene: Scene; readonly name: string }, context: CallContext): Promise<void>;
+  countRows(behind: RowsBehind, context: CallContext): Promise<number>;
   fetchRows(request: RowsRequest, context: CallContext): Promise<Table>;
   /** All rows behind a figure as RFC 4180 text. */
-  rowsAsCsv(behind: Behind, context: CallContext): Promise<string>;
+  rowsAsCsv(behind: RowsBehind, context: CallContext): Promise<string>;
+  /** A table as the bytes of a file. */
+  takeAway(what: TakenTable, context: CallContext): Promise<TakenFile>;
+}
+
+export type TableFormat = 'csv' | 'parquet' | 'arrow';
+
+export interface TakenTable {
+  readonly format: TableFormat;
+  readonly of:
+    | { readonly kind: 'table'; readonly table: Table }
+    /** All rows that a query kept, also those past what a page shows. */
+    | { readonly kind: 'entry'; readonly scene: Scene; readonly name: string }
+    | { readonly kind: 'rows'; readonly behind: RowsBehind };
+}
+
+export interface TakenFile {
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  readonly rowCount: number;
+  /** Cells that a spreadsheet would have run as a formula, written after an apostrophe; CSV only. */
+  readonly defused: number;
 }
 
 export interface IntakeMethods {

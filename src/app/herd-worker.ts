@@ -6,16 +6,27 @@ import type { HerdMethods, StartInput } from './herd-service.ts';
 import { intakeDesk } from './intake-desk.ts';
 import { pageDesk } from './page-desk.ts';
 import { type CallContext, serve } from './rpc.ts';
+import { makeScenes } from './scenes.ts';
 
 let desks: Promise<Omit<HerdMethods, 'start'> & { version: string }> | null = null;
 
-async function open(input: StartInput, { progress }: CallContext) {
+async function open(
+  input: StartInput,
+  { progress }: CallContext,
+): Promise<Omit<HerdMethods, 'start'> & { version: string }> {
   const engine = await openBrowserEngine({ wasm: input.engineWasm, worker: input.engineWorker }, (fraction) =>
     progress(fraction, 'Loading the engine'),
   );
   initParquet(new URL(input.parquetWasm));
   const today = input.today as CivilDay;
-  return { ...intakeDesk(engine, today), ...pageDesk(engine, today), version: await engine.version() };
+  const scenes = makeScenes(engine);
+  const intake = intakeDesk(engine, today);
+  return {
+    ...intake,
+    admit: (admitted, context) => scenes.inHerd(() => intake.admit(admitted, context)),
+    ...pageDesk(engine, today, scenes),
+    version: await engine.version(),
+  };
 }
 
 async function desk(): Promise<Omit<HerdMethods, 'start'>> {
@@ -33,6 +44,8 @@ const methods: HerdMethods = {
   setCohort: async (input, context) => (await desk()).setCohort(input, context),
   runQuery: async (input, context) => (await desk()).runQuery(input, context),
   runAnalysis: async (input, context) => (await desk()).runAnalysis(input, context),
+  checkColumn: async (input, context) => (await desk()).checkColumn(input, context),
+  takeAway: async (input, context) => (await desk()).takeAway(input, context),
   dropEntry: async (input, context) => (await desk()).dropEntry(input, context),
   countRows: async (input, context) => (await desk()).countRows(input, context),
   fetchRows: async (input, context) => (await desk()).fetchRows(input, context),

@@ -8,9 +8,11 @@ import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { SHOWN } from '../herd/cycle-columns.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
+import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
+import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
-import type { EntryRun, PageMethods, QueryRun, RowsRequest } from './herd-service.ts';
-import type { CallContext } from './rpc.ts';
+import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
+import type { Scenes } from './scenes.ts';
 
 /** A query's result as far as a page shows or draws it. */
 const MOST_ROWS = 20_000;
@@ -21,61 +23,120 @@ const ROW_ORDER = {
   spell: 'horse_id, foot, problem, spell_number',
 } as const;
 
+type Stage = <T>(job: () => Promise<T>) => Promise<T>;
+const EVERYWHERE = { relation: 'foot_visit', where: 'TRUE', title: '' } as const;
+
 /** Answers pages: cohort, queries, analyses and the rows behind a figure, over one engine. */
-export function pageDesk(engine: Engine, today: CivilDay): PageMethods {
+export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageMethods {
+  const inSceneOf = ({ scene }: RowsBehind): Stage =>
+    scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
+
+  async function rows({ behind, offset, limit, sort }: RowsRequest, signal: AbortSignal): Promise<Table> {
+    const { relation } = behind;
+    const where = await condition(engine, behind);
+    const shown = SHOWN[relation].map((column) => quoteName(column.name)).join(', ');
+    const order = sort ? `${quoteName(sort.column)} ${sort.descending ? 'DESC' : 'ASC'} NULLS LAST, ` : '';
+    const page = Number.isFinite(limit) ? `LIMIT ${Math.trunc(limit)} OFFSET ${Math.trunc(offset)}` : '';
+    return engine.query(
+      `SELECT ${shown} FROM ${relation} WHERE ${where} ORDER BY ${order} ${ROW_ORDER[relation]} ${page}`,
+      signal,
+    );
+  }
+  const allRows = (behind: RowsBehind, signal: AbortSignal): Promise<Table> =>
+    rows({ behind, offset: 0, limit: Number.POSITIVE_INFINITY, sort: null }, signal);
+
   return {
-    async setCohort(where: string): Promise<HerdCounts> {
-      await setCohort(engine, where);
-      return countHerd(engine);
-    },
+    setCohort: (where) =>
+      scenes.inHerd(async (): Promise<HerdCounts> => {
+        await setCohort(engine, where);
+        return countHerd(engine);
+      }),
 
-    async runQuery({ name, sql, params }: QueryRun, { signal }: CallContext): Promise<Table> {
-      const statement = fillParams(sql, params).replace(/;\s*$/, '');
-      // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
-      await engine.check(`SELECT * FROM (${statement}\n)`);
-      await dropEntry(engine, name);
-      await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
-      return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
-    },
-
-    async runAnalysis({ name, use, options }: EntryRun, context: CallContext): Promise<AnalysisResult> {
-      const analysis = analysisNamed(use);
-      const parsed = analysis.options.safeParse(options);
-      if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-      const result = await analysis.run(parsed.data, { engine, today, ...context });
-      context.signal.throwIfAborted();
-      await dropEntry(engine, name);
-      await engine.run(`CREATE SCHEMA ${quoteName(name)}`);
-      for (const { name: table, table: rows } of result.tables) {
-        await engine.write(`${quoteName(name)}.${quoteName(table)}`, rows);
-      }
-      return result;
-    },
-
-    dropEntry: (name) => dropEntry(engine, name),
-
-    async countRows({ relation, where }: Behind): Promise<number> {
-      const table = await engine.query(`SELECT count(*) AS n FROM ${relation} WHERE ${where}`);
-      return numbers(table, 'n')[0] ?? 0;
-    },
-
-    async fetchRows({ behind, offset, limit, sort }: RowsRequest, { signal }): Promise<Table> {
-      const shown = SHOWN[behind.relation].map((column) => quoteName(column.name)).join(', ');
-      const order = sort ? `${quoteName(sort.column)} ${sort.descending ? 'DESC' : 'ASC'} NULLS LAST, ` : '';
-      return engine.query(
-        `SELECT ${shown} FROM ${behind.relation} WHERE ${behind.where}
-         ORDER BY ${order} ${ROW_ORDER[behind.relation]}
-         LIMIT ${Math.trunc(limit)} OFFSET ${Math.trunc(offset)}`,
+    runQuery: ({ scene, name, sql, params }, { signal }) =>
+      scenes.inScene(
+        scene,
+        async (): Promise<Table> => {
+          const statement = bareSelect(fillParams(sql, params));
+          const problem = selectProblem(statement);
+          if (problem) throw new Error(problem.message);
+          // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
+          await engine.check(`SELECT * FROM (${statement}\n)`);
+          await dropEntry(engine, name);
+          await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
+          return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
+        },
         signal,
-      );
+      ),
+
+    runAnalysis: ({ scene, name, use, options }, context) =>
+      scenes.inScene(
+        scene,
+        async (): Promise<AnalysisResult> => {
+          const analysis = analysisNamed(use);
+          const parsed = analysis.options.safeParse(options);
+          if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
+          const result = await analysis.run(parsed.data, { engine, today, ...context });
+          context.signal.throwIfAborted();
+          await dropEntry(engine, name);
+          await engine.run(`CREATE SCHEMA ${quoteName(name)}`);
+          for (const { name: table, table: rows } of result.tables) {
+            await engine.write(`${quoteName(name)}.${quoteName(table)}`, rows);
+          }
+          return result;
+        },
+        context.signal,
+      ),
+
+    async checkColumn(scene) {
+      const column = scene.columns.at(-1);
+      if (!column) return;
+      const problem = expressionProblem(column.expression);
+      if (problem) throw new Error(problem.message);
+      await scenes.inScene({ ...scene, columns: scene.columns.slice(0, -1) }, async () => {
+        const there = await engine.query(`SELECT * FROM ${column.on} LIMIT 0`);
+        if (Object.keys(there.columns).some((name) => name.toLowerCase() === column.name.toLowerCase())) {
+          throw new Error(`${column.on} must not have a column of this name already: ${column.name}`);
+        }
+        await engine.check(`SELECT (${column.expression}\n) FROM ${column.on}`);
+      });
     },
-    async rowsAsCsv({ relation, where }: Behind): Promise<string> {
-      const shown = SHOWN[relation].map((column) => quoteName(column.name)).join(', ');
-      return tableToCsv(
-        await engine.query(`SELECT ${shown} FROM ${relation} WHERE ${where} ORDER BY ${ROW_ORDER[relation]}`),
-      );
+
+    dropEntry: ({ scene, name }) => scenes.inScene(scene, () => dropEntry(engine, name)),
+
+    countRows: (behind) =>
+      inSceneOf(behind)(async (): Promise<number> => {
+        const where = await condition(engine, behind);
+        const table = await engine.query(`SELECT count(*) AS n FROM ${behind.relation} WHERE ${where}`);
+        return numbers(table, 'n')[0] ?? 0;
+      }),
+
+    fetchRows: (request, { signal }) => inSceneOf(request.behind)(() => rows(request, signal)),
+
+    rowsAsCsv: (behind, { signal }) =>
+      inSceneOf(behind)(async () => tableToCsv(await allRows(behind, signal))),
+
+    takeAway({ of, format }, { signal }) {
+      if (of.kind === 'table') return encodeTable(of.table, format);
+      const stage = of.kind === 'rows' ? inSceneOf(of.behind) : inSceneOf({ ...EVERYWHERE, scene: of.scene });
+      return stage(async () => {
+        const table =
+          of.kind === 'rows'
+            ? await allRows(of.behind, signal)
+            : await engine.query(`SELECT * FROM main.${quoteName(of.name)}`, signal);
+        return encodeTable(table, format);
+      });
     },
   };
+}
+
+/** The condition that selects the rows behind a figure. It may come from a page, and a page from anyone. */
+async function condition(engine: Engine, { relation, where }: Behind): Promise<string> {
+  if (!(relation in SHOWN))
+    throw new Error(`relation must be one of ${Object.keys(SHOWN).join(', ')}: ${relation}`);
+  const problem = expressionProblem(where);
+  if (problem) throw new Error(problem.message);
+  await engine.check(`SELECT 1 FROM ${relation} WHERE (${where}\n)`);
+  return `(${where}\n)`;
 }
 
 async function dropEntry(engine: Engine, name: string): Promise<void> {

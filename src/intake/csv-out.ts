@@ -43,6 +43,15 @@ export function* csvPieces(table: Table, options: CsvOptions = {}): Generator<st
   }
 }
 
+/** How many texts of a table, its column names among them, `tableToCsv` writes after an apostrophe. */
+export function countDefused(table: Table): number {
+  const runs = (text: string | null) => text !== null && FORMULA.test(text);
+  return Object.entries(table.columns).reduce((sum, [name, column]) => {
+    const cells = column.type === 'text' ? column.values.filter(runs).length : 0;
+    return sum + cells + (runs(name) ? 1 : 0);
+  }, 0);
+}
+
 function written(cell: ReturnType<typeof cellAt>, type: Column['type'], digits: number | undefined): unknown {
   if (cell === null || typeof cell !== 'number') return cell;
   if (type === 'day') return isoFromDay(cell);

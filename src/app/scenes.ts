@@ -1,0 +1,126 @@
+import { setCohort } from '../analyses/load-herd.ts';
+import { type Table, texts } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
+import { quoteName } from '../engine/sql-text.ts';
+import { expressionProblem } from '../pages/sql-references.ts';
+import { makeTurns } from './turns.ts';
+
+/** A derived column of a page: it lives as long as the page is open. */
+export interface PageColumn {
+  readonly name: string;
+  readonly on: 'foot_visit' | 'trim_cycle';
+  readonly expression: string;
+}
+
+/** What a page looks at while it computes. Two cohorts side by side are two scenes. */
+export interface Scene {
+  readonly side: 'left' | 'right';
+  /** The condition of a cohort of its own; null for the cohort that the shell has set. */
+  readonly where: string | null;
+  /** Grows with every change of cohort or herd: the views are then made anew. */
+  readonly version: number;
+  /** In order: one may use those before it. */
+  readonly columns: readonly PageColumn[];
+}
+
+export const HERD = 'memory.main';
+const CATALOGS = { left: 'left_side', right: 'right_side' } as const;
+/** Where the second cohort's own relations stand. */
+const SECOND_HERD = 'second_herd';
+const RELATIONS = ['foot_visit', 'trim_cycle', 'spell'] as const;
+
+export interface Scenes {
+  /** Runs a job over the herd itself, with no page computing meanwhile. */
+  inHerd<T>(job: () => Promise<T>): Promise<T>;
+  /** Runs a page's job: `foot_visit`, `trim_cycle` and `spell` are those of its scene. */
+  inScene<T>(scene: Scene, job: () => Promise<T>, signal?: AbortSignal): Promise<T>;
+}
+
+/**
+ * Keeps what pages make (results under their entries' names, derived columns, a second cohort) in databases of its own
+ * beside the herd's, so that no page can put anything in place of the herd's tables and two cohorts never mix.
+ */
+export function makeScenes(engine: Engine): Scenes {
+  const turns = makeTurns();
+  const attached = new Set<string>();
+  const standing = new Map<Scene['side'], string>();
+
+  async function attach(catalog: string): Promise<void> {
+    if (attached.has(catalog)) return;
+    await engine.run(`ATTACH ':memory:' AS ${catalog}`);
+    attached.add(catalog);
+  }
+
+  const herdRelations = async (names: readonly string[]): Promise<string[]> => {
+    const listed = names.map((name) => `'${name}'`).join(', ');
+    const found: Table = await engine.query(
+      `SELECT table_name AS name FROM information_schema.tables
+       WHERE table_catalog = 'memory' AND table_schema = 'main' AND table_name IN (${listed}) ORDER BY 1`,
+    );
+    return texts(found, 'name').filter((name): name is string => name !== null);
+  };
+  const mirror = async (names: readonly string[], from: string): Promise<void> => {
+    for (const name of names)
+      await engine.run(`CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${from}.${name}`);
+  };
+
+  async function build(scene: Scene): Promise<void> {
+    const catalog = CATALOGS[scene.side];
+    await attach(catalog);
+    let from = HERD;
+    if (scene.where !== null) {
+      await attach(SECOND_HERD);
+      await engine.run(`USE ${SECOND_HERD}.main`);
+      await mirror(await herdRelations(COHORT_SOURCES), HERD);
+      await setCohort(engine, scene.where);
+      from = `${SECOND_HERD}.main`;
+    }
+    await engine.run(`USE ${catalog}.main`);
+    await mirror(await herdRelations(['foot_visit_all', 'trim_cycle_all', 'today']), HERD);
+    for (const relation of RELATIONS) {
+      await engine.run(
+        `CREATE OR REPLACE VIEW ${relation} AS ${withColumns(
+          `SELECT * FROM ${from}.${relation}`,
+          scene.columns.filter(({ on }) => on === relation),
+        )}`,
+      );
+    }
+  }
+
+  async function enter(scene: Scene, key: string): Promise<void> {
+    if (standing.get(scene.side) === key) {
+      await engine.run(`USE ${CATALOGS[scene.side]}.main`);
+      return;
+    }
+    standing.delete(scene.side);
+    await build(scene);
+    standing.set(scene.side, key);
+  }
+
+  return {
+    inHerd: (job) => turns.take('herd', () => engine.run(`USE ${HERD}`), job),
+    inScene(scene, job, signal) {
+      const key = JSON.stringify([scene.side, scene.where, scene.version, scene.columns]);
+      return turns.take(
+        key,
+        () => enter(scene, key),
+        () => {
+          signal?.throwIfAborted();
+          return job();
+        },
+      );
+    },
+  };
+}
+
+/** What the cohort's relations are made from. */
+const COHORT_SOURCES = ['foot_visit_all', 'trim_cycle_all', 'today'] as const;
+
+/** A relation with derived columns added one over the other. */
+export function withColumns(select: string, columns: readonly PageColumn[]): string {
+  return columns.reduce((inner, { name, expression }) => {
+    const problem = expressionProblem(expression);
+    if (problem) throw new Error(problem.message);
+    return `SELECT *, (${expression}\n) AS ${quoteName(name)} FROM (${inner})`;
+  }, select);
+}
