@@ -1,4 +1,4 @@
-import { computed, type ReadonlySignal, type Signal, signal } from '@preact/signals';
+import { computed, type ReadonlySignal, signal } from '@preact/signals';
 import type { Amendment, Deed } from '../sheet/amendment.ts';
 import { type Steps, stepsOf } from '../sheet/history.ts';
 import type { Caller } from './rpc.ts';
@@ -16,7 +16,7 @@ export interface Editing {
   readonly conflicts: ReadonlySignal<readonly Conflict[]>;
   readonly steps: ReadonlySignal<Steps>;
   /** Why nothing may be changed here, in a sentence; null where it may. */
-  readonly locked: Signal<string | null>;
+  readonly locked: ReadonlySignal<string | null>;
   /** Records deeds as one action: kept, then put into effect. Rejects with a sentence. */
   record(deeds: readonly Deed[], reason: string | null): Promise<void>;
   /** Takes these amendments back; undone in turn, they count again. */
@@ -36,6 +36,8 @@ export interface EditingParts {
   readonly applied: (standing: Standing) => void;
   /** Instant, ISO 8601 in UTC. */
   readonly now: () => string;
+  /** Why nothing may be changed; null, or left out, where it may. */
+  readonly locked?: ReadonlySignal<string | null>;
 }
 
 /** 128 random bits: `randomUUID` is missing where a page is not served securely. */
@@ -45,10 +47,15 @@ export function newId(): string {
   ).join('');
 }
 
-export function makeEditing({ herd, keep, applied, now }: EditingParts): Editing {
+export function makeEditing({
+  herd,
+  keep,
+  applied,
+  now,
+  locked = signal<string | null>(null),
+}: EditingParts): Editing {
   const log = signal<readonly Amendment[]>([]);
   const conflicts = signal<readonly Conflict[]>([]);
-  const locked = signal<string | null>(null);
   const steps = computed(() => stepsOf(log.value));
   let last: Promise<unknown> = Promise.resolve();
 

@@ -32,7 +32,12 @@ export interface Inspection {
 }
 
 export interface AdmitInput {
-  readonly files: readonly { readonly file: string; readonly mapping: Mapping }[];
+  readonly files: readonly {
+    readonly file: string;
+    readonly mapping: Mapping;
+    /** The name its rows are to bear, where another file has its own already. */
+    readonly as?: string;
+  }[];
   /** Together with what is loaded, or in its place. */
   readonly add: boolean;
   readonly hemisphere: 'north' | 'south';

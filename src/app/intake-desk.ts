@@ -48,11 +48,12 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
 
     async admit({ files, add, hemisphere }, { signal, progress }): Promise<AdmitResult> {
       const fresh: Read[] = [];
-      for (const [k, { file, mapping }] of files.entries()) {
+      for (const [k, { file, mapping, as }] of files.entries()) {
         const step = (fraction: number): void =>
           progress((0.6 * (k + fraction)) / files.length, `Checking the rows of ${file}`);
         step(0);
-        fresh.push(await readSource(sourceOf(file, mapping), mapping, { today, signal, progress: step }));
+        const source = { ...sourceOf(file, mapping), file: as ?? file };
+        fresh.push(await readSource(source, mapping, { today, signal, progress: step }));
       }
       const all = add ? [...reads, ...fresh] : fresh;
       progress(0.6, 'Looking for repeats across files');

@@ -1,6 +1,7 @@
 import './no-eval.ts';
 import './theme.css';
 import './app.css';
+import './parts/keeping.css';
 import { signal } from '@preact/signals';
 import { render } from 'preact';
 import demoHorses from '../../data/demo-horses.csv?url';
@@ -32,7 +33,7 @@ const root = document.getElementById('app');
 if (!root) throw new Error('the document must hold an element with id app');
 root.replaceChildren();
 render(<App state={state} pages={pages} current={current} />, root);
-void state.openDemo();
+void state.begin();
 
 /** A file of our own origin, as if the user had chosen it. */
 async function fetchedFile(address: string, name: string): Promise<File> {

@@ -1,5 +1,5 @@
 /** Hands a file to the user to keep. */
-export function saveFile(name: string, content: string | Uint8Array<ArrayBuffer>, type: string): void {
+export function saveFile(name: string, content: string | Uint8Array<ArrayBuffer> | Blob, type: string): void {
   const address = URL.createObjectURL(new Blob([content], { type }));
   const link = document.createElement('a');
   link.href = address;

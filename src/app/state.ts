@@ -1,13 +1,21 @@
 import { batch, computed, type Signal, signal } from '@preact/signals';
 import type { Behind } from '../analyses/analysis.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
-import { instantNow } from '../core/civil-day.ts';
+import { instantNow, isoFromDay, localToday } from '../core/civil-day.ts';
 import type { Mapping } from '../intake/mapping.ts';
-import { type Cohort, cohortWhere, EVERYONE } from './cohort.ts';
-import { type Editing, type KeepAmendments, makeEditing, type SheetCalls } from './editing.ts';
+import { type Cohort, cohortWhere, EVERYONE, isEveryone } from './cohort.ts';
+import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
-import { keepMapping, rememberedMappings } from './remembered-mappings.ts';
+import type { Keeping } from './keeping.ts';
+import { makeKeeping } from './make-keeping.ts';
+import { blank, type HerdCaller, readRecords, type WorkOptions } from './open-records.ts';
+import { PROGRAM_VERSION } from './program-version.ts';
 import type { Caller, Stage } from './rpc.ts';
+import { saveFile } from './save-file.ts';
+import type { DerivedColumn, Standing } from './sheet-service.ts';
+import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
+import { packStudy } from './study/pack-study.ts';
+import { isStudyFile, unpackStudy } from './study/unpack-study.ts';
 
 /** A piece of work under way, with a way to stop it. */
 export interface Busy extends Stage {
@@ -18,7 +26,17 @@ export interface Busy extends Stage {
 export type Sheet =
   | { readonly kind: 'none' }
   | { readonly kind: 'mapping'; readonly inspections: readonly Inspection[] }
-  | { readonly kind: 'records' };
+  | { readonly kind: 'records' }
+  /** A study file that would take the place of what is kept: asked about. */
+  | { readonly kind: 'study'; readonly file: string; readonly study: Study }
+  /** Where the user's work lies. */
+  | { readonly kind: 'keeping' };
+
+/**
+ * How newly read files stand to the records that are open. `newer`: a later export of the same, in which the amendments
+ * are made again.
+ */
+export type AdmitHow = 'in-place' | 'together' | 'newer';
 
 /** Everything the shell shows and does; one instance, handed to the components. */
 export interface AppState {
@@ -34,13 +52,27 @@ export interface AppState {
   readonly opened: Signal<Behind | null>;
   readonly hemisphere: Signal<'north' | 'south'>;
   readonly herd: Caller<HerdMethods>;
-  /** Amendments: the only way to change a row. */
+  /** Amendments: the only way to change a row. Those of the demo herd last as long as the tab. */
   readonly editing: Editing;
+  readonly keeping: Keeping;
+  /** Opens what is kept, else the demo herd. */
+  begin(): Promise<void>;
   openFiles(files: readonly File[]): Promise<void>;
   changeMapping(file: string, mapping: Mapping): void;
-  admit(add: boolean): Promise<void>;
+  admit(how: AdmitHow): Promise<void>;
   openDemo(): Promise<void>;
+  openKept(): Promise<void>;
+  /** A record without rows, to write the first visit in. */
+  startBlank(): Promise<void>;
   setCohort(cohort: Cohort): Promise<void>;
+  /** Derived columns, checked before: in effect, then kept. */
+  setDerived(columns: readonly DerivedColumn[]): Promise<boolean>;
+  /** A change to what is kept (a cohort, a page); false, with the reason in `trouble`, where it was refused. */
+  change(job: (keeping: Keeping) => Promise<void>): Promise<boolean>;
+  saveStudy(): Promise<void>;
+  /** Takes a study in place of what is kept. */
+  openStudy(study: Study): Promise<void>;
+  eraseAll(): Promise<void>;
 }
 
 export type DemoFiles = () => Promise<readonly File[]>;
@@ -49,7 +81,6 @@ export function makeState(
   herd: Caller<HerdMethods>,
   ready: Promise<unknown>,
   demoFiles: DemoFiles,
-  keep: KeepAmendments = async () => undefined,
 ): AppState {
   const busy = signal<Busy | null>(null);
   const trouble = signal<string | null>(null);
@@ -60,16 +91,30 @@ export function makeState(
   const sheet = signal<Sheet>({ kind: 'none' });
   const opened = signal<Behind | null>(null);
   const hemisphere = signal<'north' | 'south'>('north');
+  // Until the service's type names the sheet's methods too.
+  const caller = herd as unknown as HerdCaller;
+  /** Files looked over and not yet admitted. */
+  let chosen: ReadonlyMap<string, File> = new Map();
   let current: AbortController | null = null;
+  /** Holds back what the engine tells while records are opened: it is put on screen as a whole. */
+  let held: { told: Pick<Standing, 'counts' | 'asOf'> | null } | null = null;
+
+  const keeping = makeKeeping({ reread: () => void reread() });
   const editing = makeEditing({
     herd: herd as unknown as Caller<SheetCalls>,
-    keep,
+    keep: async (made) => {
+      if (!loaded.value?.isDemo) await keeping.append(made);
+    },
     now: instantNow,
-    applied: ({ counts }) =>
-      batch(() => {
-        cohortCounts.value = counts;
-        cohortVersion.value += 1;
-      }),
+    locked: computed(() =>
+      keeping.place.value === 'elsewhere' && loaded.value?.isDemo === false
+        ? new NotKept('elsewhere').message
+        : null,
+    ),
+    applied: (standing) => {
+      if (held) held.told = standing;
+      else if (loaded.value) standAmended(loaded.value, standing);
+    },
   });
 
   /** Runs one piece of work at a time; a newer one takes the place of an older. */
@@ -102,18 +147,20 @@ export function makeState(
     }
   }
 
-  async function inspect(files: readonly File[], options: { signal: AbortSignal; progress(s: Stage): void }) {
+  async function inspect(files: readonly File[], options: WorkOptions) {
     const inputs = await Promise.all(
       files.map(async (file, k) => ({
         name: uniqueName(files, k),
         bytes: new Uint8Array(await file.arrayBuffer()),
       })),
     );
-    return herd.call(
+    const inspections = await herd.call(
       'inspect',
-      { files: inputs, remembered: await rememberedMappings() },
+      { files: inputs, remembered: keeping.study.value.mappings },
       { ...options, transfer: inputs.map((input) => input.bytes.buffer) },
     );
+    chosen = new Map(files.map((file, k) => [uniqueName(files, k), file]));
+    return inspections;
   }
 
   function stand(result: AdmitResult, isDemo: boolean): void {
@@ -124,6 +171,98 @@ export function makeState(
       cohortVersion.value += 1;
       opened.value = null;
     });
+  }
+
+  async function change(job: (to: Keeping) => Promise<void>): Promise<boolean> {
+    try {
+      await job(keeping);
+      return true;
+    } catch (error) {
+      trouble.value = error instanceof Error ? error.message : String(error);
+      return false;
+    }
+  }
+
+  function standAmended(stood: NonNullable<typeof loaded.value>, { counts, asOf }: Standing): void {
+    const summary = isEveryone(cohort.value) ? { ...stood.summary, counts } : stood.summary;
+    batch(() => {
+      loaded.value = { ...stood, summary, asOf: asOf ?? stood.asOf };
+      cohortCounts.value = counts;
+      cohortVersion.value += 1;
+    });
+  }
+
+  /** Puts the log and the derived columns of a study into effect over rows just read, then all of it on screen. */
+  async function settle(result: AdmitResult, study: Pick<Study, 'amendments' | 'derived'>, isDemo: boolean) {
+    const holding: NonNullable<typeof held> = { told: null };
+    held = holding;
+    try {
+      if (study.amendments.length > 0) await editing.restore(study.amendments);
+      else editing.forget();
+      if (study.derived.length > 0) await caller.call('setDerivedColumns', study.derived);
+    } catch (error) {
+      trouble.value = error instanceof Error ? error.message : String(error);
+    } finally {
+      held = null;
+    }
+    const { counts = result.summary.counts, asOf = result.asOf } = holding.told ?? {};
+    stand({ ...result, asOf, summary: { ...result.summary, counts } }, isDemo);
+  }
+
+  async function openOwn(study: Study, stage: string, keep: () => Promise<boolean>): Promise<boolean> {
+    const { records } = study;
+    if (!records) return false;
+    const result = await work(stage, (options) => readRecords(caller, records, options));
+    if (!result || !(await keep())) return false;
+    hemisphere.value = records.hemisphere;
+    await settle(result, study, false);
+    return true;
+  }
+
+  async function openKept(): Promise<void> {
+    await openOwn(keeping.study.value, 'Opening your records', async () => true);
+  }
+
+  async function openDemo(): Promise<void> {
+    const result = await work('Opening the demo herd', async (options) => {
+      const inspections = await inspect(await demoFiles(), options);
+      const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
+      return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
+    });
+    if (result) await settle(result, { amendments: [], derived: keeping.derived.value }, true);
+  }
+
+  /** Another tab has changed the study that stands here. */
+  async function reread(): Promise<void> {
+    if (loaded.value?.isDemo) return;
+    if (keeping.study.value.records) await openKept();
+    else await openDemo();
+  }
+
+  async function openStudy(study: Study): Promise<void> {
+    const keep = () => change(() => keeping.replaceAll(study));
+    if (study.records) {
+      if (!(await openOwn(study, 'Opening the study', keep))) return;
+      void askToStay();
+    } else if (!(await keep())) return;
+    else await openDemo();
+    sheet.value = { kind: 'none' };
+  }
+
+  async function openChosen(files: readonly File[]): Promise<void> {
+    const [study] = files.filter((file) => isStudyFile(file.name));
+    if (study) {
+      const stage = `Opening ${study.name}`;
+      const unpacked = await work(stage, ({ signal, progress }) =>
+        unpackStudy(study.name, study, { signal, progress: (fraction) => progress({ fraction, stage }) }),
+      );
+      if (!unpacked) return;
+      if (isNothing(keeping.study.value)) await openStudy(unpacked);
+      else sheet.value = { kind: 'study', file: study.name, study: unpacked };
+      return;
+    }
+    const inspections = await work('Reading files', (options) => inspect(files, options));
+    if (inspections) sheet.value = { kind: 'mapping', inspections };
   }
 
   return {
@@ -138,10 +277,15 @@ export function makeState(
     hemisphere,
     herd,
     editing,
+    keeping,
+    async begin() {
+      busy.value = { fraction: 0, stage: 'Looking for your records', cancel: null };
+      await keeping.ready;
+      if (keeping.study.value.records) await openKept();
+      else await openDemo();
+    },
     async openFiles(files) {
-      if (files.length === 0) return;
-      const inspections = await work('Reading files', (options) => inspect(files, options));
-      if (inspections) sheet.value = { kind: 'mapping', inspections };
+      if (files.length > 0) await openChosen(files);
     },
     changeMapping(file, mapping) {
       if (sheet.value.kind !== 'mapping') return;
@@ -150,30 +294,61 @@ export function makeState(
       );
       sheet.value = { kind: 'mapping', inspections };
     },
-    async admit(add) {
+    async admit(how) {
       if (sheet.value.kind !== 'mapping') return;
-      const files = sheet.value.inspections.map(({ file, mapping }) => ({ file, mapping }));
-      const result = await work('Checking rows', (options) =>
-        herd.call('admit', { files, add, hemisphere: hemisphere.value }, options),
+      if (keeping.place.value === 'elsewhere') {
+        trouble.value = new NotKept('elsewhere').message;
+        return;
+      }
+      const { records: before, amendments: log, derived } = keeping.study.value;
+      const names = new Map<string, string>();
+      const taken = new Set(how === 'together' ? before?.files.map((file) => file.name) : []);
+      for (const { file } of sheet.value.inspections) names.set(file, freeName(file, taken));
+      const inspections = sheet.value.inspections;
+      const fresh: KeptFile[] = inspections.map(({ file, mapping }) => ({
+        name: names.get(file) as string,
+        bytes: chosen.get(file) as File,
+        mapping,
+      }));
+      const kept = how === 'in-place' ? [] : log;
+      const read = await work('Checking rows', (options) =>
+        herd.call(
+          'admit',
+          {
+            files: inspections.map(({ file, mapping }) => ({ file, mapping, as: names.get(file) as string })),
+            add: how === 'together',
+            hemisphere: hemisphere.value,
+          },
+          options,
+        ),
       );
-      if (!result) return;
-      for (const { mapping } of files) await keepMapping(mapping);
-      const wasDemo = loaded.value?.isDemo ?? true;
-      stand(result, false);
-      if (wasDemo) editing.forget();
-      // A newer export of the same records: what was amended is put into effect over it, conflicts are shown.
-      else if (editing.log.value.length > 0) await editing.restore(editing.log.value);
+      if (!read) return;
+      const records: KeptRecords = {
+        files: how === 'together' && before ? [...before.files, ...fresh] : fresh,
+        hemisphere: hemisphere.value,
+      };
+      await change(() => keeping.replaceRecords(records, kept));
+      for (const { mapping } of fresh) await change(() => keeping.rememberMapping(mapping));
+      void askToStay();
+      await settle(read, { amendments: kept, derived }, false);
       sheet.value = { kind: 'records' };
     },
-    async openDemo() {
-      const result = await work('Opening the demo herd', async (options) => {
-        const inspections = await inspect(await demoFiles(), options);
-        const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
-        return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
-      });
+    openDemo,
+    openKept,
+    async startBlank() {
+      if (keeping.study.value.records) {
+        trouble.value =
+          'Your records are kept here already. Save them as a study file and erase them first, or go on with them.';
+        return;
+      }
+      const result = await work('Laying out a blank record', (options) =>
+        blank(caller, hemisphere.value, options),
+      );
       if (!result) return;
-      stand(result, true);
-      editing.forget();
+      if (!(await change(() => keeping.replaceRecords({ files: [], hemisphere: hemisphere.value }, []))))
+        return;
+      void askToStay();
+      await settle(result, { amendments: [], derived: keeping.derived.value }, false);
     },
     async setCohort(next) {
       const counts = await work('Narrowing the herd', (options) =>
@@ -186,6 +361,36 @@ export function makeState(
         cohortVersion.value += 1;
         opened.value = null;
       });
+    },
+    async setDerived(columns) {
+      return change(async () => {
+        const counts = await caller.call('setDerivedColumns', columns);
+        await keeping.replaceDerived(columns);
+        batch(() => {
+          cohortCounts.value = counts;
+          cohortVersion.value += 1;
+        });
+      });
+    },
+    change,
+    async saveStudy() {
+      const stage = 'Writing the study file';
+      const packed = await work(stage, ({ signal, progress }) =>
+        packStudy(keeping.study.value, {
+          now: instantNow(),
+          program: PROGRAM_VERSION,
+          signal,
+          progress: (fraction) => progress({ fraction, stage }),
+        }),
+      );
+      if (packed) saveFile(`study-${isoFromDay(localToday())}.growout`, packed, packed.type);
+    },
+    openStudy,
+    async eraseAll() {
+      if (!(await change(() => keeping.erase()))) return;
+      hemisphere.value = 'north';
+      sheet.value = { kind: 'none' };
+      await openDemo();
     },
   };
 }
@@ -204,4 +409,26 @@ function uniqueName(files: readonly File[], k: number): string {
   const name = files[k]?.name ?? '';
   const earlier = files.slice(0, k).filter((file) => file.name === name).length;
   return earlier === 0 ? name : `${name} (${earlier + 1})`;
+}
+
+/** A name that none of `taken` has, and takes it. */
+function freeName(name: string, taken: Set<string>): string {
+  let free = name;
+  for (let k = 2; taken.has(free); k++) free = `${name} (${k})`;
+  taken.add(free);
+  return free;
+}
+
+/** Nothing is kept that a study file would take the place of. */
+function isNothing({ records, cohorts, derived, pages }: Study): boolean {
+  return records === null && cohorts.length + derived.length + pages.length === 0;
+}
+
+/** Asks the browser not to clear away what is kept when the disk runs low. It may decline; the user is not asked twice. */
+async function askToStay(): Promise<void> {
+  try {
+    if (!(await navigator.storage.persisted())) await navigator.storage.persist();
+  } catch {
+    // An old browser keeps it as it keeps everything else.
+  }
 }

@@ -3,11 +3,14 @@ import type { ShippedPage } from '../shipped-pages.ts';
 import type { AppState } from '../state.ts';
 import { CohortBar } from './cohort-bar.tsx';
 import { Contents } from './contents.tsx';
+import { KeepingNotice } from './keeping-notice.tsx';
+import { KeepingPanel } from './keeping-panel.tsx';
 import { MappingSheet } from './mapping-sheet.tsx';
 import { Masthead } from './masthead.tsx';
 import { PageHost } from './page-host.tsx';
 import { RecordsSheet } from './records-sheet.tsx';
 import { RowsPanel } from './rows-panel.tsx';
+import { StudyQuestion } from './study-question.tsx';
 
 interface AppProps {
   readonly state: AppState;
@@ -39,6 +42,7 @@ export function App({ state, pages, current }: AppProps) {
     >
       <Masthead state={state} />
       <Busy state={state} />
+      <KeepingNotice state={state} />
       <div class="columns">
         <Contents
           pages={pages}
@@ -50,6 +54,8 @@ export function App({ state, pages, current }: AppProps) {
         <main>
           {sheet.kind === 'mapping' && <MappingSheet state={state} inspections={sheet.inspections} />}
           {sheet.kind === 'records' && <RecordsSheet state={state} />}
+          {sheet.kind === 'keeping' && <KeepingPanel state={state} />}
+          {sheet.kind === 'study' && <StudyQuestion state={state} file={sheet.file} study={sheet.study} />}
           {sheet.kind === 'none' && (
             <>
               <CohortBar state={state} />
@@ -60,11 +66,21 @@ export function App({ state, pages, current }: AppProps) {
       </div>
       {opened && <RowsPanel state={state} behind={opened} />}
       <footer class="colophon">
-        Records are read and kept in this browser tab only; nothing is sent anywhere. Close the tab and they
-        are gone from it; your files stay as they were.
+        Nothing leaves this machine. Your records and what you do with them are kept in this browser; your
+        files stay as they were.{' '}
+        <button
+          type="button"
+          onClick={() => {
+            state.sheet.value = { kind: 'keeping' };
+          }}
+        >
+          Where your work lies, how to take it along, and how to erase it
+        </button>
       </footer>
       {dragging.value && (
-        <p class="drop-note">Drop visit records here: CSV or Parquet, several files at once</p>
+        <p class="drop-note">
+          Drop visit records here (CSV or Parquet, several files at once), or a study file
+        </p>
       )}
     </div>
   );

@@ -4,6 +4,7 @@ import type { CellUnit, MappedColumn, Mapping } from '../../intake/mapping.ts';
 import { mappingProblems } from '../../intake/mapping.ts';
 import type { Inspection } from '../herd-service.ts';
 import type { AppState } from '../state.ts';
+import { Admission } from './admission.tsx';
 
 const LENGTH_UNITS: readonly CellUnit[] = ['mm', 'cm', 'in'];
 const UNIT_WORDS: Record<CellUnit, string> = {
@@ -27,7 +28,6 @@ export function MappingSheet({
   const open = inspections.flatMap(({ file, mapping }) =>
     mappingProblems(mapping).map((problem) => `${file}: ${problem}`),
   );
-  const canAdd = state.loaded.value !== null && !state.loaded.value.isDemo;
   const close = (): void => {
     state.sheet.value = { kind: 'none' };
   };
@@ -72,24 +72,7 @@ export function MappingSheet({
         </div>
       )}
       <p class="actions sticky-actions">
-        <button
-          type="button"
-          class="button main"
-          disabled={open.length > 0}
-          onClick={() => void state.admit(false)}
-        >
-          {canAdd ? 'Read the rows in place of what is open' : 'Read the rows'}
-        </button>
-        {canAdd && (
-          <button
-            type="button"
-            class="button"
-            disabled={open.length > 0}
-            onClick={() => void state.admit(true)}
-          >
-            Read the rows together with what is open
-          </button>
-        )}
+        <Admission state={state} ready={open.length === 0} />
         <button type="button" class="button" onClick={close}>
           Leave them
         </button>

@@ -28,7 +28,7 @@ export function Masthead({ state }: { readonly state: AppState }) {
           <input
             type="file"
             multiple
-            accept=".csv,.tsv,.txt,.parquet"
+            accept=".csv,.tsv,.txt,.parquet,.growout"
             class="visually-hidden"
             onChange={(event) => {
               const input = event.currentTarget;
@@ -49,9 +49,14 @@ export function Masthead({ state }: { readonly state: AppState }) {
             Rows read and set aside
           </button>
         )}
-        {loaded && !loaded.isDemo && (
+        {loaded?.isDemo !== false && state.keeping.study.value.records && (
+          <button type="button" class="button" onClick={() => void state.openKept()}>
+            Back to your records
+          </button>
+        )}
+        {loaded?.isDemo !== true && (
           <button type="button" class="button" onClick={() => void state.openDemo()}>
-            Back to the demo herd
+            {loaded ? 'Back to the demo herd' : 'Open the demo herd instead'}
           </button>
         )}
       </div>

@@ -53,7 +53,14 @@ export const EMPTY_STUDY: Study = {
   settings: {},
 };
 
-export type NotKeptReason = 'full' | 'no-storage' | 'newer-program' | 'elsewhere' | 'failed';
+export type NotKeptReason =
+  | 'full'
+  | 'no-storage'
+  | 'newer-program'
+  | 'elsewhere'
+  | 'erased-or-upgraded'
+  | 'lost'
+  | 'failed';
 
 /** Why something could not be kept. `message` is for people. */
 export class NotKept extends Error {
@@ -72,5 +79,8 @@ const SENTENCES: Readonly<Record<NotKeptReason, string>> = {
   'newer-program':
     'What is kept here was written by a newer Growout, which this one cannot read. It stays as it is; open it with the newer one.',
   elsewhere: 'Your records are being changed in another tab, so nothing can be kept from this one.',
+  'erased-or-upgraded':
+    'What was kept here has been erased, or taken over by a newer Growout, in another tab. Load this page again.',
+  lost: 'The browser has closed what it kept. Load this page again.',
   failed: 'The browser could not keep your work.',
 };
