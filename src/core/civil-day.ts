@@ -62,3 +62,8 @@ export function localToday(now: Date = new Date()): CivilDay {
 export function instantNow(): string {
   return new Date().toISOString();
 }
+
+/** For people, on their own clock: `9 Mar 2026, 14:05`. */
+export function shownInstant(at: string): string {
+  return new Intl.DateTimeFormat('en-GB', { dateStyle: 'medium', timeStyle: 'short' }).format(new Date(at));
+}

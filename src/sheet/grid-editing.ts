@@ -1,5 +1,6 @@
 import type { CellRange } from './cell-range.ts';
 import type { GridPlace } from './grid-keys.ts';
+import type { CachedRow } from './row-cache.ts';
 import type { GridColumn } from './row-source.ts';
 
 /** Why a typed value cannot stand. */
@@ -15,8 +16,8 @@ export interface GridEditing {
   choices(column: GridColumn): readonly string[] | null;
   /** What a cell accepts, in words. */
   accepts(column: GridColumn): string;
-  /** Null once the value stands. */
-  commit(row: number, column: GridColumn, text: string): Promise<Refusal | null>;
+  /** Null once the value stands. `row` is the row that the cell was seen in, wherever it stands by now. */
+  commit(row: CachedRow, column: GridColumn, text: string): Promise<Refusal | null>;
   clear(range: CellRange): void;
   paste(at: GridPlace, text: string): void;
 }
@@ -25,6 +26,7 @@ export interface GridEditing {
 export interface Draft {
   readonly row: number;
   readonly column: number;
+  readonly seen: CachedRow;
   readonly text: string;
   /** The offered word gone to by arrow; typing forgets it. */
   readonly chosen: string | null;

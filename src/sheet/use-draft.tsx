@@ -46,7 +46,15 @@ export function useDraft({ id, layout, editing, get, toGrid, moveOn, say }: Draf
       return;
     }
     const before = plainCell(row.table, column.name, row.at);
-    set({ ...place, text: first ?? before, chosen: null, before, isJudging: false, refusal: null });
+    set({
+      ...place,
+      seen: row,
+      text: first ?? before,
+      chosen: null,
+      before,
+      isJudging: false,
+      refusal: null,
+    });
   };
 
   const leave = () => {
@@ -72,7 +80,7 @@ export function useDraft({ id, layout, editing, get, toGrid, moveOn, say }: Draf
     }
     set({ ...held, text, chosen: null, isJudging: true });
     try {
-      const refusal = await editing.commit(held.row, column, text);
+      const refusal = await editing.commit(held.seen, column, text);
       if (refusal === null) done();
       else set({ ...held, text, chosen: null, isJudging: false, refusal });
     } catch (error) {

@@ -2,7 +2,7 @@ import { type Signal, useSignal } from '@preact/signals';
 import type { ShippedPage } from '../shipped-pages.ts';
 import type { AppState } from '../state.ts';
 import { CohortBar } from './cohort-bar.tsx';
-import { Contents } from './contents.tsx';
+import { Contents, RECORDS } from './contents.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';
 import { KeepingPanel } from './keeping-panel.tsx';
 import { MappingSheet } from './mapping-sheet.tsx';
@@ -10,6 +10,7 @@ import { Masthead } from './masthead.tsx';
 import { PageHost } from './page-host.tsx';
 import { RecordsSheet } from './records-sheet.tsx';
 import { RowsPanel } from './rows-panel.tsx';
+import { SheetPlace } from './sheet-place.tsx';
 import { StudyQuestion } from './study-question.tsx';
 
 interface AppProps {
@@ -23,6 +24,7 @@ export function App({ state, pages, current }: AppProps) {
   const sheet = state.sheet.value;
   const shown = pages.find((page) => page.id === current.value) ?? pages[0];
   const opened = state.opened.value;
+  const isRecords = current.value === RECORDS;
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: dropping files has a keyboard equal in the masthead's button
     <div
@@ -46,7 +48,7 @@ export function App({ state, pages, current }: AppProps) {
       <div class="columns">
         <Contents
           pages={pages}
-          current={shown?.id ?? ''}
+          current={isRecords ? RECORDS : (shown?.id ?? '')}
           onChoose={() => {
             state.sheet.value = { kind: 'none' };
           }}
@@ -59,7 +61,10 @@ export function App({ state, pages, current }: AppProps) {
           {sheet.kind === 'none' && (
             <>
               <CohortBar state={state} />
-              {state.loaded.value && shown && <PageHost key={shown.id} state={state} shown={shown} />}
+              {isRecords && state.loaded.value && <SheetPlace state={state} />}
+              {!isRecords && state.loaded.value && shown && (
+                <PageHost key={shown.id} state={state} shown={shown} />
+              )}
             </>
           )}
         </main>
