@@ -6,7 +6,16 @@ import { literal, quoteName } from '../engine/sql-text.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
 import { ORIGIN_COLUMNS, sqlType } from '../herd/ddl.ts';
 import { FOOT_VISIT, HORSE_COLUMNS } from '../herd/dictionary.ts';
-import { cohortSql, footVisitSql, type RelationOptions, trimCycleSql } from '../herd/relations.ts';
+import {
+  cohortSql,
+  type DerivedSteps,
+  footOrder,
+  footVisitSql,
+  HERD,
+  type RelationOptions,
+  trimCycleSql,
+  wholeHerdSql,
+} from '../herd/relations.ts';
 
 export interface HerdTables {
   /** Admitted foot rows, columns of the data dictionary (those the files had) and their origin. */
@@ -26,14 +35,33 @@ export interface HerdCounts {
   readonly lastDay: number;
 }
 
-/** Writes the admitted rows and builds `foot_visit` and `trim_cycle` over them, for the whole herd as cohort. */
+/** A row's name and its number: by horse, day and foot. */
+const ROW_NAMES = `horse_id || '|' || visit_date::VARCHAR || '|' || foot AS row_key,
+  (row_number() OVER (ORDER BY horse_id, visit_date, ${footOrder('foot')}, source_file, source_line))::INTEGER AS row_no`;
+
+let loadings = 0;
+
+/**
+ * Writes the admitted rows and builds `foot_visit` and `trim_cycle` over them, for the whole herd as cohort and without
+ * derived columns. `herd_loading` says which loading this is and how.
+ */
 export async function loadHerd(engine: Engine, herd: HerdTables, options: RelationOptions): Promise<void> {
-  await writeRows(engine, 'visit_row', herd.visits, FOOT_VISIT);
+  await writeRows(engine, 'visit_row', herd.visits, FOOT_VISIT, ROW_NAMES);
   await writeRows(engine, 'horse_row', herd.horses, HORSE_COLUMNS);
-  await engine.write('breed_map', breedMap(herd));
+  await engine.write(`${HERD}.breed_map`, breedMap(herd));
   await engine.run(footVisitSql(options));
   await engine.run(trimCycleSql(options));
+  loadings += 1;
+  await engine.run(
+    `CREATE OR REPLACE TABLE ${HERD}.herd_loading AS SELECT ${loadings} AS number, ${literal(options.hemisphere)} AS hemisphere`,
+  );
+  await setDerived(engine, { foot_visit: [], trim_cycle: [] });
   await setCohort(engine, 'TRUE');
+}
+
+/** Puts derived columns, all checked, on the whole herd; the cohort's relations are to be made anew after it. */
+export async function setDerived(engine: Engine, steps: DerivedSteps): Promise<void> {
+  for (const statement of wholeHerdSql(steps)) await engine.run(statement);
 }
 
 /** Every breed as written, with the type the breed table gives it; blank where it knows none. */
@@ -53,6 +81,7 @@ async function writeRows(
   name: string,
   rows: Table,
   described: readonly { readonly name: string; readonly kind: (typeof FOOT_VISIT)[number]['kind'] }[],
+  more?: string,
 ): Promise<void> {
   await engine.write('incoming', rows);
   const columns = described.map(({ name: column, kind }) => {
@@ -64,8 +93,9 @@ async function writeRows(
       ? column
       : `NULL::${column === 'source_line' ? 'INTEGER' : 'VARCHAR'} AS ${column}`,
   );
+  const select = `SELECT ${[...columns, ...origin].join(', ')} FROM incoming`;
   await engine.run(
-    `CREATE OR REPLACE TABLE ${name} AS SELECT ${[...columns, ...origin].join(', ')} FROM incoming`,
+    `CREATE OR REPLACE TABLE ${HERD}.${name} AS ${more ? `SELECT *, ${more} FROM (${select})` : select}`,
   );
   await engine.run('DROP TABLE incoming');
 }
@@ -73,10 +103,17 @@ async function writeRows(
 /** Looks at the rows for which `where` holds. Throws with the engine's message if it is no condition over them. */
 export async function setCohort(engine: Engine, where: string): Promise<void> {
   // A comment or a second statement in the condition would change the view's meaning: the engine parses it alone first.
-  for (const relation of ['foot_visit_all', 'trim_cycle_all']) {
-    await engine.check(`SELECT 1 FROM ${relation} WHERE (${where}\n)`);
+  for (const relation of ['foot_visit', 'trim_cycle']) {
+    await engine.check(`SELECT 1 FROM ${HERD}.${relation}_whole WHERE (${where}\n)`);
   }
   for (const statement of cohortSql(`(${where}\n)`)) await engine.run(statement);
+  await engine.run(`CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`);
+}
+
+/** The condition of the cohort that the herd's own relations show. */
+export async function cohortCondition(engine: Engine): Promise<string> {
+  const table = await engine.query(`SELECT condition FROM ${HERD}.cohort_condition`);
+  return texts(table, 'condition')[0] ?? 'TRUE';
 }
 
 /** Records older than this are looked back on from their last visit, not from today. */
@@ -87,21 +124,32 @@ const STALE_DAYS = 90;
  * long before it.
  */
 export async function setToday(engine: Engine, today: CivilDay): Promise<CivilDay> {
-  const last = numbers(await engine.query('SELECT max(visit_date) AS day FROM foot_visit_all'), 'day')[0];
+  const last = numbers(
+    await engine.query(`SELECT max(visit_date) AS day FROM ${HERD}.foot_visit_all`),
+    'day',
+  )[0];
   const day = last !== undefined && last < today - STALE_DAYS ? (last as CivilDay) : today;
-  await engine.run(`CREATE OR REPLACE TABLE today AS SELECT DATE ${literal(isoFromDay(day))} AS day`);
+  await engine.run(`CREATE OR REPLACE TABLE ${HERD}.today AS SELECT DATE ${literal(isoFromDay(day))} AS day`);
   return day;
 }
 
-/** What the cohort holds. */
-export async function countHerd(engine: Engine): Promise<HerdCounts> {
+/**
+ * What the cohort holds; of some horses only where `horses`, a list of SQL literals, names them. `schema` is where the
+ * cohort's relations stand; the current one if left out.
+ */
+export async function countHerd(
+  engine: Engine,
+  { horses, schema }: { readonly horses?: string; readonly schema?: string } = {},
+): Promise<HerdCounts> {
+  const of = schema === undefined ? '' : `${schema}.`;
+  const among = horses === undefined ? 'TRUE' : `horse_id IN (${horses})`;
   const table = await engine.query(`
     SELECT count(DISTINCT horse_id) AS horses, count(DISTINCT foot_key) AS feet,
       count(DISTINCT (horse_id, visit_date)) AS visits, count(*) AS foot_visits,
       min(visit_date) AS first_day, max(visit_date) AS last_day,
-      (SELECT count(*) FROM trim_cycle) AS cycles,
-      (SELECT count(*) FROM trim_cycle WHERE flag IS NOT NULL) AS flagged
-    FROM foot_visit`);
+      (SELECT count(*) FROM ${of}trim_cycle WHERE ${among}) AS cycles,
+      (SELECT count(*) FROM ${of}trim_cycle WHERE ${among} AND flag IS NOT NULL) AS flagged
+    FROM ${of}foot_visit WHERE ${among}`);
   const at = (name: string): number => numbers(table, name)[0] ?? Number.NaN;
   return {
     horses: at('horses'),
@@ -120,7 +168,7 @@ export async function levelsOf(engine: Engine, column: string): Promise<{ value:
   const name = quoteName(column);
   const table = await engine.query(`
     SELECT ${name}::VARCHAR AS value, count(DISTINCT horse_id) AS horses
-    FROM foot_visit_all WHERE ${name} IS NOT NULL GROUP BY 1 ORDER BY 1`);
+    FROM ${HERD}.foot_visit_all WHERE ${name} IS NOT NULL GROUP BY 1 ORDER BY 1`);
   const values = texts(table, 'value');
   return rowsOf(table).map((row, i) => ({ value: values[i] ?? '', horses: Number(row.horses) }));
 }

@@ -5,6 +5,7 @@ import type { Mapping, RememberedMapping } from '../intake/mapping.ts';
 import type { CohortColumn } from './cohort.ts';
 import type { CallContext } from './rpc.ts';
 import type { Scene } from './scenes.ts';
+import type { SheetMethods } from './sheet-service.ts';
 
 /** What the worker is started with. Addresses are whole: relative ones mean nothing inside a blob worker. */
 export interface StartInput {
@@ -105,6 +106,8 @@ export interface PageMethods {
   setCohort(where: string, context: CallContext): Promise<HerdCounts>;
   runQuery(run: QueryRun, context: CallContext): Promise<Table>;
   runAnalysis(run: EntryRun, context: CallContext): Promise<AnalysisResult>;
+  /** What the cohort of a scene holds. */
+  countScene(scene: Scene, context: CallContext): Promise<HerdCounts>;
   /** Whether the scene's last column can be; throws with the engine's message where it cannot. */
   checkColumn(scene: Scene, context: CallContext): Promise<void>;
   dropEntry(entry: { readonly scene: Scene; readonly name: string }, context: CallContext): Promise<void>;
@@ -146,4 +149,6 @@ export interface IntakeMethods {
 // Type aliases, not interfaces, so that they satisfy an index signature.
 export type HerdMethods = {
   start: (input: StartInput, context: CallContext) => Promise<{ readonly version: string }>;
-} & { [N in keyof PageMethods]: PageMethods[N] } & { [N in keyof IntakeMethods]: IntakeMethods[N] };
+} & { [N in keyof PageMethods]: PageMethods[N] } & { [N in keyof IntakeMethods]: IntakeMethods[N] } & {
+  [N in keyof SheetMethods]: SheetMethods[N];
+};

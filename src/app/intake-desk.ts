@@ -1,4 +1,4 @@
-import { loadHerd, setToday } from '../analyses/load-herd.ts';
+import { countHerd, loadHerd, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
@@ -8,14 +8,20 @@ import { inspectFile } from '../intake/open.ts';
 import { type Read, readSource } from '../intake/read.ts';
 import type { FileReport } from '../intake/report.ts';
 import type { Source } from '../intake/source.ts';
+import { typedRow } from '../intake/typed-row.ts';
+import { emptyHerd } from './empty-herd.ts';
 import type { AdmitResult, Inspection, IntakeMethods } from './herd-service.ts';
 import { summarise } from './herd-summary.ts';
+import type { SheetMethods } from './sheet-service.ts';
 
 /**
  * Opens files and admits their rows. What was loaded stays until a whole new herd stands: a file that cannot be
  * read, a mapping left open or a cancel changes nothing.
  */
-export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
+export function intakeDesk(
+  engine: Engine,
+  today: CivilDay,
+): IntakeMethods & Pick<SheetMethods, 'startBlank' | 'setAsideCells'> {
   const opened = new Map<string, Source>();
   let reads: readonly Read[] = [];
 
@@ -73,6 +79,18 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
         asOf,
         summary: await summarise(engine),
       };
+    },
+
+    async startBlank({ hemisphere }) {
+      await loadHerd(engine, emptyHerd(), { hemisphere });
+      await setToday(engine, today);
+      reads = [];
+      return countHerd(engine);
+    },
+
+    async setAsideCells({ file, line, foot }) {
+      const read = reads.find((one) => one.source.file === file && one.kind === 'visits');
+      return read ? typedRow(read.source, read.mapping, { line, foot }, today) : null;
     },
   };
 

@@ -1,8 +1,16 @@
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
 import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
-import type { RowSort } from '../sheet/row-source.ts';
+import type { ColumnSummary } from '../sheet/column-summary.ts';
+import type { Conflict } from '../sheet/conflict.ts';
+import type { DerivedColumn, ExpressionFault } from '../sheet/derived-column.ts';
+import type { SheetView } from '../sheet/view.ts';
 import type { CallContext } from './rpc.ts';
+
+export type { ColumnSummary } from '../sheet/column-summary.ts';
+export type { Conflict } from '../sheet/conflict.ts';
+export type { DerivedColumn, ExpressionFault } from '../sheet/derived-column.ts';
+export type { SheetFilter, SheetView } from '../sheet/view.ts';
 
 /** A column of the sheet: of the data dictionary, or derived. */
 export interface SheetColumn {
@@ -27,35 +35,6 @@ export interface SheetColumn {
   readonly required: boolean;
   /** What a cell accepts, in words. */
   readonly accepts: string;
-}
-
-export interface SheetFilter {
-  readonly column: string;
-  readonly test: 'is' | 'is not' | 'contains' | 'at least' | 'at most' | 'missing' | 'present';
-  /** As typed; null for `missing` and `present`. */
-  readonly value: string | null;
-}
-
-export interface SheetView {
-  readonly filters: readonly SheetFilter[];
-  readonly sort: RowSort | null;
-  /** The cohort only, or the whole herd. */
-  readonly wholeHerd: boolean;
-}
-
-export interface ColumnSummary {
-  readonly column: string;
-  readonly count: number;
-  readonly missing: number;
-  readonly distinct: number;
-  /** Minimum, quartiles, maximum of numbers and days; null for others. */
-  readonly quantiles: readonly [number, number, number, number, number] | null;
-  readonly top: readonly { readonly value: string; readonly count: number }[];
-  readonly histogram: {
-    readonly from: number;
-    readonly width: number;
-    readonly counts: readonly number[];
-  } | null;
 }
 
 /** A cell as the user typed or pasted it, for one row. */
@@ -85,32 +64,11 @@ export type JudgedRow =
       }[];
     };
 
-export interface DerivedColumn {
-  readonly name: string;
-  readonly label: string;
-  readonly expression: string;
-  readonly on: 'foot_visit' | 'trim_cycle';
-  readonly unit?: string;
-  readonly digits?: number;
-}
-
-/** A derived column that cannot be, with where in its text. */
-export interface ExpressionFault {
-  readonly message: string;
-  /** Characters from the start of the expression; null where the engine did not say. */
-  readonly offset: number | null;
-}
-
-/** Amendments that do not fit a newer export of the same file. */
-export interface Conflict {
-  readonly amendment: Amendment;
-  readonly reason: 'row is gone' | 'value has changed' | 'row is there already';
-  readonly found: StoredValue;
-}
-
 export interface Standing {
   readonly counts: HerdCounts;
   readonly conflicts: readonly Conflict[];
+  /** The day that pages count from. */
+  readonly asOf?: number;
 }
 
 /** Methods of the herd's worker for the sheet. `foot_visit` rows are named by `row_key`. */

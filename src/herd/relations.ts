@@ -1,15 +1,19 @@
 import { YEAR_DAYS } from '../core/civil-day.ts';
 import { PROBLEMS } from './problems.ts';
+import { FEET } from './vocabularies.ts';
 
 /**
  * The two relations every analysis reads, as SQL over the admitted rows.
- * Inputs: `visit_row` and `horse_row` (columns of the data dictionary, all present) and
- * `breed_map` (`breed` as written, `breed_type`).
+ * Inputs: `visit_row` and `horse_row` (columns of the data dictionary, all present; visits with `row_key`, their name,
+ * and `row_no`, their number) and `breed_map` (`breed` as written, `breed_type`).
  */
 export interface RelationOptions {
   /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
   readonly hemisphere: 'north' | 'south';
 }
+
+/** Where the herd's own tables stand; pages keep theirs in databases beside it. */
+export const HERD = 'memory.main';
 
 /** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
 export const SHORTEST_CYCLE_DAYS = 7;
@@ -29,9 +33,13 @@ const season = (day: string, { hemisphere }: RelationOptions): string => {
 };
 
 export function footVisitSql(options: RelationOptions): string {
+  return `CREATE OR REPLACE TABLE ${HERD}.foot_visit_all AS ${footVisitSelect(options, 'TRUE')}`;
+}
+
+/** Rows in the order of their numbers, which is by horse, day and foot as loaded. `where` narrows `visit_row v`. */
+function footVisitSelect(options: RelationOptions, where: string): string {
   const fromHorse = HORSE_COLUMNS.map((name) => `coalesce(v.${name}, h.${name}) AS ${name}`).join(', ');
   return `
-CREATE OR REPLACE TABLE foot_visit_all AS
 SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
   ${fromHorse},
   coalesce(v.breed_type, h.breed_type, b.breed_type) AS breed_type,
@@ -40,10 +48,16 @@ SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
   CASE WHEN v.foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side,
   v.horse_id || ' ' || v.foot AS foot_key,
   ${season('v.visit_date', options)} AS season
-FROM visit_row v
-LEFT JOIN horse_row h ON h.horse_id = v.horse_id
-LEFT JOIN breed_map b ON b.breed = coalesce(v.breed, h.breed)
-ORDER BY v.horse_id, v.foot, v.visit_date, v.source_file, v.source_line`;
+FROM ${HERD}.visit_row v
+LEFT JOIN ${HERD}.horse_row h ON h.horse_id = v.horse_id
+LEFT JOIN ${HERD}.breed_map b ON b.breed = coalesce(v.breed, h.breed)
+WHERE ${where}
+ORDER BY v.row_no`;
+}
+
+/** Feet in the order of the vocabulary, not of the alphabet. */
+export function footOrder(column: string): string {
+  return `CASE ${column} ${FEET.map((foot, k) => `WHEN '${foot}' THEN ${k}`).join(' ')} END`;
 }
 
 /** Turns of the year in radians a day. */
@@ -56,12 +70,15 @@ const OMEGA = `(2 * pi() / ${YEAR_DAYS})`;
  * `flag` says why a cycle is not a routine one; it is kept.
  */
 export function trimCycleSql(options: RelationOptions): string {
+  return `CREATE OR REPLACE TABLE ${HERD}.trim_cycle_all AS ${trimCycleSelect(options, 'TRUE')}`;
+}
+
+function trimCycleSelect(options: RelationOptions, where: string): string {
   const next = (column: string): string => `lead(${column}) OVER foot_in_time`;
   const states = PROBLEMS.map(
     ({ key, column }) => `${column} >= 1 AS ${key}_start, ${next(column)} >= 1 AS ${key}_end`,
   ).join(',\n    ');
   return `
-CREATE OR REPLACE TABLE trim_cycle_all AS
 WITH visits AS (
   SELECT *,
     ${next('visit_date')} AS next_date,
@@ -76,7 +93,8 @@ WITH visits AS (
     ${next('source_file')} AS next_source_file,
     ${next('source_line')} AS next_source_line,
     ${states}
-  FROM foot_visit_all
+  FROM ${HERD}.foot_visit_all
+  WHERE ${where}
   WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line)
 ), cycles AS (
   SELECT * REPLACE (cycle_terrain AS terrain, cycle_moisture AS moisture),
@@ -111,9 +129,22 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
        WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
        WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
   END AS flag,
-  source_file, source_line, next_source_file, next_source_line
+  source_file, source_line, next_source_file, next_source_line, row_key, row_no
 FROM cycles
-ORDER BY horse_id, foot, visit_date`;
+ORDER BY horse_id, foot, visit_date, row_no`;
+}
+
+/**
+ * Builds both relations anew for some horses only: nothing in them reaches from one horse to another. `horses` is a
+ * list of SQL literals.
+ */
+export function rebuildSql(horses: string, options: RelationOptions): string[] {
+  return [
+    `DELETE FROM ${HERD}.foot_visit_all WHERE horse_id IN (${horses})`,
+    `INSERT INTO ${HERD}.foot_visit_all BY NAME ${footVisitSelect(options, `v.horse_id IN (${horses})`)}`,
+    `DELETE FROM ${HERD}.trim_cycle_all WHERE horse_id IN (${horses})`,
+    `INSERT INTO ${HERD}.trim_cycle_all BY NAME ${trimCycleSelect(options, `horse_id IN (${horses})`)}`,
+  ];
 }
 
 /**
@@ -151,10 +182,54 @@ export function spellSql(): string {
   return `CREATE OR REPLACE VIEW spell AS ${parts.join('\n  UNION ALL')}`;
 }
 
+/**
+ * The whole herd with its derived columns; those of a visit stand in the cycle that begins with it as well. Each step
+ * is one more SELECT around the one before, so that a derived column can use an earlier one.
+ */
+export function wholeHerdSql(steps: DerivedSteps): string[] {
+  return (['foot_visit', 'trim_cycle'] as const).map(
+    (on) => `CREATE OR REPLACE VIEW ${HERD}.${on}_whole AS ${wholeSelect(on, steps)}`,
+  );
+}
+
+/** The SELECT of one of them. */
+export function wholeSelect(on: keyof DerivedSteps, steps: DerivedSteps): string {
+  const visits = withSteps(`SELECT * FROM ${HERD}.foot_visit_all`, steps.foot_visit);
+  if (on === 'foot_visit') return visits;
+  const names = steps.foot_visit.map(({ name }) => `v."${name}"`);
+  const cycles =
+    names.length === 0
+      ? `SELECT * FROM ${HERD}.trim_cycle_all`
+      : `SELECT c.*, ${names.join(', ')} FROM ${HERD}.trim_cycle_all c LEFT JOIN (${visits}) v ON v.row_no = c.row_no`;
+  return withSteps(cycles, steps.trim_cycle);
+}
+
+export type DerivedSteps = Readonly<Record<'foot_visit' | 'trim_cycle', readonly DerivedStep[]>>;
+
+export interface DerivedStep {
+  readonly name: string;
+  /** One SQL expression, checked. */
+  readonly expression: string;
+  readonly type: 'DOUBLE' | 'VARCHAR' | 'DATE' | 'BOOLEAN';
+}
+
+/** A SELECT with derived columns added to it, one around the other. */
+export function withSteps(from: string, steps: readonly DerivedStep[]): string {
+  return steps.reduce((inner, { name, expression, type }) => {
+    const column = `"${name}"`;
+    const step = `SELECT *, ((${expression}\n))::${type} AS ${column} FROM (${inner})`;
+    // A division by zero is no number.
+    return type === 'DOUBLE'
+      ? `SELECT * REPLACE (CASE WHEN isfinite(${column}) THEN ${column} END AS ${column}) FROM (${step})`
+      : step;
+  }, from);
+}
+
 /** The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have. */
 export function cohortSql(where: string): string[] {
   const views = ['foot_visit', 'trim_cycle'].map(
-    (name) => `CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${name}_all WHERE ${where}`,
+    (name) =>
+      `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_whole WHERE ${where}`,
   );
   return [...views, spellSql()];
 }

@@ -5,6 +5,7 @@ import { FEET, type Foot } from '../herd/vocabularies.ts';
 import { cellParser } from './cell-parser.ts';
 import { type FileKind, type MappedColumn, type Mapping, mappingProblems } from './mapping.ts';
 import { IntakeRefusal } from './refusal.ts';
+import { longerAfterTrim } from './row-rules.ts';
 import { breathe, rawCell, type Source, type SourceColumn } from './source.ts';
 import { isFault, type Value } from './values/parsed.ts';
 
@@ -62,8 +63,6 @@ export interface ReadOptions {
   readonly progress?: (fraction: number) => void;
 }
 
-/** After a trim the toe is not longer; up to this is measurement error (common practice). */
-const LONGER_AFTER_MM = 3;
 const ROWS_BETWEEN_BREATHS = 100_000;
 
 /** Reads a file by its mapping. Throws `IntakeRefusal` (`mapping`) where the mapping leaves something open. */
@@ -219,13 +218,6 @@ function judgeRow(
   const before = columns.get('toe_before_mm');
   const after = columns.get('toe_after_mm');
   if (!before || !after) return;
-  const [beforeMm, afterMm] = [valueAt(before, row), valueAt(after, row)];
-  if (typeof beforeMm === 'number' && typeof afterMm === 'number' && afterMm > beforeMm + LONGER_AFTER_MM) {
-    const longer = Math.round((afterMm - beforeMm) * 10) / 10;
-    add(
-      after,
-      `the toe is ${longer} mm longer after the trim than before: the two may be swapped`,
-      `at most ${LONGER_AFTER_MM} mm more than before the trim`,
-    );
-  }
+  const longer = longerAfterTrim(valueAt(before, row), valueAt(after, row));
+  if (longer) add(after, longer.reason, longer.accepted);
 }

@@ -1,0 +1,285 @@
+import { cohortCondition, countHerd, type HerdCounts, setToday } from '../analyses/load-herd.ts';
+import type { CivilDay } from '../core/civil-day.ts';
+import { numbers, texts } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
+import { literal } from '../engine/sql-text.ts';
+import { breedTypeOf } from '../herd/breed-table.ts';
+import { sqlType } from '../herd/ddl.ts';
+import { FOOT_VISIT } from '../herd/dictionary.ts';
+import { footVisitSql, HERD, type RelationOptions, rebuildSql, trimCycleSql } from '../herd/relations.ts';
+import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
+import type { Conflict } from '../sheet/conflict.ts';
+import { aboutRows, effectOf, type RowEffect, type RowValues, rowsTouched } from '../sheet/effect.ts';
+import { settleIdentities } from '../sheet/identities.ts';
+import { holders, literals, rowsByKey } from './herd-rows.ts';
+
+/** More horses than this, and building the whole herd anew costs less. */
+const MOST_HORSES = 400;
+const ROWS_A_STATEMENT = 2_000;
+
+/** A row as the source has it: as it is shown, and its own cells as written to `visit_row`. */
+interface SourceRow {
+  readonly shown: RowValues;
+  readonly own: Readonly<Record<string, StoredValue>>;
+}
+
+export interface Applied {
+  readonly counts: HerdCounts;
+  readonly conflicts: readonly Conflict[];
+  readonly asOf: CivilDay;
+}
+
+/** What an application of amendments did to the rows of the herd. */
+export interface Touched {
+  /** Rows came, went or were moved. */
+  readonly rows: boolean;
+  readonly columns: ReadonlySet<string>;
+}
+
+/**
+ * The loaded herd with a log of amendments in effect. What the source had is kept for every row that a log has named,
+ * so that an undo gives it back.
+ */
+export interface AmendedHerd {
+  apply(fresh: readonly Amendment[]): Promise<Applied>;
+  replace(log: readonly Amendment[]): Promise<Applied>;
+  /** Whether a row bears this name, or may bear it again. */
+  isTaken(key: RowKey): boolean;
+  /** What the cohort’s condition means has changed. */
+  forgetCounts(): void;
+}
+
+export function amendHerd(
+  engine: Engine,
+  today: CivilDay,
+  options: RelationOptions,
+  touched: (what: Touched) => void,
+): AmendedHerd {
+  let log: readonly Amendment[] = [];
+  const source = new Map<RowKey, SourceRow | null>();
+  const numbersOfAdded = new Map<RowKey, number>();
+  const conflicts = new Map<RowKey, readonly Conflict[]>();
+  let counted: { readonly condition: string; readonly counts: HerdCounts } | null = null;
+
+  async function lookUp(keys: ReadonlySet<RowKey>): Promise<void> {
+    const unknown = new Set([...keys].filter((key) => !source.has(key)));
+    if (unknown.size === 0) return;
+    const shown = await rowsByKey(engine, 'foot_visit_all', unknown);
+    const own = await rowsByKey(engine, 'visit_row', unknown, ['source_file', 'source_line', 'row_no']);
+    for (const key of unknown) {
+      const [seen, written] = [shown.get(key), own.get(key)];
+      source.set(key, seen && written ? { shown: seen, own: written } : null);
+    }
+  }
+
+  /** The effect on these rows, and on others of the log that they now stand in the way of. */
+  async function work(
+    rows: Set<RowKey>,
+  ): Promise<{ rows: Map<RowKey, RowEffect>; conflicts: readonly Conflict[] }> {
+    for (;;) {
+      await lookUp(rows);
+      const shown = (row: RowKey): RowValues | null => source.get(row)?.shown ?? null;
+      const about = aboutRows(log, rows);
+      const effect = effectOf(about, shown);
+      const whole = new Map([...rows].map((row) => [row, effect.rows.get(row) ?? untouched(shown(row))]));
+      const held = await holders(engine, identitiesOf(whole, shown));
+      const others = [...held.values()].filter((row) => !rows.has(row) && source.has(row));
+      if (others.length === 0) {
+        const outside = new Set([...held].filter(([, row]) => !rows.has(row)).map(([identity]) => identity));
+        const settled = settleIdentities(about, whole, shown, outside);
+        return { rows: settled.rows, conflicts: [...effect.conflicts, ...settled.conflicts] };
+      }
+      for (const row of others) rows.add(row);
+    }
+  }
+
+  async function takeEffect(rows: Set<RowKey>): Promise<Applied> {
+    const effect = await work(rows);
+    for (const row of rows) conflicts.set(row, []);
+    for (const conflict of effect.conflicts) {
+      const { deed } = conflict.amendment;
+      if (deed.kind !== 'undo') conflicts.set(deed.row, [...(conflicts.get(deed.row) ?? []), conflict]);
+    }
+    const before = await rowsByKey(engine, 'visit_row', rows);
+    const after = new Map<RowKey, Readonly<Record<string, StoredValue>>>();
+    await numberAdded(effect.rows);
+    for (const [row, one] of effect.rows) if (one.there) after.set(row, written(row, one));
+    await put(rows, before, after);
+    const asOf = await setToday(engine, today);
+    touched(difference(before, after));
+    return { counts: counted!.counts, conflicts: [...conflicts.values()].flat(), asOf };
+  }
+
+  async function numberAdded(rows: ReadonlyMap<RowKey, RowEffect>): Promise<void> {
+    const fresh = [...rows].flatMap(([row, { added }]) => (added && !numbersOfAdded.has(row) ? [row] : []));
+    if (fresh.length === 0) return;
+    const table = await engine.query(`SELECT max(row_no) AS last FROM ${HERD}.visit_row`);
+    const last = numbers(table, 'last')[0] ?? Number.NaN;
+    let next = Math.max(Number.isNaN(last) ? 0 : last, ...numbersOfAdded.values()) + 1;
+    for (const row of fresh) numbersOfAdded.set(row, next++);
+  }
+
+  function written(row: RowKey, { added, values }: RowEffect): Readonly<Record<string, StoredValue>> {
+    const origin = added
+      ? {
+          source_file: added.mends?.file ?? null,
+          source_line: added.mends?.line ?? null,
+          row_no: numbersOfAdded.get(row)!,
+        }
+      : source.get(row)!.own;
+    return { ...origin, ...values };
+  }
+
+  async function put(
+    rows: ReadonlySet<RowKey>,
+    before: ReadonlyMap<RowKey, RowValues>,
+    after: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>,
+  ): Promise<void> {
+    const horses = new Set([...before.values(), ...after.values()].map(({ horse_id }) => String(horse_id)));
+    const listed = literals(horses);
+    const isFew = horses.size <= MOST_HORSES;
+    const condition = await cohortCondition(engine);
+    const isKnown = isFew && counted?.condition === condition;
+    const was = isKnown ? await countHerd(engine, { horses: listed, schema: HERD }) : null;
+    const relations = isFew ? rebuildSql(listed, options) : [footVisitSql(options), trimCycleSql(options)];
+    try {
+      // One text, so that no other query sees the herd between two of its statements.
+      await engine.run(
+        [
+          'BEGIN TRANSACTION',
+          `DELETE FROM ${HERD}.visit_row WHERE row_key IN (${literals(rows)})`,
+          ...insertSql(after),
+          ...breedSql([...after.values()].map(({ breed }) => breed)),
+          ...(horses.size === 0 ? [] : relations),
+          'COMMIT',
+        ].join(';\n'),
+      );
+    } catch (error) {
+      await engine.run('ROLLBACK').catch(() => undefined);
+      throw error;
+    }
+    counted = {
+      condition,
+      counts:
+        was && counted
+          ? await recount(counted.counts, was, listed)
+          : await countHerd(engine, { schema: HERD }),
+    };
+  }
+
+  /** Counts are sums over horses: those of the touched ones are taken out and put back. */
+  async function recount(all: HerdCounts, was: HerdCounts, horses: string): Promise<HerdCounts> {
+    const is = await countHerd(engine, { horses, schema: HERD });
+    const days = await engine.query(
+      `SELECT min(visit_date) AS first_day, max(visit_date) AS last_day FROM ${HERD}.foot_visit`,
+    );
+    const changed = (
+      name: 'horses' | 'feet' | 'visits' | 'footVisits' | 'cycles' | 'flaggedCycles',
+    ): number => all[name] - was[name] + is[name];
+    return {
+      horses: changed('horses'),
+      feet: changed('feet'),
+      visits: changed('visits'),
+      footVisits: changed('footVisits'),
+      cycles: changed('cycles'),
+      flaggedCycles: changed('flaggedCycles'),
+      firstDay: numbers(days, 'first_day')[0] ?? Number.NaN,
+      lastDay: numbers(days, 'last_day')[0] ?? Number.NaN,
+    };
+  }
+
+  return {
+    async apply(fresh) {
+      const known = new Set(log.map(({ id }) => id));
+      const news = fresh.filter(({ id }) => !known.has(id));
+      log = [...log, ...news];
+      return takeEffect(rowsTouched(news, log));
+    },
+    async replace(whole) {
+      const rows = rowsTouched([...log, ...whole], [...log, ...whole]);
+      log = [...whole];
+      return takeEffect(rows);
+    },
+    isTaken: (key) => source.has(key),
+    forgetCounts() {
+      counted = null;
+    },
+  };
+}
+
+function untouched(source: RowValues | null): RowEffect {
+  return { there: source !== null, added: null, values: {} };
+}
+
+function identitiesOf(
+  rows: ReadonlyMap<RowKey, RowEffect>,
+  source: (row: RowKey) => RowValues | null,
+): Set<string> {
+  const identities = new Set<string>();
+  for (const [row, { there, values }] of rows) {
+    if (!there) continue;
+    const { horse_id, visit_date, foot } = { ...source(row), ...values };
+    identities.add(`${horse_id}|${visit_date}|${foot}`);
+  }
+  return identities;
+}
+
+function difference(
+  before: ReadonlyMap<RowKey, RowValues>,
+  after: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>,
+): Touched {
+  const columns = new Set<string>();
+  for (const [row, values] of before) {
+    const now = after.get(row);
+    if (!now) continue;
+    for (const [name, value] of Object.entries(values)) if (value !== now[name]) columns.add(name);
+  }
+  const isSame = before.size === after.size && [...before.keys()].every((row) => after.has(row));
+  return { rows: !isSame, columns };
+}
+
+const WRITTEN: readonly { readonly name: string; readonly type: string }[] = [
+  ...FOOT_VISIT.map(({ name, kind }) => ({ name, type: sqlType(kind) })),
+  { name: 'source_file', type: 'VARCHAR' },
+  { name: 'source_line', type: 'INTEGER' },
+  { name: 'row_no', type: 'INTEGER' },
+];
+
+function insertSql(rows: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>): string[] {
+  const listed = [...rows].map(
+    ([key, values]) =>
+      `(${[literal(key), ...WRITTEN.map(({ name, type }) => `${literal(values[name] ?? null)}::${type}`)].join(', ')})`,
+  );
+  const names = ['row_key', ...WRITTEN.map(({ name }) => name)].join(', ');
+  const statements: string[] = [];
+  for (let from = 0; from < listed.length; from += ROWS_A_STATEMENT) {
+    const part = listed.slice(from, from + ROWS_A_STATEMENT).join(',\n');
+    statements.push(`INSERT INTO ${HERD}.visit_row (${names}) VALUES ${part}`);
+  }
+  return statements;
+}
+
+/** Breeds that no file has named before get their type too. */
+function breedSql(breeds: readonly (StoredValue | undefined)[]): string[] {
+  const named = [...new Set(breeds)].filter((breed): breed is string => typeof breed === 'string');
+  if (named.length === 0) return [];
+  const rows = named.map((breed) => `(${literal(breed)}, ${literal(breedTypeOf(breed))}::VARCHAR)`);
+  return [
+    `INSERT INTO ${HERD}.breed_map (breed, breed_type)
+     SELECT * FROM (VALUES ${rows.join(', ')}) fresh(breed, breed_type)
+     WHERE breed NOT IN (SELECT breed FROM ${HERD}.breed_map WHERE breed IS NOT NULL)`,
+  ];
+}
+
+/** How the herd was loaded, and which loading it was; null before any. */
+export async function loadingOf(
+  engine: Engine,
+): Promise<{ readonly number: number; readonly hemisphere: 'north' | 'south' } | null> {
+  const there = await engine.query(
+    `SELECT count(*) AS n FROM duckdb_tables() WHERE database_name = 'memory' AND table_name = 'herd_loading'`,
+  );
+  if (numbers(there, 'n')[0] === 0) return null;
+  const table = await engine.query(`SELECT number, hemisphere FROM ${HERD}.herd_loading`);
+  const hemisphere = texts(table, 'hemisphere')[0] === 'south' ? 'south' : 'north';
+  return { number: numbers(table, 'number')[0]!, hemisphere };
+}

@@ -1,0 +1,289 @@
+import { cohortCondition, countHerd, type HerdCounts, setCohort, setDerived } from '../analyses/load-herd.ts';
+import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
+import { formatNumber } from '../core/format-value.ts';
+import { numbers, type Table, texts } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
+import { literal, quoteName } from '../engine/sql-text.ts';
+import { type ColumnName, columnOf, HORSE_COLUMNS, isColumnName, storedAs } from '../herd/dictionary.ts';
+import { type DerivedSteps, HERD, withSteps } from '../herd/relations.ts';
+import { isFault } from '../intake/values/parsed.ts';
+import type { StoredValue } from '../sheet/amendment.ts';
+import { type ColumnSummary, summariseNumbers } from '../sheet/column-summary.ts';
+import { type DerivedColumn, inOrder, looksAround, usedNames } from '../sheet/derived-column.ts';
+import type { RowValues } from '../sheet/effect.ts';
+import { identityOf } from '../sheet/row-key.ts';
+import type { SheetView, ViewColumn } from '../sheet/view.ts';
+import { type AmendedHerd, type Applied, amendHerd, loadingOf } from './amended-herd.ts';
+import { checkDerived, derivedSteps, NO_STEPS } from './derived-columns.ts';
+import { fallbacks, holders, literals, rowsByKey, storedRow } from './herd-rows.ts';
+import { proposedRows, readCells, readRow, readTyped, settleCells, settleRows } from './judge.ts';
+import { derivedSheetColumn, RECORD_COLUMNS, RECORD_NAMES } from './sheet-columns.ts';
+import { type SheetOrder, sheetOrders } from './sheet-orders.ts';
+import type { SheetMethods, Standing } from './sheet-service.ts';
+
+type Desk = Omit<SheetMethods, 'startBlank' | 'setAsideCells'>;
+
+/**
+ * Answers the sheet over the herd that is loaded. `inHerd` runs a job while no page computes; reading and amending need
+ * no such turn, since every name they use is the herd's own and every change is one statement text.
+ */
+export function sheetDesk(
+  engine: Engine,
+  today: CivilDay,
+  inHerd: <T>(job: () => Promise<T>) => Promise<T> = (job) => job(),
+): Desk {
+  let columns: readonly DerivedColumn[] = [];
+  let steps: DerivedSteps = NO_STEPS;
+  let standing: { readonly number: number; readonly herd: AmendedHerd } | null = null;
+  let changing: Promise<unknown> = Promise.resolve();
+
+  const orders = sheetOrders(engine, {
+    column: viewColumn,
+    cohort: () => cohortCondition(engine),
+    around: () => around(),
+  });
+
+  /** Amendments over the herd as it was loaded last. */
+  async function herd(): Promise<AmendedHerd> {
+    const loading = await loadingOf(engine);
+    if (!loading) throw new Error('no records are open');
+    if (standing?.number !== loading.number) {
+      orders.forget();
+      columns = [];
+      steps = NO_STEPS;
+      standing = {
+        number: loading.number,
+        herd: amendHerd(engine, today, { hemisphere: loading.hemisphere }, orders.touched),
+      };
+    }
+    return standing.herd;
+  }
+
+  /** Changes come one after the other. */
+  function inTurn<T>(job: () => Promise<T>): Promise<T> {
+    const next = changing.then(job, job);
+    changing = next.catch(() => undefined);
+    return next;
+  }
+
+  function viewColumn(name: string): ViewColumn {
+    if (isColumnName(name)) {
+      const described = columnOf(name);
+      const read = (text: string): string | number | boolean => {
+        const value = readTyped(name, text, today);
+        if (value === null || isFault(value)) {
+          throw new Error(
+            `${described.label}: ${value === null ? 'say what to look for' : `${value.fault}: ${text}`}`,
+          );
+        }
+        return value;
+      };
+      return { name, type: storedAs(described), levels: described.levels, read };
+    }
+    const step = steps.foot_visit.find((one) => one.name === name);
+    if (!step) throw new Error(`the sheet has no column ${name}`);
+    const type = ({ DOUBLE: 'number', VARCHAR: 'text', DATE: 'day', BOOLEAN: 'boolean' } as const)[step.type];
+    // Derived values are read as the record's of the same kind are.
+    const like = ({ number: 'birth_year', text: 'notes', day: 'visit_date', boolean: 'antifungal' } as const)[
+      type
+    ];
+    const read = (text: string): string | number | boolean => {
+      if (type === 'text') return text;
+      const value = type === 'number' ? Number(text.replace(',', '.')) : readTyped(like, text, today);
+      if (value === null || isFault(value) || Number.isNaN(value)) {
+        throw new Error(`${name}: ${type === 'number' ? 'not a number' : 'cannot be read'}: ${text}`);
+      }
+      return value;
+    };
+    return { name, type, levels: null, read };
+  }
+
+  /** Derived columns of the sheet that look at other rows, those that use one of them included. */
+  function around(): string[] {
+    const far = new Set<string>();
+    for (const { name, expression } of steps.foot_visit) {
+      if (looksAround(expression) || [...usedNames(expression)].some((used) => far.has(used))) far.add(name);
+    }
+    return [...far];
+  }
+
+  async function page(order: SheetOrder, from: number, end: number, signal: AbortSignal): Promise<Table> {
+    const far = new Set(around());
+    const near = steps.foot_visit.filter(({ name }) => !far.has(name));
+    const names = [
+      ...RECORD_NAMES.map((name) => `f.${name}`),
+      ...steps.foot_visit.map(({ name }) => `${far.has(name) ? 'o' : 'f'}.${quoteName(name)}`),
+    ];
+    const whole = withSteps(`SELECT * FROM ${HERD}.foot_visit_all`, near);
+    return engine.query(
+      `SELECT f.row_key, ${names.join(', ')} FROM ${order.table} o JOIN (${whole}) f ON f.row_no = o.row_no
+       WHERE o.rn BETWEEN ${from} AND ${end - 1} ORDER BY o.rn`,
+      signal,
+    );
+  }
+
+  /** An amendment may do away with an order between its making and its use: then it is made anew. */
+  async function withOrder<T>(view: SheetView, use: (order: SheetOrder) => Promise<T>): Promise<T> {
+    try {
+      return await use(await orders.of(view));
+    } catch (error) {
+      if (!/sheet_order_\d+ does not exist/.test(String(error))) throw error;
+      return use(await orders.of(view));
+    }
+  }
+
+  const stand = ({ counts, conflicts, asOf }: Applied): Standing => ({ counts, conflicts, asOf });
+
+  async function summary(view: SheetView, column: string, signal: AbortSignal): Promise<ColumnSummary> {
+    const where = await orders.condition(view);
+    const { type } = viewColumn(column);
+    const name = quoteName(column);
+    const from = `${HERD}.foot_visit_whole WHERE ${where}`;
+    if (type === 'number' || type === 'day') {
+      const table = await engine.query(
+        `SELECT ${type === 'day' ? `(${name} - DATE '1970-01-01')` : name}::DOUBLE AS value, count(*)::DOUBLE AS n
+         FROM ${from} GROUP BY 1 ORDER BY 1 NULLS LAST`,
+        signal,
+      );
+      const [values, counts] = [numbers(table, 'value'), numbers(table, 'n')];
+      const present = Number.isNaN(values.at(-1) ?? 0) ? values.length - 1 : values.length;
+      return summariseNumbers(
+        column,
+        { values: values.subarray(0, present), counts: counts.subarray(0, present) },
+        counts[present] ?? 0,
+        type === 'day' ? isoFromDay : (value) => formatNumber(value),
+      );
+    }
+    const table = await engine.query(
+      `WITH counted AS (SELECT ${name}::VARCHAR AS value, count(*)::DOUBLE AS n FROM ${from} GROUP BY 1)
+       SELECT value, n, count(value) OVER () AS different, sum(n) OVER () AS total,
+         coalesce(sum(n) FILTER (WHERE value IS NULL) OVER (), 0)::DOUBLE AS missing
+       FROM counted ORDER BY value IS NULL, n DESC, value LIMIT 8`,
+      signal,
+    );
+    const at = (what: string): number => numbers(table, what)[0] ?? 0;
+    const values = texts(table, 'value');
+    const shown = (value: string): string => (type === 'boolean' ? (value === 'true' ? 'yes' : 'no') : value);
+    return {
+      column,
+      count: at('total') - at('missing'),
+      missing: at('missing'),
+      distinct: at('different'),
+      quantiles: null,
+      top: values.flatMap((value, k) =>
+        value === null ? [] : [{ value: shown(value), count: numbers(table, 'n')[k]! }],
+      ),
+      histogram: null,
+    };
+  }
+
+  return {
+    async sheetColumns() {
+      await herd();
+      const derived = inOrder(columns).filter(({ on }) => on === 'foot_visit');
+      return [...RECORD_COLUMNS, ...derived.map(derivedSheetColumn)];
+    },
+    async sheetCount(view) {
+      await herd();
+      return withOrder(view, async ({ rowCount }) => rowCount);
+    },
+    async sheetRows({ view, offset, limit }, { signal }) {
+      await herd();
+      const from = Math.max(0, Math.trunc(offset));
+      return withOrder(view, (order) => page(order, from, from + Math.trunc(limit), signal));
+    },
+    async sheetPlace({ view, row }) {
+      await herd();
+      return withOrder(view, async ({ table }) => {
+        const found = await engine.query(
+          `SELECT rn FROM ${table} WHERE row_no IN
+             (SELECT row_no FROM ${HERD}.foot_visit_all WHERE row_key = ${literal(row)}) ORDER BY rn`,
+        );
+        return numbers(found, 'rn')[0] ?? null;
+      });
+    },
+    async columnSummary({ view, column }, { signal }) {
+      await herd();
+      return summary(view, column, signal);
+    },
+    async judgeCells(cells) {
+      await herd();
+      const keys = new Set(cells.map(({ row }) => row));
+      const rows = (await rowsByKey(engine, 'foot_visit_all', keys)) as ReadonlyMap<string, RowValues>;
+      const blank = new Set(cells.flatMap(({ row, text }) => (text.trim() === '' ? [row] : [])));
+      const fallback = await fallbacks(engine, blank);
+      const read = readCells(cells, { rows, fallback }, today);
+      const moved = [...proposedRows(cells, read, rows)].flatMap(([row, values]) =>
+        identityOf(values) === identityOf(rows.get(row) ?? {}) ? [] : [identityOf(values)],
+      );
+      const held = await holders(engine, new Set(moved));
+      return settleCells(cells, read, { rows, fallback, held });
+    },
+    async judgeRows(rows) {
+      const amended = await herd();
+      const read = rows.map((row) => readRow(row, today));
+      const whole = read.filter(({ faults }) => faults.length === 0);
+      const identities = new Set(whole.map(({ values }) => identityOf(values)));
+      const held = await holders(engine, identities);
+      // A row moved to another day still bears the name of the day it was moved from.
+      const named = await rowsByKey(engine, 'visit_row', identities);
+      const horses = await horseValues(engine, new Set(whole.map(({ values }) => String(values.horse_id))));
+      return settleRows(read, { held, horses, isTaken: (key) => amended.isTaken(key) || named.has(key) });
+    },
+    async lastValues(horseId) {
+      await herd();
+      const names = RECORD_NAMES.filter((name) => !['horse_id', 'visit_date', 'foot'].includes(name));
+      const table = await engine.query(
+        `SELECT foot, ${names.map((name) => `arg_max(${name}, (visit_date, row_no)) AS ${name}`).join(', ')}
+         FROM ${HERD}.foot_visit_all WHERE horse_id = ${literal(horseId)} GROUP BY foot ORDER BY foot`,
+      );
+      return Object.fromEntries(
+        texts(table, 'foot').map((foot, row) => [String(foot), storedRow(table, row, names)]),
+      );
+    },
+    applyAmendments: (amendments) => inTurn(async () => stand(await (await herd()).apply(amendments))),
+    replaceAmendments: (log) => inTurn(async () => stand(await (await herd()).replace(log))),
+    async checkExpression(column) {
+      await herd();
+      return checkDerived(engine, column, columns, steps);
+    },
+    setDerivedColumns: (next) =>
+      inTurn(() =>
+        inHerd(async (): Promise<HerdCounts> => {
+          const amended = await herd();
+          const condition = await cohortCondition(engine);
+          const fresh = await derivedSteps(engine, next);
+          await setDerived(engine, fresh);
+          try {
+            await setCohort(engine, condition);
+          } catch (error) {
+            await setDerived(engine, steps);
+            throw new Error(
+              `the cohort uses a column that would be gone or changed: ${(error as Error).message}`,
+            );
+          }
+          columns = next;
+          steps = fresh;
+          orders.forget();
+          amended.forgetCounts();
+          return countHerd(engine, { schema: HERD });
+        }),
+      ),
+  };
+}
+
+/** What was recorded last of each of these horses. */
+async function horseValues(engine: Engine, horses: ReadonlySet<string>): Promise<Map<string, RowValues>> {
+  if (horses.size === 0) return new Map();
+  const names = HORSE_COLUMNS.map(({ name }) => name).filter((name) => name !== 'horse_id');
+  const table = await engine.query(
+    `SELECT horse_id, ${names.map((name) => `arg_max(${name}, (visit_date, row_no)) AS ${name}`).join(', ')}
+     FROM ${HERD}.foot_visit_all WHERE horse_id IN (${literals(horses)}) GROUP BY horse_id ORDER BY horse_id`,
+  );
+  return new Map(
+    texts(table, 'horse_id').map((horse, row) => {
+      const known = Object.entries(storedRow(table, row, names)).filter(([, value]) => value !== null);
+      return [String(horse), Object.fromEntries(known) as Partial<Record<ColumnName, StoredValue>>];
+    }),
+  );
+}
