@@ -1,5 +1,14 @@
 import { isoFromDay } from '../core/civil-day.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
+import {
+  type CohortCondition,
+  conditionSql,
+  conditionWords,
+  historySql,
+  historyWords,
+  type ProblemHistory,
+  visitsWhere,
+} from './cohort-condition.ts';
 
 /** What the reader clicked to narrow the herd: any of the levels of a column, all of the columns. */
 export interface Cohort {
@@ -7,6 +16,11 @@ export interface Cohort {
   /** Days, both ends included; null where open. */
   readonly from: number | null;
   readonly to: number | null;
+  /** On any column of the visits; all must hold. */
+  readonly conditions?: readonly CohortCondition[];
+  readonly histories?: readonly ProblemHistory[];
+  /** A condition over the columns of a visit, for those who write SQL. */
+  readonly sql?: string;
 }
 
 export const COHORT_COLUMNS = {
@@ -24,13 +38,17 @@ export function isEveryone(cohort: Cohort): boolean {
   return cohortWhere(cohort) === 'TRUE';
 }
 
-/** The SQL condition of a cohort, over columns that every relation has. */
-export function cohortWhere({ levels, from, to }: Cohort): string {
+/** The SQL condition of a cohort, over columns that every relation has. Throws a sentence where a value is no value. */
+export function cohortWhere(cohort: Cohort): string {
+  const { levels, from, to, conditions: chosen = [], histories = [], sql = '' } = cohort;
   const conditions = Object.entries(levels).flatMap(([column, values]) =>
     values && values.length > 0 ? [`${quoteName(column)} IN (${values.map(literal).join(', ')})`] : [],
   );
   if (from !== null) conditions.push(`visit_date >= DATE ${literal(isoFromDay(from))}`);
   if (to !== null) conditions.push(`visit_date <= DATE ${literal(isoFromDay(to))}`);
+  if (chosen.length > 0) conditions.push(visitsWhere(chosen.map(conditionSql).join(' AND ')));
+  conditions.push(...histories.map(historySql));
+  if (sql.trim() !== '') conditions.push(visitsWhere(sql.trim()));
   return conditions.length === 0 ? 'TRUE' : conditions.join(' AND ');
 }
 
@@ -43,5 +61,7 @@ export function cohortWords(cohort: Cohort): string {
   );
   if (cohort.from !== null) parts.push(`from ${isoFromDay(cohort.from)}`);
   if (cohort.to !== null) parts.push(`to ${isoFromDay(cohort.to)}`);
+  parts.push(...(cohort.conditions ?? []).map(conditionWords), ...(cohort.histories ?? []).map(historyWords));
+  if (cohort.sql?.trim()) parts.push(`where ${cohort.sql.trim().replaceAll(/\s+/g, ' ')}`);
   return parts.length === 0 ? 'the whole herd' : parts.join('; ');
 }

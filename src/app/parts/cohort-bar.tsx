@@ -1,3 +1,4 @@
+import './cohort-bar.css';
 import { useSignal } from '@preact/signals';
 import { dayFromIso, isoFromDay, longDate } from '../../core/civil-day.ts';
 import {
@@ -10,6 +11,8 @@ import {
 } from '../cohort.ts';
 import type { Level } from '../herd-service.ts';
 import type { AppState } from '../state.ts';
+import { CohortConditions } from './cohort-conditions.tsx';
+import { SavedCohorts } from './saved-cohorts.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 
@@ -67,6 +70,8 @@ export function CohortBar({ state }: { readonly state: AppState }) {
             <DateChoice label="From" day={cohort.from} change={(from) => change({ ...cohort, from })} />
             <DateChoice label="To" day={cohort.to} change={(to) => change({ ...cohort, to })} />
           </fieldset>
+          <CohortConditions key={cohort.sql ?? ''} state={state} cohort={cohort} change={change} />
+          <SavedCohorts state={state} cohort={cohort} change={change} />
         </div>
       )}
     </section>

@@ -1,5 +1,4 @@
 import { shownInstant } from '../../core/civil-day.ts';
-import { tableToCsv } from '../../intake/csv-out.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
 import { amendmentTable } from '../../sheet/amendment-table.ts';
 import { deedWords, rowWords, valueWords } from '../../sheet/deed-words.ts';
@@ -32,11 +31,7 @@ export function HistoryPanel({ state, model, open }: PanelProps) {
         <p>Nothing has been changed. What you change is kept apart from your files, and listed here.</p>
       ) : (
         <p class="actions">
-          <button
-            type="button"
-            class="button"
-            onClick={() => saveFile('changes.csv', tableToCsv(amendmentTable(log)), 'text/csv')}
-          >
+          <button type="button" class="button" onClick={() => void saveLog(log)}>
             Save as CSV
           </button>
         </p>
@@ -168,4 +163,10 @@ function conflictWords({ deed }: Amendment, reason: Conflict['reason'], found: C
   return deed.kind === 'change'
     ? `The files now say ${valueWords(found, deed.column)}.`
     : 'The files say something else by now.';
+}
+
+async function saveLog(log: readonly Amendment[]): Promise<void> {
+  // The CSV writer is loaded when it is first wanted.
+  const { tableToCsv } = await import('../../intake/csv-out.ts');
+  saveFile('changes.csv', tableToCsv(amendmentTable(log)), 'text/csv');
 }
