@@ -6,12 +6,12 @@ import { signal } from '@preact/signals';
 import { render } from 'preact';
 import demoHorses from '../../data/demo-horses.csv?url';
 import demoVisits from '../../data/demo-visits.csv?url';
+import { makeShelf } from './pages-shelf.ts';
 import { App } from './parts/app.tsx';
 import { shippedPages } from './shipped-pages.ts';
 import { makeState } from './state.ts';
 import { openHerdWorker, startHerd } from './worker-client.ts';
 
-const pages = shippedPages();
 const current = signal(location.hash.slice(1));
 const herd = openHerdWorker();
 const ready = startHerd(herd, (stage) => {
@@ -21,6 +21,8 @@ const state = makeState(herd, ready, async () => [
   await fetchedFile(demoVisits, 'demo-visits.csv'),
   await fetchedFile(demoHorses, 'demo-horses.csv'),
 ]);
+
+const shelf = makeShelf(shippedPages(), state.keeping);
 
 addEventListener('hashchange', () => {
   current.value = location.hash.slice(1);
@@ -32,7 +34,7 @@ addEventListener('hashchange', () => {
 const root = document.getElementById('app');
 if (!root) throw new Error('the document must hold an element with id app');
 root.replaceChildren();
-render(<App state={state} pages={pages} current={current} />, root);
+render(<App state={state} shelf={shelf} current={current} />, root);
 void state.begin();
 
 /** A file of our own origin, as if the user had chosen it. */

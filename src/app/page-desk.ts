@@ -56,9 +56,10 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
       scenes.inScene(
         scene,
         async (): Promise<Table> => {
-          const statement = bareSelect(fillParams(sql, params));
-          const problem = selectProblem(statement);
+          const filled = fillParams(sql, params);
+          const problem = selectProblem(filled);
           if (problem) throw new Error(problem.message);
+          const statement = bareSelect(filled);
           // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
           await engine.check(`SELECT * FROM (${statement}\n)`);
           await dropEntry(engine, name);
@@ -86,6 +87,8 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
         },
         context.signal,
       ),
+
+    countScene: (scene) => scenes.inScene(scene, () => countHerd(engine)),
 
     async checkColumn(scene) {
       const column = scene.columns.at(-1);

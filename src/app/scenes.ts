@@ -2,6 +2,7 @@ import { setCohort } from '../analyses/load-herd.ts';
 import { type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
+import { HERD } from '../herd/relations.ts';
 import { expressionProblem } from '../pages/sql-references.ts';
 import { makeTurns } from './turns.ts';
 
@@ -23,7 +24,6 @@ export interface Scene {
   readonly columns: readonly PageColumn[];
 }
 
-export const HERD = 'memory.main';
 const CATALOGS = { left: 'left_side', right: 'right_side' } as const;
 /** Where the second cohort's own relations stand. */
 const SECOND_HERD = 'second_herd';
@@ -59,9 +59,10 @@ export function makeScenes(engine: Engine): Scenes {
     );
     return texts(found, 'name').filter((name): name is string => name !== null);
   };
-  const mirror = async (names: readonly string[], from: string): Promise<void> => {
-    for (const name of names)
-      await engine.run(`CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${from}.${name}`);
+  const mirror = async (names: readonly string[]): Promise<void> => {
+    for (const name of await herdRelations(names)) {
+      await engine.run(`CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${HERD}.${name}`);
+    }
   };
 
   async function build(scene: Scene): Promise<void> {
@@ -71,19 +72,15 @@ export function makeScenes(engine: Engine): Scenes {
     if (scene.where !== null) {
       await attach(SECOND_HERD);
       await engine.run(`USE ${SECOND_HERD}.main`);
-      await mirror(await herdRelations(COHORT_SOURCES), HERD);
       await setCohort(engine, scene.where);
       from = `${SECOND_HERD}.main`;
     }
     await engine.run(`USE ${catalog}.main`);
-    await mirror(await herdRelations(['foot_visit_all', 'trim_cycle_all', 'today']), HERD);
+    await mirror(['foot_visit_all', 'trim_cycle_all', 'today']);
     for (const relation of RELATIONS) {
-      await engine.run(
-        `CREATE OR REPLACE VIEW ${relation} AS ${withColumns(
-          `SELECT * FROM ${from}.${relation}`,
-          scene.columns.filter(({ on }) => on === relation),
-        )}`,
-      );
+      const columns = scene.columns.filter(({ on }) => on === relation);
+      const select = withColumns(`SELECT * FROM ${from}.${relation}`, columns);
+      await engine.run(`CREATE OR REPLACE VIEW ${relation} AS ${select}`);
     }
   }
 
@@ -112,9 +109,6 @@ export function makeScenes(engine: Engine): Scenes {
     },
   };
 }
-
-/** What the cohort's relations are made from. */
-const COHORT_SOURCES = ['foot_visit_all', 'trim_cycle_all', 'today'] as const;
 
 /** A relation with derived columns added one over the other. */
 export function withColumns(select: string, columns: readonly PageColumn[]): string {

@@ -3,6 +3,7 @@ import { parsePage } from '../pages/parse-page.ts';
 
 export interface ShippedPage {
   readonly id: string;
+  readonly text: string;
   readonly page: Page;
 }
 
@@ -15,6 +16,6 @@ const texts = import.meta.glob<string>('../../notebooks/*.md', {
 /** The pages that come with the program, in reading order. */
 export function shippedPages(): ShippedPage[] {
   return Object.entries(texts)
-    .map(([path, text]) => ({ id: path.replace(/^.*\/|\.md$/g, ''), page: parsePage(text) }))
+    .map(([path, text]) => ({ id: path.replace(/^.*\/|\.md$/g, ''), text, page: parsePage(text) }))
     .sort((a, b) => a.page.front.order - b.page.front.order);
 }

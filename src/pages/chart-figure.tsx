@@ -1,4 +1,4 @@
-import { useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { useContext, useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { Behind } from '../analyses/analysis.ts';
 import type { ChartSpec } from '../plots/chart-spec.ts';
 import { chartData } from '../plots/chart-spec.ts';
@@ -8,6 +8,8 @@ import type { TableView } from './entry-state.ts';
 import { markCursor } from './mark-cursor.ts';
 import { ResultTable } from './result-table.tsx';
 import { rowsBehind } from './rows-behind.ts';
+import { PICTURE_FORMATS, type PictureFormat, TakeAwayContext } from './take-away.ts';
+import { TakeAwayButtons } from './take-away-buttons.tsx';
 
 const USUAL_WIDTH = 720;
 
@@ -40,15 +42,19 @@ function draw(
 }
 
 export interface ChartFigureProps {
+  readonly name: string;
+  /** Whose figures these are, where two cohorts stand side by side. */
+  readonly cohort?: string | undefined;
   readonly spec: ChartSpec;
   readonly views: Readonly<Record<string, TableView>>;
   onOpenRows(behind: Behind): void;
 }
 
 /** A drawing with its caption, its marks open to pointer and keyboard, and the same numbers as a table. */
-export function ChartFigure({ spec, views, onOpenRows }: ChartFigureProps) {
+export function ChartFigure({ name: entry, cohort, spec, views, onOpenRows }: ChartFigureProps) {
   const { frame, width } = useWidth();
   const [readout, setReadout] = useState('');
+  const takeAway = useContext(TakeAwayContext);
   const theme = chartTheme().value;
   const chart = useMemo(() => draw(spec, views, width), [spec, views, width, theme]);
   const latest = useRef({ views, onOpenRows });
@@ -101,14 +107,24 @@ export function ChartFigure({ spec, views, onOpenRows }: ChartFigureProps) {
           <p class="chart-readout" aria-live="polite">
             {readout}
           </p>
-          <figcaption>{chart.caption}</figcaption>
+          <figcaption>
+            {cohort && `${cohort}. `}
+            {chart.caption}
+          </figcaption>
+          {takeAway && (
+            <TakeAwayButtons
+              what="this chart"
+              formats={PICTURE_FORMATS}
+              take={(format) => takeAway.picture(entry, spec, views, format as PictureFormat)}
+            />
+          )}
         </>
       )}
       <details class="chart-table">
         <summary>Show as table</summary>
         {chartData(spec).map((name) => {
           const view = views[name];
-          return view && <ResultTable key={name} view={view} onOpenRows={onOpenRows} />;
+          return view && <ResultTable key={name} name={name} view={view} onOpenRows={onOpenRows} />;
         })}
       </details>
     </figure>

@@ -1,4 +1,4 @@
-import { useState } from 'preact/hooks';
+import { useId, useState } from 'preact/hooks';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
 import { formatNumber } from '../core/format-value.ts';
 import type { ChoiceBody } from './entry-schemas.ts';
@@ -88,9 +88,18 @@ export interface ChoiceControlProps {
   onChoose(value: ChoiceValue): void;
 }
 
+/** What is chosen, as people read it. */
+export function choiceWords({ body }: EntryOf<'choice'>, { result }: EntryState): string {
+  if (result?.kind !== 'choice' || result.value === null) return '–';
+  const { value, options } = result;
+  if (body.kind === 'list') return options.find((each) => each.value === value)?.label ?? String(value);
+  if (body.kind === 'range') return `${formatNumber(Number(value))} ${body.unit ?? ''}`.trim();
+  return String(value);
+}
+
 /** A choice as a plain form control with its label. */
 export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
-  const id = `choice-${entry.name}`;
+  const id = useId();
   const value = state.result?.kind === 'choice' ? state.result.value : null;
   const { body } = entry;
   const common = { id, value, state, onChoose };
@@ -100,6 +109,9 @@ export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
       {body.kind === 'list' && <ListControl {...common} body={body} />}
       {body.kind === 'range' && <RangeControl {...common} body={body} />}
       {body.kind === 'date' && <DateControl {...common} body={body} />}
+      <span class="choice-printed" aria-hidden="true">
+        {choiceWords(entry, state)}
+      </span>
     </div>
   );
 }

@@ -14,6 +14,8 @@ interface ViewProps {
   readonly entry: Entry;
   readonly state: EntryState;
   readonly runtime: PageRuntime;
+  /** Whose figures these are, where two cohorts stand side by side. */
+  readonly cohort?: string | undefined;
   onOpenRows(behind: Behind): void;
 }
 
@@ -34,7 +36,7 @@ function QueryNotes({ entry, state }: ViewProps) {
 
 /** What an entry shows once it has a result; a choice and a query show themselves before. */
 function Content(props: ViewProps) {
-  const { entry, state, runtime, onOpenRows } = props;
+  const { entry, state, runtime, cohort, onOpenRows } = props;
   const { result } = state;
   switch (entry.kind) {
     case 'choice':
@@ -49,7 +51,7 @@ function Content(props: ViewProps) {
       return <QueryNotes {...props} />;
     case 'column':
       return (
-        <p class="nothing">
+        <p class="nothing column-note">
           The derived column <code>{entry.name}</code>: {entry.body.label ?? entry.body.expression}
         </p>
       );
@@ -63,12 +65,20 @@ function Content(props: ViewProps) {
       ) : null;
     case 'chart':
       return result?.kind === 'data' ? (
-        <ChartFigure spec={entry.body} views={result.views} onOpenRows={onOpenRows} />
+        <ChartFigure
+          name={entry.name}
+          cohort={cohort}
+          spec={entry.body}
+          views={result.views}
+          onOpenRows={onOpenRows}
+        />
       ) : null;
     case 'table': {
       const view = result?.kind === 'data' ? result.views[entry.body.of] : undefined;
-      const { columns, sort, limit, caption } = entry.body;
-      return view ? <ResultTable {...{ view, columns, sort, limit, caption, onOpenRows }} /> : null;
+      const { of, columns, sort, limit } = entry.body;
+      const words = entry.body.caption ?? view?.title;
+      const caption = cohort ? `${words} (${cohort})` : words;
+      return view ? <ResultTable {...{ name: of, view, columns, sort, limit, caption, onOpenRows }} /> : null;
     }
   }
 }
@@ -140,10 +150,11 @@ function Status({ entry, state, runtime }: ViewProps) {
 export function EntryView({
   entry,
   runtime,
+  cohort,
   onOpenRows,
-}: Pick<ViewProps, 'entry' | 'runtime' | 'onOpenRows'>) {
+}: Pick<ViewProps, 'entry' | 'runtime' | 'cohort' | 'onOpenRows'>) {
   const state = runtime.state(entry.name).value;
-  const props = { entry, state, runtime, onOpenRows };
+  const props = { entry, state, runtime, cohort, onOpenRows };
   const busy = state.status === 'running' || state.status === 'waiting';
   return (
     <section

@@ -3,9 +3,10 @@ import '../plots/plots.css';
 import { useMemo } from 'preact/hooks';
 import type { Behind } from '../analyses/analysis.ts';
 import { EntryView } from './entry-view.tsx';
-import type { Block, Page, PageProblem } from './page.ts';
+import type { Block, Entry, Page, PageProblem } from './page.ts';
 import { renderMarkdown } from './render-markdown.ts';
 import type { PageRuntime } from './runtime.ts';
+import { type TakeAway, TakeAwayContext } from './take-away.ts';
 
 /** Blocks with neighbouring choices put together, so that they stand in one row. */
 function groups(blocks: readonly Block[]): Block[][] {
@@ -47,15 +48,48 @@ function Problems({ problems }: { readonly problems: readonly PageProblem[] }) {
   );
 }
 
+/** One computation of a page, over one cohort. */
+export interface PageSideView {
+  readonly runtime: PageRuntime;
+  /** In words, where two cohorts stand side by side. */
+  readonly cohort: string;
+  readonly takeAway: TakeAway | null;
+  onOpenRows(behind: Behind): void;
+}
+
 export interface PageViewProps {
   readonly page: Page;
   readonly runtime: PageRuntime;
   /** Asked to show the rows that a figure, a mark, a table row or a sentence rests on. */
   onOpenRows(behind: Behind): void;
+  readonly takeAway?: TakeAway | null;
+  /** What the page says of the cohort in view, where a second stands beside it. */
+  readonly cohort?: string;
+  /** The same page over a second cohort, entry beside entry. */
+  readonly beside?: PageSideView | null;
+}
+
+function Side({ entry, side }: { readonly entry: Entry; readonly side: PageSideView }) {
+  const { runtime, cohort, takeAway, onOpenRows } = side;
+  return (
+    <div class="side" data-cohort={cohort}>
+      <p class="side-name">{cohort}</p>
+      <TakeAwayContext.Provider value={takeAway}>
+        <EntryView entry={entry} runtime={runtime} cohort={cohort} onOpenRows={onOpenRows} />
+      </TakeAwayContext.Provider>
+    </div>
+  );
 }
 
 /** A page as people read it. */
-export function PageView({ page, runtime, onOpenRows }: PageViewProps) {
+export function PageView({
+  page,
+  runtime,
+  onOpenRows,
+  takeAway = null,
+  cohort,
+  beside = null,
+}: PageViewProps) {
   const { front, blocks, problems } = page;
   const show = (block: Block) => {
     switch (block.type) {
@@ -68,13 +102,20 @@ export function PageView({ page, runtime, onOpenRows }: PageViewProps) {
           </pre>
         );
       case 'entry':
-        return (
-          <EntryView key={block.entry.name} entry={block.entry} runtime={runtime} onOpenRows={onOpenRows} />
+        return beside && block.entry.kind !== 'choice' ? (
+          <div class="side-by-side" key={block.entry.name}>
+            <Side entry={block.entry} side={{ runtime, cohort: cohort ?? '', takeAway, onOpenRows }} />
+            <Side entry={block.entry} side={beside} />
+          </div>
+        ) : (
+          <TakeAwayContext.Provider value={takeAway} key={block.entry.name}>
+            <EntryView entry={block.entry} runtime={runtime} onOpenRows={onOpenRows} />
+          </TakeAwayContext.Provider>
         );
     }
   };
   return (
-    <div class="page">
+    <div class={beside ? 'page is-compared' : 'page'}>
       <header class="page-head">
         <h1>{front.title}</h1>
         {front.summary && <p class="page-summary">{front.summary}</p>}

@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'preact/hooks';
+import { useContext, useMemo, useState } from 'preact/hooks';
 import type { Behind, ResultColumn } from '../analyses/analysis.ts';
 import { columnTitle, formatCell } from '../core/format-value.ts';
 import { type RowSort, sortedRows } from '../core/sort-rows.ts';
@@ -7,13 +7,16 @@ import type { TableBody } from './entry-schemas.ts';
 import type { TableView } from './entry-state.ts';
 import { rowsBehind } from './rows-behind.ts';
 import { isBehindColumn } from './table-view.ts';
+import { TABLE_FORMATS, type TableFormat, TakeAwayContext } from './take-away.ts';
+import { TakeAwayButtons } from './take-away-buttons.tsx';
 
 /** A page is for reading: a longer table belongs into the sheet. */
 const MOST_ROWS = 2000;
 
 const isNumeric = (table: Table, name: string) => table.columns[name]?.type === 'number';
 
-function shownColumns(view: TableView, wanted: TableBody['columns']): ResultColumn[] {
+/** The columns that a table shows, under the names that it gives them. Throws on one that is not there. */
+export function shownColumns(view: TableView, wanted: TableBody['columns']): ResultColumn[] {
   if (!wanted) return view.columns.filter(({ name }) => !isBehindColumn(name));
   return wanted.map((given) => {
     const known = view.columns.find((column) => column.name === given.name);
@@ -50,6 +53,8 @@ function Head({ column, numeric, sort, onSort }: HeadProps) {
 
 export interface ResultTableProps {
   readonly view: TableView;
+  /** `entry` or `entry.table`, as it can be taken away. */
+  readonly name?: string;
   readonly columns?: TableBody['columns'];
   readonly sort?: RowSort | undefined;
   readonly limit?: number;
@@ -60,6 +65,7 @@ export interface ResultTableProps {
 /** A result as a table that can be read aloud, sorted, and opened row by row. Throws on a column that is not there. */
 export function ResultTable({
   view,
+  name,
   columns,
   sort: firstSort,
   limit = 20,
@@ -68,6 +74,7 @@ export function ResultTable({
 }: ResultTableProps) {
   const [chosenSort, setSort] = useState<RowSort>();
   const [showsAll, setShowsAll] = useState(false);
+  const takeAway = useContext(TakeAwayContext);
   const sort = chosenSort ?? firstSort;
   const { table } = view;
   const shown = shownColumns(view, columns);
@@ -141,6 +148,13 @@ export function ResultTable({
                 : 'Show all'}
           </button>
         </p>
+      )}
+      {takeAway && name && (
+        <TakeAwayButtons
+          what="this table"
+          formats={TABLE_FORMATS}
+          take={(format) => takeAway.table(name, view, format as TableFormat)}
+        />
       )}
     </>
   );

@@ -9,6 +9,7 @@ import { tablesEqual } from './tables-equal.ts';
 export interface PageRuntime {
   /** Of the page as it stands. */
   graph(): DependencyGraph;
+  has(name: string): boolean;
   /** The state of an entry. Throws on a name that the page does not have. */
   state(name: string): ReadonlySignal<EntryState>;
   /** What the user chose; only what depends on it is computed again. */
@@ -317,6 +318,7 @@ export function createPageRuntime(
       place(next);
       pump();
     },
+    has: (name) => nodes.has(lower(name)),
     state: (name) => nodeOf(name).state,
     setChoice(name, value) {
       const node = nodeOf(name);

@@ -185,7 +185,7 @@ describe('a page from someone else', () => {
 
   it('may call no function of the engine that reads, runs or changes anything: each one is accounted for', async () => {
     const listed = await engine.query(
-      "SELECT DISTINCT function_name AS name FROM duckdb_functions() WHERE function_type IN ('table', 'table_macro', 'pragma') ORDER BY 1",
+      "SELECT DISTINCT function_name AS name FROM duckdb_functions() WHERE function_type IN ('table', 'table_macro') ORDER BY 1",
     );
     const allowed = texts(listed, 'name').filter((name) => name !== null && mayCall(name));
     expect(allowed).toEqual([
@@ -216,7 +216,7 @@ describe('takeAway', () => {
     expect(new TextDecoder().decode(file.bytes).split('\r\n').slice(0, 4)).toEqual([
       'horse_id,visit_date,toe_before_mm,notes',
       `D1,2023-12-09,95,"'=HYPERLINK(""http://x"")"`,
-      "D1,2024-01-18,96,'-note",
+      'D1,2024-01-18,96,"\'-note"',
       'D1,2024-02-27,97,',
     ]);
     expect(file).toMatchObject({ rowCount: 8, defused: 2 });

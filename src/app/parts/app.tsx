@@ -1,27 +1,31 @@
 import { type Signal, useSignal } from '@preact/signals';
-import type { ShippedPage } from '../shipped-pages.ts';
+import { openPages, type Shelf } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
 import { CohortBar } from './cohort-bar.tsx';
 import { Contents, RECORDS } from './contents.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';
 import { KeepingPanel } from './keeping-panel.tsx';
+import { Later } from './later.tsx';
 import { MappingSheet } from './mapping-sheet.tsx';
 import { Masthead } from './masthead.tsx';
 import { PageHost } from './page-host.tsx';
 import { RecordsSheet } from './records-sheet.tsx';
 import { RowsPanel } from './rows-panel.tsx';
-import { SheetPlace } from './sheet-place.tsx';
 import { StudyQuestion } from './study-question.tsx';
+
+const sheetPlace = () => import('./sheet-place.tsx').then(({ SheetPlace }) => SheetPlace);
 
 interface AppProps {
   readonly state: AppState;
-  readonly pages: readonly ShippedPage[];
+  readonly shelf: Shelf;
   readonly current: Signal<string>;
 }
 
-export function App({ state, pages, current }: AppProps) {
+export function App({ state, shelf, current }: AppProps) {
   const dragging = useSignal(false);
   const sheet = state.sheet.value;
+  const fresh = useSignal<string | null>(null);
+  const pages = [...shelf.shipped, ...shelf.own.value];
   const shown = pages.find((page) => page.id === current.value) ?? pages[0];
   const opened = state.opened.value;
   const isRecords = current.value === RECORDS;
@@ -39,7 +43,9 @@ export function App({ state, pages, current }: AppProps) {
       onDrop={(event) => {
         event.preventDefault();
         dragging.value = false;
-        void state.openFiles([...(event.dataTransfer?.files ?? [])]);
+        void openPages(shelf, [...(event.dataTransfer?.files ?? [])], state).then((others) =>
+          state.openFiles(others),
+        );
       }}
     >
       <Masthead state={state} />
@@ -47,7 +53,19 @@ export function App({ state, pages, current }: AppProps) {
       <KeepingNotice state={state} />
       <div class="columns">
         <Contents
-          pages={pages}
+          state={state}
+          shelf={shelf}
+          onNew={() =>
+            void shelf.create().then(
+              (id) => {
+                fresh.value = id;
+                location.hash = id;
+              },
+              (error: Error) => {
+                state.trouble.value = error.message;
+              },
+            )
+          }
           current={isRecords ? RECORDS : (shown?.id ?? '')}
           onChoose={() => {
             state.sheet.value = { kind: 'none' };
@@ -61,9 +79,15 @@ export function App({ state, pages, current }: AppProps) {
           {sheet.kind === 'none' && (
             <>
               <CohortBar state={state} />
-              {isRecords && state.loaded.value && <SheetPlace state={state} />}
+              {isRecords && state.loaded.value && <Later load={sheetPlace} with={{ state }} />}
               {!isRecords && state.loaded.value && shown && (
-                <PageHost key={shown.id} state={state} shown={shown} />
+                <PageHost
+                  key={shown.id}
+                  state={state}
+                  shelf={shelf}
+                  shown={shown}
+                  fresh={fresh.peek() === shown.id}
+                />
               )}
             </>
           )}
@@ -84,7 +108,7 @@ export function App({ state, pages, current }: AppProps) {
       </footer>
       {dragging.value && (
         <p class="drop-note">
-          Drop visit records here (CSV or Parquet, several files at once), or a study file
+          Drop visit records here (CSV or Parquet, several files at once), a page (.md), or a study file
         </p>
       )}
     </div>

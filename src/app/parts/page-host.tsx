@@ -1,46 +1,199 @@
-import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import './page-parts.css';
+import { batch, useSignal, useSignalEffect } from '@preact/signals';
+import { useEffect, useMemo, useState } from 'preact/hooks';
 import { CAUTIONS, type CautionKey } from '../../analyses/cautions.ts';
+import type { HerdCounts } from '../../analyses/load-herd.ts';
+import { localToday, longDate } from '../../core/civil-day.ts';
+import { formatNumber } from '../../core/format-value.ts';
+import type { Page } from '../../pages/page.ts';
+import { pageDocument } from '../../pages/page-document.ts';
+import { fileStem } from '../../pages/page-text.ts';
 import { PageView } from '../../pages/page-view.tsx';
-import { createPageRuntime, type PageRuntime } from '../../pages/runtime.ts';
-import { pageExecutor } from '../executor.ts';
-import type { ShippedPage } from '../shipped-pages.ts';
+import { cohortWords } from '../cohort.ts';
+import { type ComparedCohort, comparedCohorts } from '../compared-cohorts.ts';
+import type { Shelf, ShelvedPage } from '../pages-shelf.ts';
+import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
+import { pageTakeAway } from '../take-away.ts';
+import { PageTools } from './page-tools.tsx';
+import { PageWriter } from './page-writer.tsx';
+import { type RunningSide, usePageSide } from './use-page-side.ts';
 
-/** One page, computed over the cohort, with the cautions that belong to it. */
-export function PageHost({ state, shown }: { readonly state: AppState; readonly shown: ShippedPage }) {
-  const running = useSignal<PageRuntime | null>(null);
-  // Made in an effect: by then the page before this one has let go of what it kept.
+const LEFT = { side: 'left', where: null } as const;
+
+interface PageHostProps {
+  readonly state: AppState;
+  readonly shelf: Shelf;
+  readonly shown: ShelvedPage;
+  /** It was only just made: its text is open for writing. */
+  readonly fresh: boolean;
+}
+
+/** One page, computed over the cohort, with what can be done with it and the cautions that belong to it. */
+export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
+  const page = useSignal<Page>(shown.page);
+  const writing = useSignal(fresh && shown.own);
+  const compared = useSignal<ComparedCohort | null>(null);
+  const left = usePageSide(state, page.peek(), LEFT);
+  const right = usePageSide(
+    state,
+    page.peek(),
+    compared.value && { side: 'right', where: compared.value.where },
+    left,
+  );
+  const rightCounts = useCounts(state, right.value, compared.value);
+  const summary = state.loaded.value?.summary;
+  const saved = state.keeping.cohorts.value;
+  const choices = useMemo(() => (summary ? comparedCohorts(summary, saved) : []), [summary, saved]);
+
+  useSignalEffect(() => follow(left.value, right.value, page.value));
+  // A text that was changed elsewhere (renamed in the contents) is read anew unless it is being written here.
   useEffect(() => {
-    const runtime = createPageRuntime(shown.page, pageExecutor(state.herd, state.cohortVersion));
-    running.value = runtime;
-    return () => runtime.dispose();
-  }, [shown, state, running]);
-  const runtime = running.value;
-  if (!runtime) return null;
+    if (!writing.peek()) put(shown.page);
+  }, [shown.page]);
+
+  function put(next: Page): void {
+    if (next === page.peek()) return;
+    batch(() => {
+      for (const side of [left.peek(), right.peek()]) side?.runtime.replacePage(next);
+      page.value = next;
+    });
+  }
+
+  const cohort = `${capital(cohortWords(state.cohort.value))} (${nWords(state.cohortCounts.value)})`;
+  const other = compared.value ? `${capital(compared.value.words)} (${nWords(rightCounts)})` : '';
+  const takeAways = useMemo(() => {
+    const of = (side: RunningSide | null, words: () => string) =>
+      side && pageTakeAway({ herd: state.herd, scene: side.executor.scene, cohort: words });
+    return { left: of(left.value, () => `${cohort}.`), right: of(right.value, () => `${other}.`) };
+  }, [left.value, right.value, cohort, other]);
+
+  if (!left.value) return null;
+  const { runtime } = left.value;
+  const open =
+    (side: RunningSide) => (behind: Parameters<Parameters<typeof PageView>[0]['onOpenRows']>[0]) => {
+      const scene = side.executor.scene();
+      state.opened.value = { ...behind, scene } as typeof behind;
+    };
+  const isDemo = state.loaded.value?.isDemo ?? false;
+  const cautions = cautionKeys(page.value, isDemo).map((key) => CAUTIONS[key]);
+  const saveDocument = async () => {
+    const sides = [
+      { runtime, cohort },
+      ...(right.value ? [{ runtime: right.value.runtime, cohort: other }] : []),
+    ];
+    await Promise.all(sides.map((side) => side.runtime.settled()));
+    const records = isDemo
+      ? 'Demo herd (invented horses)'
+      : `Records: ${state.loaded.value?.books.map(({ file }) => file).join(', ')}`;
+    const made = longDate(localToday());
+    const html = pageDocument({ page: page.value, sides, records, made, cautions });
+    saveFile(`${fileStem(page.value.front.title)}.html`, html, 'text/html');
+  };
+
+  const view = (
+    <PageView
+      page={page.value}
+      runtime={runtime}
+      onOpenRows={open(left.value)}
+      takeAway={takeAways.left}
+      cohort={cohort}
+      beside={
+        right.value && {
+          runtime: right.value.runtime,
+          cohort: other,
+          takeAway: takeAways.right,
+          onOpenRows: open(right.value),
+        }
+      }
+    />
+  );
   return (
     <article class="page-host" data-testid="page">
-      <PageView
-        page={shown.page}
-        runtime={runtime}
-        onOpenRows={(behind) => {
-          state.opened.value = behind;
-        }}
+      <PageTools
+        state={state}
+        shelf={shelf}
+        shown={shown}
+        page={page.value}
+        writing={writing}
+        compared={compared}
+        choices={choices}
+        onSaveDocument={saveDocument}
       />
-      <Cautions keys={shown.page.front.cautions} isDemo={state.loaded.value?.isDemo ?? false} />
+      {compared.value && (
+        <p class="soft compared-note" data-testid="compared">
+          {cohort} on the left, {other} on the right. Each column has its own scales: read the axes. Horses
+          can be in both.
+        </p>
+      )}
+      {writing.value ? (
+        <PageWriter
+          id={shown.id}
+          text={shown.text}
+          page={page}
+          runtime={runtime}
+          put={put}
+          save={(text) => shelf.save(shown.id, text)}
+        >
+          {view}
+        </PageWriter>
+      ) : (
+        view
+      )}
+      <Cautions sentences={cautions} />
     </article>
   );
 }
 
-function Cautions({ keys, isDemo }: { readonly keys: readonly string[]; readonly isDemo: boolean }) {
-  const known = keys.filter((key): key is CautionKey => key in CAUTIONS);
-  const shown: CautionKey[] = isDemo ? ['demo', ...known] : known;
+/** Choices are made on the left; the right side follows them. */
+function follow(left: RunningSide | null, right: RunningSide | null, page: Page): void {
+  if (!left || !right) return;
+  for (const { kind, name } of page.entries) {
+    if (kind !== 'choice') continue;
+    const { result } = left.runtime.state(name).value;
+    if (result?.kind === 'choice' && result.value !== null) right.runtime.setChoice(name, result.value);
+  }
+}
+
+function useCounts(
+  state: AppState,
+  side: RunningSide | null,
+  compared: ComparedCohort | null,
+): HerdCounts | null {
+  const [counts, setCounts] = useState<HerdCounts | null>(null);
+  const version = state.cohortVersion.value;
+  useEffect(() => {
+    if (!side || !compared) return;
+    let stands = true;
+    state.herd.call('countScene', side.executor.scene()).then(
+      (found) => stands && setCounts(found),
+      () => stands && setCounts(null),
+    );
+    return () => {
+      stands = false;
+      setCounts(null);
+    };
+  }, [side, compared, version]);
+  return counts;
+}
+
+const capital = (text: string) => text.replace(/^./, (letter) => letter.toUpperCase());
+const nWords = (counts: HerdCounts | null) =>
+  counts ? `${formatNumber(counts.horses)} horses, ${formatNumber(counts.cycles)} trim cycles` : 'counting';
+
+function cautionKeys(page: Page, isDemo: boolean): CautionKey[] {
+  const known = page.front.cautions.filter((key): key is CautionKey => key in CAUTIONS);
+  return isDemo ? ['demo', ...known] : known;
+}
+
+function Cautions({ sentences }: { readonly sentences: readonly string[] }) {
+  if (sentences.length === 0) return null;
   return (
     <aside class="cautions" aria-label="Cautions">
       <h2>Before you act on this page</h2>
       <ul>
-        {shown.map((key) => (
-          <li key={key}>{CAUTIONS[key]}</li>
+        {sentences.map((sentence) => (
+          <li key={sentence}>{sentence}</li>
         ))}
       </ul>
     </aside>

@@ -2,9 +2,11 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Behind } from '../../analyses/analysis.ts';
 import { SHOWN } from '../../herd/cycle-columns.ts';
+import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
+import { TakeAwayButtons } from '../../pages/take-away-buttons.tsx';
 import { RowGrid, type RowSource } from '../../sheet/row-grid.tsx';
-import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
+import { saveTable } from '../take-away.ts';
 
 const whole = new Intl.NumberFormat('en-GB');
 const KINDS = { trim_cycle: 'trim cycles', foot_visit: 'foot visits', spell: 'runs of visits' } as const;
@@ -48,15 +50,16 @@ export function RowsPanel({ state, behind }: { readonly state: AppState; readonl
           )}
         </h2>
         <span class="actions">
-          <button
-            type="button"
-            class="button"
-            onClick={() =>
-              void state.herd.call('rowsAsCsv', behind).then((csv) => saveFile('rows.csv', csv, 'text/csv'))
+          <TakeAwayButtons
+            what="these rows"
+            formats={TABLE_FORMATS}
+            take={(format) =>
+              saveTable(state.herd, 'rows', {
+                format: format as TableFormat,
+                of: { kind: 'rows', behind },
+              })
             }
-          >
-            Save as CSV
-          </button>
+          />
           <button type="button" class="button" onClick={close} ref={(element) => element?.focus()}>
             Close
           </button>

@@ -1,0 +1,55 @@
+import {
+  COHORT_COLUMNS,
+  type Cohort,
+  type CohortColumn,
+  cohortWhere,
+  cohortWords,
+  EVERYONE,
+} from './cohort.ts';
+import type { HerdSummary } from './herd-service.ts';
+
+/** A cohort that a page can be computed for a second time. */
+export interface ComparedCohort {
+  readonly key: string;
+  readonly group: string;
+  readonly label: string;
+  readonly words: string;
+  readonly where: string;
+}
+
+/**
+ * What a page's cohort can be compared with: the whole herd, cohorts saved by name, and each level of each column by
+ * which a herd is narrowed.
+ */
+export function comparedCohorts(
+  summary: HerdSummary,
+  saved: readonly { readonly name: string; readonly cohort: Cohort }[],
+): ComparedCohort[] {
+  const levels = (Object.keys(COHORT_COLUMNS) as CohortColumn[]).flatMap((column) =>
+    summary.levels[column].length < 2
+      ? []
+      : summary.levels[column].map(({ value, horses }): ComparedCohort => {
+          const cohort: Cohort = { ...EVERYONE, levels: { [column]: [value] } };
+          return {
+            key: `${column} ${value}`,
+            group: COHORT_COLUMNS[column],
+            label: `${value} (${horses} ${horses === 1 ? 'horse' : 'horses'})`,
+            words: cohortWords(cohort),
+            where: cohortWhere(cohort),
+          };
+        }),
+  );
+  return [
+    { key: 'all', group: 'Herd', label: 'the whole herd', words: cohortWords(EVERYONE), where: 'TRUE' },
+    ...saved.map(
+      ({ name, cohort }): ComparedCohort => ({
+        key: `saved ${name}`,
+        group: 'Saved cohorts',
+        label: name,
+        words: name,
+        where: cohortWhere(cohort),
+      }),
+    ),
+    ...levels,
+  ];
+}

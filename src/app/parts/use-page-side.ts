@@ -1,0 +1,36 @@
+import { type ReadonlySignal, useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
+import type { Page } from '../../pages/page.ts';
+import { createPageRuntime, type PageRuntime } from '../../pages/runtime.ts';
+import { type PageSide, pageExecutor, type SceneExecutor } from '../executor.ts';
+import type { AppState } from '../state.ts';
+
+export interface RunningSide {
+  readonly runtime: PageRuntime;
+  readonly executor: SceneExecutor;
+}
+
+/** A page computed over one cohort for as long as the component stands; null before, and where there is no side. */
+export function usePageSide(
+  state: AppState,
+  page: Page,
+  side: PageSide | null,
+  following: ReadonlySignal<RunningSide | null> | null = null,
+): ReadonlySignal<RunningSide | null> {
+  const running = useSignal<RunningSide | null>(null);
+  const key = side && JSON.stringify(side);
+  // Made in an effect: by then the page before this one has let go of what it kept.
+  useEffect(() => {
+    if (!side) return;
+    const executor = pageExecutor(state.herd, state.cohortVersion, side);
+    const choices = following?.peek()?.runtime.choices() ?? {};
+    const runtime = createPageRuntime(page, executor, { choices });
+    running.value = { runtime, executor };
+    return () => {
+      running.value = null;
+      runtime.dispose();
+    };
+    // The page itself is followed with `replacePage`.
+  }, [key, state]);
+  return running;
+}
