@@ -1,7 +1,6 @@
 import { localToday } from '../core/civil-day.ts';
 import { makeTable } from '../core/table.ts';
 import { COHORT_COLUMNS, type CohortColumn } from './cohort.ts';
-import type { SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Level } from './herd-service.ts';
 import type { Caller, Stage } from './rpc.ts';
 import type { KeptRecords } from './store/kept.ts';
@@ -11,11 +10,9 @@ export interface WorkOptions {
   progress(stage: Stage): void;
 }
 
-export type HerdCaller = Caller<HerdMethods & SheetCalls>;
-
 /** Reads kept records again, each file by the mapping it was read by before. */
 export function readRecords(
-  herd: HerdCaller,
+  herd: Caller<HerdMethods>,
   records: KeptRecords,
   options: WorkOptions,
 ): Promise<AdmitResult> {
@@ -25,7 +22,7 @@ export function readRecords(
 }
 
 async function readAgain(
-  herd: HerdCaller,
+  herd: Caller<HerdMethods>,
   { files, hemisphere }: KeptRecords,
   { signal, progress }: WorkOptions,
 ): Promise<AdmitResult> {
@@ -50,7 +47,7 @@ async function readAgain(
 
 /** A blank record, to write the first visit in. */
 export async function blank(
-  herd: HerdCaller,
+  herd: Caller<HerdMethods>,
   hemisphere: KeptRecords['hemisphere'],
   options: WorkOptions,
 ): Promise<AdmitResult> {

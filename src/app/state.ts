@@ -8,7 +8,7 @@ import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
 import { makeKeeping } from './make-keeping.ts';
-import { blank, type HerdCaller, readRecords, type WorkOptions } from './open-records.ts';
+import { blank, readRecords, type WorkOptions } from './open-records.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import type { Caller, Stage } from './rpc.ts';
 import { saveFile } from './save-file.ts';
@@ -91,8 +91,6 @@ export function makeState(
   const sheet = signal<Sheet>({ kind: 'none' });
   const opened = signal<Behind | null>(null);
   const hemisphere = signal<'north' | 'south'>('north');
-  // Until the service's type names the sheet's methods too.
-  const caller = herd as unknown as HerdCaller;
   /** Files looked over and not yet admitted. */
   let chosen: ReadonlyMap<string, File> = new Map();
   let current: AbortController | null = null;
@@ -101,7 +99,7 @@ export function makeState(
 
   const keeping = makeKeeping({ reread: () => void reread() });
   const editing = makeEditing({
-    herd: herd as unknown as Caller<SheetCalls>,
+    herd: herd as Caller<SheetCalls>,
     keep: async (made) => {
       if (!loaded.value?.isDemo) await keeping.append(made);
     },
@@ -199,7 +197,7 @@ export function makeState(
     try {
       if (study.amendments.length > 0) await editing.restore(study.amendments);
       else editing.forget();
-      if (study.derived.length > 0) await caller.call('setDerivedColumns', study.derived);
+      if (study.derived.length > 0) await herd.call('setDerivedColumns', study.derived);
     } catch (error) {
       trouble.value = error instanceof Error ? error.message : String(error);
     } finally {
@@ -212,7 +210,7 @@ export function makeState(
   async function openOwn(study: Study, stage: string, keep: () => Promise<boolean>): Promise<boolean> {
     const { records } = study;
     if (!records) return false;
-    const result = await work(stage, (options) => readRecords(caller, records, options));
+    const result = await work(stage, (options) => readRecords(herd, records, options));
     if (!result || !(await keep())) return false;
     hemisphere.value = records.hemisphere;
     await settle(result, study, false);
@@ -342,7 +340,7 @@ export function makeState(
         return;
       }
       const result = await work('Laying out a blank record', (options) =>
-        blank(caller, hemisphere.value, options),
+        blank(herd, hemisphere.value, options),
       );
       if (!result) return;
       if (!(await change(() => keeping.replaceRecords({ files: [], hemisphere: hemisphere.value }, []))))
@@ -364,7 +362,7 @@ export function makeState(
     },
     async setDerived(columns) {
       return change(async () => {
-        const counts = await caller.call('setDerivedColumns', columns);
+        const counts = await herd.call('setDerivedColumns', columns);
         await keeping.replaceDerived(columns);
         batch(() => {
           cohortCounts.value = counts;

@@ -58,7 +58,22 @@ async function wholeStudy(): Promise<Study> {
       { id: 'e', at: WHEN.now, batch: 'f', by: null, reason: null, deed: { kind: 'strike', row: 'x|y|z' } },
       { id: 'g', at: WHEN.now, batch: 'h', by: null, reason: null, deed: { kind: 'undo', of: ['a', 'e'] } },
     ],
-    cohorts: [{ name: 'wet ground', cohort: { levels: { terrain: ['soft'] }, from: 19000, to: null } }],
+    cohorts: [
+      { name: 'wet ground', cohort: { levels: { terrain: ['soft'] }, from: 19000, to: null } },
+      {
+        name: 'long toes',
+        cohort: {
+          levels: {},
+          from: null,
+          to: null,
+          conditions: [
+            { column: 'toe_before_mm', test: 'at least', value: '90', label: 'Toe', kind: 'length' },
+          ],
+          histories: [{ problem: 'separation', when: 'before' }],
+          sql: 'toe_before_mm > 2 * heel_before_mm',
+        },
+      },
+    ],
     derived: [
       {
         name: 'ratio',

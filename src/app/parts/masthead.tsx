@@ -14,9 +14,9 @@ export function Masthead({ state }: { readonly state: AppState }) {
       <p class="loaded" data-testid="loaded">
         {counts ? (
           <>
-            <strong>{loaded?.isDemo ? 'Demo herd (invented horses)' : files}</strong>{' '}
-            {whole.format(counts.horses)} horses, {whole.format(counts.visits)} visits,{' '}
-            {longDate(counts.firstDay)} to {longDate(counts.lastDay)}
+            <strong>{loaded?.isDemo ? 'Demo herd (invented horses)' : files || 'Your own record'}</strong>{' '}
+            {whole.format(counts.horses)} horses, {whole.format(counts.visits)} visits
+            {counts.visits > 0 && `, ${longDate(counts.firstDay)} to ${longDate(counts.lastDay)}`}
           </>
         ) : (
           'No records open'

@@ -1,9 +1,11 @@
 import { z } from 'zod';
 import { type ColumnName, FOOT_VISIT, isColumnName } from '../../herd/dictionary.ts';
+import { PROBLEM_KEYS } from '../../herd/problems.ts';
 import { FEET } from '../../herd/vocabularies.ts';
 import type { Mapping, RememberedMapping } from '../../intake/mapping.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
-import type { DerivedColumn } from '../sheet-service.ts';
+import { COHORT_COLUMNS, type Cohort, type CohortColumn } from '../cohort.ts';
+import type { DerivedColumn, SheetColumn } from '../sheet-service.ts';
 import type { SavedCohort } from '../store/kept.ts';
 
 /** What the parts of a study file look like. Nothing in one is believed before it fits. */
@@ -85,16 +87,43 @@ export const amendmentSchema: z.ZodType<Amendment> = z.object({
   ]),
 });
 
-/** The condition itself is for the engine to judge. */
+const sheetKind = z.enum([
+  'text',
+  'day',
+  'length',
+  'angle',
+  'grade',
+  'level',
+  'boolean',
+  'year',
+  'mass',
+  'derived',
+] as const satisfies readonly SheetColumn['kind'][]);
+
+/** A condition in SQL is for the engine to judge. */
+const cohortSchema: z.ZodType<Cohort> = z.object({
+  levels: z.partialRecord(z.enum(Object.keys(COHORT_COLUMNS) as CohortColumn[]), texts),
+  from: z.number().nullable(),
+  to: z.number().nullable(),
+  conditions: z
+    .array(
+      z.object({
+        column: z.string(),
+        test: z.enum(['is', 'is not', 'contains', 'at least', 'at most', 'missing', 'present']),
+        value: z.string().nullable(),
+        label: z.string(),
+        kind: sheetKind,
+      }),
+    )
+    .exactOptional(),
+  histories: z
+    .array(z.object({ problem: z.enum(PROBLEM_KEYS), when: z.enum(['before', 'ever', 'never']) }))
+    .exactOptional(),
+  sql: z.string().exactOptional(),
+});
+
 export const cohortsSchema: z.ZodType<SavedCohort[]> = z.array(
-  z.object({
-    name: z.string(),
-    cohort: z.looseObject({
-      levels: z.record(z.string(), texts),
-      from: z.number().nullable(),
-      to: z.number().nullable(),
-    }),
-  }),
+  z.object({ name: z.string(), cohort: cohortSchema }),
 );
 
 export const derivedSchema: z.ZodType<DerivedColumn[]> = z.array(
