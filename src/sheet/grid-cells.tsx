@@ -5,6 +5,7 @@ import { Component, type ComponentChildren } from 'preact';
 import { columnTitle, formatCell } from '../core/format-value.ts';
 import type { Table } from '../core/table.ts';
 import { ROW_HEIGHT } from './grid-window.ts';
+import type { CachedRow } from './row-cache.ts';
 import type { GridColumn, RowSort } from './row-source.ts';
 
 /** Where the columns stand, and what can be done with their cells. */
@@ -19,6 +20,8 @@ export interface GridLayout {
   readonly isNumeric: (column: GridColumn) => boolean;
   /** Null where nothing can be changed. */
   readonly canEdit: ((column: GridColumn) => boolean) | null;
+  /** Cells that need another value; null where none is looked for. */
+  readonly isFaulty: ((row: CachedRow, column: GridColumn) => boolean) | null;
 }
 
 export const cellId = (layout: { readonly id: string }, row: number, column: number) =>
@@ -47,7 +50,8 @@ function cellLook(layout: GridLayout, row: number, at: number, isActive: boolean
 export interface GridHeadProps {
   readonly layout: GridLayout;
   readonly activeColumn: number;
-  readonly sort: RowSort | null;
+  /** Undefined where rows cannot be sorted. */
+  readonly sort: RowSort | null | undefined;
   readonly onAbout: ((column: GridColumn) => void) | null;
   readonly onResize: ((column: GridColumn, event: PointerEvent) => void) | null;
 }
@@ -63,7 +67,7 @@ export function GridHead({ layout, activeColumn, sort, onAbout, onResize }: Grid
           <div
             key={column.name}
             role="columnheader"
-            aria-sort={order}
+            {...(sort === undefined ? {} : { 'aria-sort': order })}
             title={columnTitle(column)}
             {...cellLook(layout, -1, at, at === activeColumn, onAbout ? 'has-about' : false)}
           >
@@ -139,12 +143,15 @@ export class GridRow extends Component<GridRowProps> {
         {layout.columns.map((column, k) => {
           const isOwn = !isWhole && isMarked && k >= markedFrom && k <= markedTo;
           const isTyped = rest.editorColumn === k;
+          const isFaulty = table !== null && (layout.isFaulty?.({ table, at }, column) ?? false);
+          const look = isTyped ? 'is-typed' : isOwn ? 'is-marked' : isFaulty && 'is-faulty';
           return (
             <div
               key={column.name}
               role={k < layout.identity ? 'rowheader' : 'gridcell'}
               {...(isWhole ? {} : { 'aria-selected': isOwn })}
-              {...cellLook(layout, row, k, k === activeColumn, isTyped ? 'is-typed' : isOwn && 'is-marked')}
+              {...(isFaulty ? { 'aria-invalid': true } : {})}
+              {...cellLook(layout, row, k, k === activeColumn, look)}
             >
               {isTyped
                 ? rest.editor

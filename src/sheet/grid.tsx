@@ -8,6 +8,7 @@ import { cellId, GridHead, type GridLayout, GridRow } from './grid-cells.tsx';
 import type { GridEditing } from './grid-editing.ts';
 import { type GridPlace, placeAfterKey } from './grid-keys.ts';
 import { contentHeight, gridWindow, ROW_HEIGHT, scrollToShow } from './grid-window.ts';
+import type { CachedRow } from './row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 import { cellsAsText, rowsAsText } from './rows-as-text.ts';
 import { useDraft } from './use-draft.tsx';
@@ -15,8 +16,9 @@ import { useRows, useSettled, useViewport } from './use-grid.ts';
 
 const MOST_COPIED = 20_000;
 const START: GridPlace = { row: 0, column: 0 };
-/** px that the button of a heading takes. */
-const ABOUT_ROOM = 22;
+/** Where a heading has a button it is given two lines as well. */
+const TALL_HEADING = { room: 22, lines: 2 } as const;
+const PLAIN_HEADING = { room: 0, lines: 1 } as const;
 const WIDTH_STEP = 16;
 const WIDEST_BY_HAND = 800;
 
@@ -27,7 +29,10 @@ export interface GridProps {
   /** How many columns at the left stay in view. */
   readonly identity?: number;
   readonly sort: RowSort | null;
-  readonly onSort: (sort: RowSort | null) => void;
+  /** Without it rows keep their order. */
+  readonly onSort?: ((sort: RowSort | null) => void) | undefined;
+  /** Cells that need another value. */
+  readonly isFaulty?: ((row: CachedRow, column: GridColumn) => boolean) | undefined;
   /** Enter or a double click on a cell that cannot be changed. */
   readonly onActivate?: ((row: number, column: string) => void) | undefined;
   /** What can be changed; without it rows are marked whole and only read. */
@@ -60,7 +65,18 @@ function placeOf(found: EventTarget | Element | null): GridPlace | null {
  * Where cells can be changed: F2, Enter or typing begins, Delete clears, Ctrl+V pastes.
  */
 export function Grid(props: GridProps) {
-  const { source, label, identity = 0, sort, onSort, editing, widths: byHand, onWidth, onAbout } = props;
+  const {
+    source,
+    label,
+    identity = 0,
+    sort,
+    onSort,
+    editing,
+    widths: byHand,
+    onWidth,
+    onAbout,
+    isFaulty,
+  } = props;
   const { columns, rowCount } = source;
   const { scroller, scrollTop, setScrollTop, height } = useViewport();
   const frame = useRef<HTMLDivElement>(null);
@@ -72,7 +88,7 @@ export function Grid(props: GridProps) {
   const { cache, get, failure } = useRows(source, sort);
   const shown = gridWindow(rowCount, scrollTop, height);
   const firstRows = get(0)?.table ?? null;
-  const settled = useSettled(columns, firstRows, onAbout ? ABOUT_ROOM : 0);
+  const settled = useSettled(columns, firstRows, onAbout ? TALL_HEADING : PLAIN_HEADING);
   const layout = useMemo<GridLayout>(() => {
     const widths = settled.widths.map((px, at) => byHand?.[columns[at]!.name] ?? px);
     return {
@@ -83,8 +99,9 @@ export function Grid(props: GridProps) {
       identity,
       isNumeric: ({ name }) => settled.numeric.has(name),
       canEdit: editing ? (column) => editing.canEdit(column) : null,
+      isFaulty: isFaulty ?? null,
     };
-  }, [settled, byHand, columns, identity, id, editing]);
+  }, [settled, byHand, columns, identity, id, editing, isFaulty]);
   const { widths, lefts } = layout;
   const range = rangeBetween(anchor, place);
 
@@ -145,6 +162,7 @@ export function Grid(props: GridProps) {
   });
 
   const sortBy = (column: GridColumn) => {
+    if (!onSort) return;
     const next = nextSort(sort, column.name);
     onSort(next);
     const order = next?.descending ? 'largest' : 'smallest';
@@ -276,7 +294,7 @@ export function Grid(props: GridProps) {
         <GridHead
           layout={layout}
           activeColumn={place.row < 0 ? place.column : -1}
-          sort={sort}
+          sort={onSort ? sort : undefined}
           onAbout={onAbout ?? null}
           onResize={onWidth ? onResize : null}
         />

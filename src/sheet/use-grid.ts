@@ -1,6 +1,6 @@
 import { useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { Table } from '../core/table.ts';
-import { columnWidths } from './column-widths.ts';
+import { columnWidths, type HeadingSize } from './column-widths.ts';
 import { type CachedRow, createRowCache, type RowCache } from './row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 
@@ -68,13 +68,17 @@ export interface Settled {
 }
 
 /** Widths and alignment by content, settled once the first rows are there so that columns do not jump while scrolling. */
-export function useSettled(columns: readonly GridColumn[], firstRows: Table | null, room: number): Settled {
+export function useSettled(
+  columns: readonly GridColumn[],
+  firstRows: Table | null,
+  heading: HeadingSize,
+): Settled {
   const settled = useRef<Settled | null>(null);
   if (settled.current?.columns === columns) return settled.current;
   const numeric = columns.filter(({ name }) => firstRows?.columns[name]?.type === 'number');
   const found: Settled = {
     columns,
-    widths: columnWidths(columns, firstRows, room),
+    widths: columnWidths(columns, firstRows, heading),
     numeric: new Set(numeric.map(({ name }) => name)),
   };
   if (firstRows) settled.current = found;

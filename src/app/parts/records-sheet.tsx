@@ -1,7 +1,10 @@
 import { useMemo } from 'preact/hooks';
 import type { Table } from '../../core/table.ts';
-import { type GridColumn, RowGrid, type RowSource } from '../../sheet/row-grid.tsx';
-import { tableSource } from '../../sheet/table-source.ts';
+import { Grid } from '../../sheet/grid.tsx';
+import { booksMended, mendedRows } from '../../sheet/mended.ts';
+import type { SheetCalls } from '../editing.ts';
+import { makeMendModel } from '../mend-model.ts';
+import type { Caller } from '../rpc.ts';
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
 
@@ -11,15 +14,19 @@ const whole = new Intl.NumberFormat('en-GB');
 export function RecordsSheet({ state }: { readonly state: AppState }) {
   const loaded = state.loaded.value;
   if (!loaded) return null;
-  const { books, notices, setAside } = loaded;
-  const sum = (of: 'rowsRead' | 'admitted' | 'setAside'): number =>
+  const { notices, setAside } = loaded;
+  const { log, conflicts } = state.editing;
+  const failing = new Set(conflicts.value.map(({ amendment }) => amendment.id));
+  const books = booksMended(loaded.books, mendedRows(log.value, failing));
+  const sum = (of: 'rowsRead' | 'admitted' | 'setAside' | 'mended'): number =>
     books.reduce((total, book) => total + book[of], 0);
   return (
     <section class="sheet" aria-label="Rows read and set aside" data-testid="records">
       <h1>Rows read and set aside</h1>
       <p class="lead" data-testid="identity">
         {whole.format(sum('rowsRead'))} rows read = {whole.format(sum('admitted'))} admitted +{' '}
-        {whole.format(sum('setAside'))} set aside.
+        {whole.format(sum('setAside'))} set aside
+        {sum('mended') > 0 && ` (${whole.format(sum('mended'))} of those admitted were mended here)`}.
       </p>
       <div class="scroll">
         <table class="books">
@@ -75,7 +82,11 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
         </>
       )}
       <h2>Set aside</h2>
-      {setAside.rowCount === 0 ? <p>Every row was admitted.</p> : <SetAside setAside={setAside} />}
+      {setAside.rowCount === 0 ? (
+        <p>Every row was admitted.</p>
+      ) : (
+        <SetAside state={state} setAside={setAside} />
+      )}
       <p class="actions">
         <button
           type="button"
@@ -91,29 +102,55 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
   );
 }
 
-const COLUMNS: readonly GridColumn[] = [
-  { name: 'file', label: 'File' },
-  { name: 'line', label: 'Line', digits: 0 },
-  { name: 'column', label: 'Column' },
-  { name: 'value', label: 'Value' },
-  { name: 'reason', label: 'Why' },
-  { name: 'accepted', label: 'What would be accepted' },
-  { name: 'horse_id', label: 'Horse' },
-  { name: 'raw', label: 'The row as it stood' },
-];
-
-function SetAside({ setAside }: { readonly setAside: Table }) {
-  const source: RowSource = useMemo(() => tableSource(setAside, COLUMNS), [setAside]);
+function SetAside({ state, setAside }: { readonly state: AppState; readonly setAside: Table }) {
+  const model = useMemo(
+    () => makeMendModel(setAside, state.herd as unknown as Caller<SheetCalls>, state.editing),
+    [setAside, state],
+  );
+  const left = model.pending.value.length;
   return (
     <>
       <p>
-        Nothing is lost: each row is kept here with the reason, a line for each fault. Mend them in your file
-        and open it again.
+        Nothing is lost: each row is kept here with the reason. Type a better value over a cell in colour
+        (press Enter or F2); as soon as a row is whole it is admitted, and that can be undone. Or mend them in
+        your file and open it again. Your file is not changed.
       </p>
-      <RowGrid source={source} label="Rows set aside" identity={2} />
+      {left === 0 ? (
+        <p>Every row that was set aside has been mended.</p>
+      ) : (
+        <Grid
+          source={model.source.value}
+          label="Rows set aside"
+          identity={2}
+          sort={null}
+          editing={model.editing}
+          isFaulty={model.isFaulty}
+        />
+      )}
+      <p aria-live="polite" data-testid="mend-said">
+        {model.said.value}
+      </p>
       <p class="actions">
         <button type="button" class="button" onClick={() => void saveSetAside(setAside)}>
           Save as CSV
+        </button>
+        <button
+          type="button"
+          class="button"
+          disabled={state.editing.steps.value.undo === null}
+          onClick={() => {
+            model.said.value = '';
+            state.editing.undo().then(
+              () => {
+                model.said.value = 'The last change was taken back.';
+              },
+              (error: Error) => {
+                model.said.value = error.message;
+              },
+            );
+          }}
+        >
+          Undo
         </button>
       </p>
     </>

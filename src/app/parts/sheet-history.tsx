@@ -114,13 +114,18 @@ function Action({ batch: { amendments }, counting, byId, locked, takeBack }: Act
   );
 }
 
+/** In words; an undo tells of what it took back, an undo of an undo of what counts again. */
 function sentence({ deed }: Amendment, byId: ReadonlyMap<string, Amendment>): string {
-  if (deed.kind !== 'undo') return deedWords(deed);
-  const [only] = deed.of.length === 1 ? [byId.get(deed.of[0]!)] : [];
-  if (!only) return deedWords(deed);
-  return only.deed.kind === 'undo'
-    ? `Made again: ${sentence(only, byId)}`
-    : `Taken back: ${sentence(only, byId)}`;
+  let told: Amendment | undefined;
+  let isBack = false;
+  let next = deed;
+  while (next.kind === 'undo') {
+    told = next.of.length === 1 ? byId.get(next.of[0]!) : undefined;
+    if (!told) return deedWords(next);
+    isBack = !isBack;
+    next = told.deed;
+  }
+  return told ? `${isBack ? 'Taken back' : 'Made again'}: ${deedWords(next)}` : deedWords(deed);
 }
 
 interface ConflictsProps {
