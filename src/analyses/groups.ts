@@ -1,9 +1,11 @@
 import { z } from 'zod';
+import { texts } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
 import type { Counts } from './format.ts';
 
-/** By what an answer can be split, with the words for it. */
-export const GROUPINGS = {
+/** By what an answer can be split in every herd, with the words for it. */
+export const GROUPINGS: Readonly<Record<string, string>> = {
   breed_type: 'breed type',
   terrain: 'ground',
   moisture: 'moisture',
@@ -12,12 +14,47 @@ export const GROUPINGS = {
   foot: 'foot',
   client_id: 'client',
   practitioner_id: 'practitioner',
-} as const;
-export type Grouping = keyof typeof GROUPINGS;
+};
 
-export const groupingSchema = z.enum(Object.keys(GROUPINGS) as [Grouping, ...Grouping[]], {
-  error: `must be one of ${Object.keys(GROUPINGS).join(', ')}`,
-});
+/** One of them, or a derived column of the sheet. */
+export type Grouping = string;
+
+const accepted = `${Object.keys(GROUPINGS).join(', ')} or a derived column`;
+
+export const groupingSchema = z.union(
+  [z.enum(Object.keys(GROUPINGS) as [string, ...string[]]), z.string().regex(/^[a-z][a-z0-9_]*$/)],
+  { error: `must be one of ${accepted}` },
+);
+
+/** The words for a grouping: a derived column’s own name. */
+export function groupingWords(grouping: Grouping): string {
+  return GROUPINGS[grouping] ?? grouping.replaceAll('_', ' ');
+}
+
+/**
+ * Makes sure that a relation of the cohort can be split by these: a derived column among them must be there and hold
+ * texts, or yes and no. Throws a sentence where not.
+ */
+export async function requireGroupings(
+  engine: Engine,
+  relation: 'foot_visit' | 'trim_cycle' | 'spell',
+  groupings: readonly Grouping[],
+): Promise<void> {
+  const derived = groupings.filter((grouping) => !(grouping in GROUPINGS));
+  if (derived.length === 0) return;
+  const described = await engine.query(`DESCRIBE ${relation}`);
+  const types = texts(described, 'column_type');
+  const typeOf = new Map(texts(described, 'column_name').map((name, row) => [name, types[row]]));
+  for (const grouping of derived) {
+    const type = typeOf.get(grouping);
+    if (type === undefined) throw new Error(`groups must be by ${accepted}: ${grouping}`);
+    if (type !== 'VARCHAR' && type !== 'BOOLEAN') {
+      throw new Error(
+        `groups must be by a column of texts, or of yes and no; CASE makes classes of a number or a day: ${grouping}`,
+      );
+    }
+  }
+}
 
 /** Codes for text values in order of first sight of the sorted levels; −1 for missing. */
 export interface Coded {

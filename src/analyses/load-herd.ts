@@ -106,8 +106,17 @@ export async function setCohort(engine: Engine, where: string): Promise<void> {
   for (const relation of ['foot_visit', 'trim_cycle']) {
     await engine.check(`SELECT 1 FROM ${HERD}.${relation}_whole WHERE (${where}\n)`);
   }
-  for (const statement of cohortSql(`(${where}\n)`)) await engine.run(statement);
+  const derived = await derivedNames(engine);
+  for (const statement of cohortSql(`(${where}\n)`, derived)) await engine.run(statement);
   await engine.run(`CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`);
+}
+
+/** Derived columns of a visit, as they stand on the whole herd. */
+async function derivedNames(engine: Engine): Promise<string[]> {
+  const names = async (relation: string): Promise<string[]> =>
+    texts(await engine.query(`DESCRIBE ${HERD}.${relation}`), 'column_name').map(String);
+  const own = new Set(await names('foot_visit_all'));
+  return (await names('foot_visit_whole')).filter((name) => !own.has(name));
 }
 
 /** The condition of the cohort that the herd's own relations show. */

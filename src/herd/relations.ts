@@ -151,9 +151,11 @@ export function rebuildSql(horses: string, options: RelationOptions): string[] {
  * Runs of visits at which a problem was present, or clear, one foot at a time, for every problem, over the cohort's
  * visits; a visit at which it was not graded says nothing and is passed over. Each boundary lies between two visits:
  * a run began after `previous_seen` and by `first_seen`, and ended after `last_seen` and by `next_seen` (missing where
- * no visit bounds it). Ground, moisture and season are those at its first visit.
+ * no visit bounds it). Ground, moisture, season and derived columns are those
+ * at its first visit.
  */
-export function spellSql(): string {
+export function spellSql(derived: readonly string[] = []): string {
+  const more = derived.map((name) => `,\n        first("${name}" ORDER BY visit_date) AS "${name}"`).join('');
   const parts = PROBLEMS.map(
     ({ key, column }) => `
   SELECT '${key}' AS problem, * FROM (
@@ -171,7 +173,7 @@ export function spellSql(): string {
         spell_number::INTEGER AS spell_number, any_value(present) AS present, count(*)::INTEGER AS visits,
         min(visit_date) AS first_seen, max(visit_date) AS last_seen,
         first(terrain ORDER BY visit_date) AS terrain, first(moisture ORDER BY visit_date) AS moisture,
-        first(season ORDER BY visit_date) AS season, first(practitioner_id ORDER BY visit_date) AS practitioner_id
+        first(season ORDER BY visit_date) AS season, first(practitioner_id ORDER BY visit_date) AS practitioner_id${more}
       FROM numbered GROUP BY foot_key, spell_number
     )
     SELECT *,
@@ -225,11 +227,14 @@ export function withSteps(from: string, steps: readonly DerivedStep[]): string {
   }, from);
 }
 
-/** The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have. */
-export function cohortSql(where: string): string[] {
+/**
+ * The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have,
+ * `derived` names the derived columns of a visit.
+ */
+export function cohortSql(where: string, derived: readonly string[] = []): string[] {
   const views = ['foot_visit', 'trim_cycle'].map(
     (name) =>
       `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_whole WHERE ${where}`,
   );
-  return [...views, spellSql()];
+  return [...views, spellSql(derived)];
 }

@@ -1,5 +1,5 @@
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
-import { GROUPINGS } from '../groups.ts';
+import { groupingWords } from '../groups.ts';
 import type { GrowthRows } from './data.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -36,7 +36,7 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
       if (k === commonest) return;
       const share = shares[k] ?? 0;
       columns.push({
-        name: `${GROUPINGS[adjust]} ${level}`,
+        name: `${groupingWords(adjust)} ${level}`,
         at: (row) => (coded.codes[row] === k ? 1 : 0) - share,
       });
     });

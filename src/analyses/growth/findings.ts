@@ -2,7 +2,7 @@ import { dayFromIso, isoFromDay, partsOfDay } from '../../core/civil-day.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { countsText, figure, range } from '../format.ts';
-import { GROUPINGS } from '../groups.ts';
+import { groupingWords } from '../groups.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { MEASURES } from './options.ts';
 import { seasonSummary } from './season.ts';
@@ -79,9 +79,13 @@ function byLevel(answer: GrowthAnswer): Finding[] {
   const { label } = MEASURES[answer.options.measure];
   return [
     {
-      sentence: `By ${GROUPINGS[by]}, ${label} growth in mm per 30 days runs from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}.`,
+      sentence: `By ${groupingWords(by)}, ${label} growth in mm per 30 days runs from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}.`,
       caution: CAUTIONS.record,
-      behind: { relation: 'trim_cycle', where: answer.where, title: `${label} growth by ${GROUPINGS[by]}` },
+      behind: {
+        relation: 'trim_cycle',
+        where: answer.where,
+        title: `${label} growth by ${groupingWords(by)}`,
+      },
     },
   ];
 }

@@ -2,8 +2,9 @@ import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcom
 import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { requireGroupings } from '../groups.ts';
 import type { GrowthAnswer } from './answer.ts';
-import { type GrowthRows, gatherGrowth, growthSql } from './data.ts';
+import { type GrowthRows, gatherGrowth, growthGroupings, growthSql } from './data.ts';
 import { type GrowthDesign, growthDesign } from './design.ts';
 import { growthFindings } from './findings.ts';
 import { type GrowthOptions, optionsSchema } from './options.ts';
@@ -19,6 +20,7 @@ export const growth: Analysis<GrowthOptions> = {
   question: 'How fast do the feet grow between trims?',
   options: optionsSchema,
   async run(options, { engine, signal, progress }) {
+    await requireGroupings(engine, 'trim_cycle', growthGroupings(options));
     const { sql, where } = growthSql(options);
     const rows = gatherGrowth(await engine.query(sql, signal));
     progress(0.3, 'Fitting growth');

@@ -4,7 +4,7 @@ import { riskContrast } from '../../stats/standardise.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { countsText, figure, percent, percentRange, range } from '../format.ts';
-import { GROUPINGS } from '../groups.ts';
+import { groupingWords } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
 import type { Comparison, ComparisonFit } from './fits.ts';
 
@@ -48,7 +48,7 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
   const last = told.at(-1);
   if (!first || !last || first === last) return null;
   const { ratio } = riskContrast(risk, last.at, first.at);
-  const adjust = options.adjust.map((grouping) => GROUPINGS[grouping]).join(', ');
+  const adjust = options.adjust.map((grouping) => groupingWords(grouping)).join(', ');
   return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (95 % ${range(ratio.low, ratio.high, 1)})${adjust ? `, with ${adjust} held at the herd’s own mix` : ''}. From ${countsText(rows.atRisk)} that began clear.`;
 }
 

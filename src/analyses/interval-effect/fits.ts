@@ -3,7 +3,7 @@ import { type BinaryFit, fitBinary } from '../../stats/cloglog.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
-import { GROUPINGS } from '../groups.ts';
+import { groupingWords } from '../groups.ts';
 import type { IntervalRows } from './data.ts';
 
 /** Three ways of comparing long intervals with short ones. */
@@ -38,7 +38,7 @@ function groupColumns(rows: IntervalRows): Columns {
     const commonest = totals.indexOf(Math.max(...totals));
     levels.forEach((level, k) => {
       if (k === commonest) return;
-      columns.names.push(`${GROUPINGS[grouping]} ${level}`);
+      columns.names.push(`${groupingWords(grouping)} ${level}`);
       columns.at.push((row) => (codes[row] === k ? 1 : 0));
     });
   }

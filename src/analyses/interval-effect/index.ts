@@ -1,5 +1,6 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
 import { atRiskWhere, gatherIntervals, intervalSql } from './data.ts';
@@ -18,6 +19,7 @@ export const intervalEffect: Analysis<IntervalOptions> = {
   question: 'Does a longer interval go with more problems at the next visit?',
   options: optionsSchema,
   async run(options, { engine, signal, progress }) {
+    await requireGroupings(engine, 'trim_cycle', options.adjust);
     const rows = gatherIntervals(await engine.query(intervalSql(options), signal));
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);

@@ -13,7 +13,15 @@ import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.t
 import type { Analysis, AnalysisContext, AnalysisResult, Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { type Counts, countsText, figure, percent, percentRange } from '../format.ts';
-import { allOf, code, countRows, GROUPINGS, groupingSchema, isLevel } from '../groups.ts';
+import {
+  allOf,
+  code,
+  countRows,
+  groupingSchema,
+  groupingWords,
+  isLevel,
+  requireGroupings,
+} from '../groups.ts';
 import { tidyTable } from '../tidy.ts';
 
 const optionsSchema = z.strictObject({
@@ -48,6 +56,8 @@ export const prevalence: Analysis<PrevalenceOptions> = {
   question: 'What share of feet has each problem?',
   options: optionsSchema,
   async run(options, context) {
+    const { by } = options;
+    if (by !== 'none' && by !== 'quarter') await requireGroupings(context.engine, 'foot_visit', [by]);
     const shares: Share[] = [];
     const refused: Unavailable[] = [];
     for (const problem of options.problems) {
@@ -173,7 +183,7 @@ function estimates(shares: readonly Share[]): ResultTable {
 
 function sharesTable(shares: readonly Share[], { by }: PrevalenceOptions): ResultTable {
   const grouped =
-    by === 'none' ? [] : [{ name: 'level', label: by === 'quarter' ? 'Season' : GROUPINGS[by] }];
+    by === 'none' ? [] : [{ name: 'level', label: by === 'quarter' ? 'Season' : groupingWords(by) }];
   return {
     name: 'shares',
     title: 'Share of feet affected',

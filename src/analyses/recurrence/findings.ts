@@ -4,13 +4,13 @@ import { stepAt } from '../../stats/kaplan-meier.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, percent, percentRange } from '../format.ts';
-import { GROUPINGS, type Grouping } from '../groups.ts';
+import { type Grouping, groupingWords } from '../groups.ts';
 import type { GroupReturn, RecurrenceOptions } from './answer.ts';
 
 /** The groups that gave no number, each with a sentence that says which. */
 export function refusal(group: GroupReturn, { problem, by }: RecurrenceOptions): Unavailable[] {
   if (!isUnavailable(group.bands)) return [];
-  const who = group.level === 'all' ? '' : ` (${GROUPINGS[by as Grouping]} ${group.level})`;
+  const who = group.level === 'all' ? '' : ` (${groupingWords(by)} ${group.level})`;
   const label = problemLabel(problem);
   if (group.bands.unavailable === 'no-rows') {
     return [
@@ -77,7 +77,7 @@ export function byLevel(
     `${group.level} ${percent(middle)} (95 % ${percentRange(point.low, point.high)}, ${figure(group.nHorses)} horses)`;
   return [
     {
-      sentence: `By ${GROUPINGS[by]}, the share with ${problemLabel(problem)} seen again by ${days} days runs from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}.`,
+      sentence: `By ${groupingWords(by)}, the share with ${problemLabel(problem)} seen again by ${days} days runs from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}.`,
       caution: CAUTIONS.small_numbers,
       behind: {
         relation: 'spell',

@@ -5,7 +5,7 @@ import { kaplanMeier } from '../../stats/kaplan-meier.ts';
 import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { allOf, code, isLevel } from '../groups.ts';
+import { allOf, code, isLevel, requireGroupings } from '../groups.ts';
 import { paced, pacer } from '../pacing.ts';
 import { type ClearSpells, type GroupReturn, optionsSchema, type RecurrenceOptions } from './answer.ts';
 import { byLevel, headline, refusal, visitDateFinding } from './findings.ts';
@@ -19,6 +19,7 @@ export const recurrence: Analysis<RecurrenceOptions> = {
   question: 'Once a foot is clear, how soon is the problem seen again?',
   options: optionsSchema,
   async run(options, context) {
+    if (options.by !== 'none') await requireGroupings(context.engine, 'spell', [options.by]);
     const rows = spellsFrom(await context.engine.query(spellsSql(options), context.signal));
     const groups = await everyGroup(rows, options, context);
     return present(groups, options);
