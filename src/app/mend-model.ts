@@ -3,12 +3,13 @@ import { makeTable, numberColumn, type Table, textColumn, texts } from '../core/
 import { FOOT_VISIT_SHOWN } from '../herd/cycle-columns.ts';
 import { type ColumnName, columnOf, isColumnName } from '../herd/dictionary.ts';
 import { accepts } from '../herd/row-schema.ts';
-import type { Deed, StoredValue } from '../sheet/amendment.ts';
+import type { Amendment, Deed, StoredValue } from '../sheet/amendment.ts';
 import type { GridEditing, Refusal } from '../sheet/grid-editing.ts';
-import { mendedRows, type SetAsideEntry, setAsideEntries, setAsideKey } from '../sheet/mended.ts';
 import type { CachedRow } from '../sheet/row-cache.ts';
 import type { GridColumn, RowSource } from '../sheet/row-source.ts';
+import { type SetAsideEntry, setAsideEntries, setAsideKey } from '../sheet/set-aside-entries.ts';
 import type { Editing, SheetCalls } from './editing.ts';
+import { mendedBooks } from './mended-books.ts';
 import type { Caller } from './rpc.ts';
 
 /** Rows set aside, each with the cells of its file, to be mended and admitted. */
@@ -34,6 +35,25 @@ export const MEND_COLUMNS: readonly GridColumn[] = [
   { name: 'set_aside_raw', label: 'The row as it stood' },
 ];
 
+const FIRST: readonly string[] = [
+  'set_aside_file',
+  'set_aside_line',
+  'set_aside_why',
+  'set_aside_accepted',
+  'horse_id',
+  'visit_date',
+  'foot',
+];
+
+/** How many rows are looked at to say which columns stand first. */
+const LOOKED_AT = 100;
+
+/** Amendments that fit these files: one in conflict mends nothing. */
+export function fittingLog({ log, conflicts }: Editing): readonly Amendment[] {
+  const failing = new Set(conflicts.value.map(({ amendment }) => amendment.id));
+  return failing.size === 0 ? log.value : log.value.filter(({ id }) => !failing.has(id));
+}
+
 type Cells = Readonly<Record<string, string>>;
 interface Fault {
   readonly column: string | null;
@@ -44,14 +64,11 @@ interface Fault {
 const IN_FILE = 'this row cannot be told apart into cells: mend it in the file and open it again';
 
 export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: Editing): MendModel {
-  const entries = setAsideEntries(setAside);
   const said = signal('');
   /** What was typed over cells of rows that are not whole yet. */
   const typed = signal<ReadonlyMap<string, Cells>>(new Map());
-  const mended = computed(() =>
-    mendedRows(amend.log.value, new Set(amend.conflicts.value.map(({ amendment }) => amendment.id))),
-  );
-  const pending = computed(() => entries.filter((entry) => !mended.value.has(setAsideKey(entry))));
+  const pending = computed(() => setAsideEntries(mendedBooks([], setAside, fittingLog(amend)).setAside));
+  const columns = signal<readonly GridColumn[]>(MEND_COLUMNS);
 
   async function cellsOf({ file, line, foot }: SetAsideEntry): Promise<Cells | null> {
     const key = setAsideKey({ file, line, foot });
@@ -76,7 +93,7 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
     void typed.value;
     return {
       rowCount: rows.length,
-      columns: MEND_COLUMNS,
+      columns: columns.value,
       sameAs: String(rows.length),
       async fetch(offset, limit) {
         const some = rows.slice(offset, offset + limit);
@@ -110,6 +127,16 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
       },
     };
   });
+
+  // Columns with something to mend stand where they are seen without scrolling. Without an answer they stay as they are.
+  void Promise.all(pending.value.slice(0, LOOKED_AT).map(cellsOf))
+    .then(faultsOf)
+    .then((faults) => {
+      const faulty = new Set(faults.flat().map(({ column }) => column));
+      const isFirst = ({ name }: GridColumn) => FIRST.includes(name) || faulty.has(name);
+      columns.value = [...MEND_COLUMNS.filter(isFirst), ...MEND_COLUMNS.filter((column) => !isFirst(column))];
+    })
+    .catch(() => undefined);
 
   async function commit({ table, at }: CachedRow, column: GridColumn, text: string): Promise<Refusal | null> {
     const key = texts(table, 'set_aside_key')[at];

@@ -1,9 +1,9 @@
 import { useMemo } from 'preact/hooks';
 import type { Table } from '../../core/table.ts';
 import { Grid } from '../../sheet/grid.tsx';
-import { booksMended, mendedRows } from '../../sheet/mended.ts';
 import type { SheetCalls } from '../editing.ts';
-import { makeMendModel } from '../mend-model.ts';
+import { fittingLog, makeMendModel } from '../mend-model.ts';
+import { mendedBooks } from '../mended-books.ts';
 import type { Caller } from '../rpc.ts';
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
@@ -15,9 +15,7 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
   const loaded = state.loaded.value;
   if (!loaded) return null;
   const { notices, setAside } = loaded;
-  const { log, conflicts } = state.editing;
-  const failing = new Set(conflicts.value.map(({ amendment }) => amendment.id));
-  const books = booksMended(loaded.books, mendedRows(log.value, failing));
+  const { books } = mendedBooks(loaded.books, setAside, fittingLog(state.editing));
   const sum = (of: 'rowsRead' | 'admitted' | 'setAside' | 'mended'): number =>
     books.reduce((total, book) => total + book[of], 0);
   return (
