@@ -193,7 +193,12 @@ export function amendHerd(
       const known = new Set(log.map(({ id }) => id));
       const news = fresh.filter(({ id }) => !known.has(id));
       log = [...log, ...news];
-      return takeEffect(rowsTouched(news, log));
+      const rows = rowsTouched(news, log);
+      // What stood in the way of these may go with the news.
+      for (const [row, found] of conflicts) {
+        if (found.some(({ reason }) => reason === 'row is there already')) rows.add(row);
+      }
+      return takeEffect(rows);
     },
     async replace(whole) {
       const rows = rowsTouched([...log, ...whole], [...log, ...whole]);
