@@ -28,6 +28,7 @@ export function makeKeeping(events: KeepingEvents): Keeping {
   const outdated = signal(false);
   let store: StudyStore | null = null;
   let pen: Pen | null = null;
+  let penIsOurs = false;
   let revision = -1;
   let pending: readonly Amendment[] = [];
 
@@ -75,13 +76,24 @@ export function makeKeeping(events: KeepingEvents): Keeping {
   async function given(): Promise<void> {
     if (!store) return;
     try {
-      await store.takePen();
+      await takePen(store);
       const reread = (await store.revision()) !== revision;
       if (reread) await read();
       place.value = 'here';
       if (reread) events.reread();
     } catch (error) {
       give(error instanceof NotKept ? error : new NotKept('failed', String(error)));
+    }
+  }
+
+  /** On a full disk not even that can be written down: it is tried again with the next change. */
+  async function takePen(to: StudyStore): Promise<void> {
+    penIsOurs = false;
+    try {
+      await to.takePen();
+      penIsOurs = true;
+    } catch (error) {
+      if (!(error instanceof NotKept && error.reason === 'full')) throw error;
     }
   }
 
@@ -118,6 +130,8 @@ export function makeKeeping(events: KeepingEvents): Keeping {
     // A log without the records it belongs to must not be kept.
     if (key === 'amendments' && records) return records.reason;
     try {
+      if (!penIsOurs) await store.takePen();
+      penIsOurs = true;
       await write(store);
     } catch (error) {
       const { reason } = error instanceof NotKept ? error : new NotKept('failed');
@@ -279,7 +293,7 @@ export function makeKeeping(events: KeepingEvents): Keeping {
       if (!nowhere.value) {
         const database = await openDatabase({ closed: (why) => give(new NotKept(why)) });
         store = studyStore(database, tabName());
-        await store.takePen();
+        await takePen(store);
         revision = await store.revision();
       }
     },

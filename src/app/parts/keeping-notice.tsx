@@ -8,6 +8,14 @@ export function KeepingNotice({ state }: { readonly state: AppState }) {
   const unkept = keeping.unkept.value;
   const isDemo = state.loaded.value?.isDemo ?? false;
   if (unkept.length > 0) return <NotKeptNotice state={state} unkept={unkept} />;
+  const why = keeping.nowhere.value;
+  if (why && why.reason !== 'no-storage') {
+    return (
+      <p class="keeping-notice not-kept" role="alert" data-testid="keeping-notice">
+        <span>{why.message}</span>
+      </p>
+    );
+  }
   if (keeping.place.value === 'elsewhere' && !isDemo) {
     return (
       <p class="keeping-notice" role="status" data-testid="keeping-notice">

@@ -63,8 +63,8 @@ export const rememberedSchema: z.ZodType<RememberedMapping[]> = z.array(
     signature: z.string(),
     kind,
     columns: z.array(choice),
-    dateOrder: dateOrder.nullable(),
     decimal,
+    dateOrder: dateOrder.nullable(),
   }),
 );
 
