@@ -41,15 +41,20 @@ export function comparedCohorts(
   );
   return [
     { key: 'all', group: 'Herd', label: 'the whole herd', words: cohortWords(EVERYONE), where: 'TRUE' },
-    ...saved.map(
-      ({ name, cohort }): ComparedCohort => ({
-        key: `saved ${name}`,
-        group: 'Saved cohorts',
-        label: name,
-        words: name,
-        where: cohortWhere(cohort),
-      }),
-    ),
+    ...saved.flatMap(({ name, cohort }): ComparedCohort[] => {
+      const where = whereOf(cohort);
+      const saved = { key: `saved ${name}`, group: 'Saved cohorts', label: name, words: name };
+      return where === null ? [] : [{ ...saved, where }];
+    }),
     ...levels,
   ];
+}
+
+/** Null where a saved cohort is no condition. */
+function whereOf(cohort: Cohort): string | null {
+  try {
+    return cohortWhere(cohort);
+  } catch {
+    return null;
+  }
 }

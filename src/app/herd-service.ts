@@ -2,6 +2,7 @@ import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
 import type { Mapping, RememberedMapping } from '../intake/mapping.ts';
+import type { AnalysisDescription } from '../pages/analysis-fields.ts';
 import type { CohortColumn } from './cohort.ts';
 import type { CallContext } from './rpc.ts';
 import type { Scene } from './scenes.ts';
@@ -106,6 +107,8 @@ export interface PageMethods {
   setCohort(where: string, context: CallContext): Promise<HerdCounts>;
   runQuery(run: QueryRun, context: CallContext): Promise<Table>;
   runAnalysis(run: EntryRun, context: CallContext): Promise<AnalysisResult>;
+  /** Every analysis that a page can ask for. */
+  describeAnalyses(input: null, context: CallContext): Promise<readonly AnalysisDescription[]>;
   /** What the cohort of a scene holds. */
   countScene(scene: Scene, context: CallContext): Promise<HerdCounts>;
   /** Whether the scene's last column can be; throws with the engine's message where it cannot. */

@@ -47,6 +47,7 @@ const methods: HerdMethods = {
   setCohort: async (input, context) => (await desk()).setCohort(input, context),
   runQuery: async (input, context) => (await desk()).runQuery(input, context),
   runAnalysis: async (input, context) => (await desk()).runAnalysis(input, context),
+  describeAnalyses: async (input, context) => (await desk()).describeAnalyses(input, context),
   countScene: async (input, context) => (await desk()).countScene(input, context),
   checkColumn: async (input, context) => (await desk()).checkColumn(input, context),
   takeAway: async (input, context) => (await desk()).takeAway(input, context),

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
-import { analysisNamed } from '../analyses/index.ts';
+import { ANALYSES, analysisNamed } from '../analyses/index.ts';
 import { countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table } from '../core/table.ts';
@@ -8,6 +8,7 @@ import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { SHOWN } from '../herd/cycle-columns.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
+import type { AnalysisDescription, JsonSchema } from '../pages/analysis-fields.ts';
 import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
@@ -88,6 +89,8 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
         context.signal,
       ),
 
+    describeAnalyses: async () => describeAnalyses(),
+
     countScene: (scene) => scenes.inScene(scene, () => countHerd(engine)),
 
     async checkColumn(scene) {
@@ -130,6 +133,15 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
       });
     },
   };
+}
+
+/** Analyses with the JSON Schema of their options: what can go to where no estimator is loaded. */
+export function describeAnalyses(): AnalysisDescription[] {
+  return ANALYSES.map(({ name, question, options }) => ({
+    name,
+    question,
+    schema: z.toJSONSchema(options, { io: 'input', unrepresentable: 'any' }) as JsonSchema,
+  }));
 }
 
 /** The condition that selects the rows behind a figure. It may come from a page, and a page from anyone. */

@@ -1,5 +1,3 @@
-import { z } from 'zod';
-import type { Analysis } from '../analyses/analysis.ts';
 import { GROUPINGS } from '../analyses/groups.ts';
 import { PROBLEMS } from '../herd/problems.ts';
 
@@ -55,7 +53,7 @@ const optionValue = (value: unknown): OptionValue => ({
 });
 
 /** The part of JSON Schema (draft 2020-12) that options are written in. */
-interface JsonSchema {
+export interface JsonSchema {
   readonly type?: string;
   readonly enum?: readonly unknown[];
   readonly const?: unknown;
@@ -101,8 +99,15 @@ function fieldOf(name: string, schema: JsonSchema): OptionField {
   return { ...base, kind: 'text', initial: typeof schema.default === 'string' ? schema.default : '' };
 }
 
+/** An analysis as one who puts it on a page must know it. */
+export interface AnalysisDescription {
+  readonly name: string;
+  readonly question: string;
+  /** Of its options, as they are written on a page. */
+  readonly schema: JsonSchema;
+}
+
 /** The options of an analysis, read from its own schema: a form needs no list of its own. */
-export function optionFields(analysis: Pick<Analysis<unknown>, 'options'>): OptionField[] {
-  const schema = z.toJSONSchema(analysis.options, { io: 'input', unrepresentable: 'any' }) as JsonSchema;
+export function optionFields({ schema }: AnalysisDescription): OptionField[] {
   return Object.entries(schema.properties ?? {}).map(([name, each]) => fieldOf(name, each));
 }

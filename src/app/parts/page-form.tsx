@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useId, useState } from 'preact/hooks';
+import type { AnalysisDescription } from '../../pages/analysis-fields.ts';
 import type { EntryKind } from '../../pages/entry-schemas.ts';
 import type { Page } from '../../pages/page.ts';
 import { entryText, freeName, nameFault } from '../../pages/page-text.ts';
@@ -10,6 +11,8 @@ import { isBehindColumn, tableView } from '../../pages/table-view.ts';
 export interface EntryFormProps {
   readonly page: Page;
   readonly runtime: PageRuntime;
+  /** Every analysis that there is; empty until it is known. */
+  readonly analyses: readonly AnalysisDescription[];
   onInsert(block: string): void;
 }
 

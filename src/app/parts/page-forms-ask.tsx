@@ -1,5 +1,4 @@
 import { useState } from 'preact/hooks';
-import { ANALYSES } from '../../analyses/index.ts';
 import { type OptionField, optionFields } from '../../pages/analysis-fields.ts';
 import { builderColumns, type QueryCondition, querySql, type Relation } from '../../pages/query-builder.ts';
 import {
@@ -243,11 +242,13 @@ function safely(plan: () => string): string {
 }
 
 /** An analysis with its options, which come from its own schema. */
-export function AnalysisForm({ page, onInsert }: EntryFormProps) {
-  const [use, setUse] = useState(ANALYSES[0]!.name);
+export function AnalysisForm({ page, analyses, onInsert }: EntryFormProps) {
+  const [asked, setUse] = useState('');
   const [changed, setChanged] = useState<Readonly<Record<string, unknown>>>({});
   const [withFindings, setWithFindings] = useState(true);
-  const analysis = ANALYSES.find(({ name }) => name === use)!;
+  const analysis = analyses.find(({ name }) => name === asked) ?? analyses[0];
+  if (!analysis) return <p class="soft">The analyses are being looked up…</p>;
+  const use = analysis.name;
   const choices = namesOf(page, 'choice');
   const make = () => {
     const given = Object.entries(changed).filter(([, value]) => value !== undefined);
@@ -266,7 +267,7 @@ export function AnalysisForm({ page, onInsert }: EntryFormProps) {
       <SelectField
         label="Question"
         value={use}
-        options={ANALYSES.map(({ name, question }) => ({ value: name, label: question }))}
+        options={analyses.map(({ name, question }) => ({ value: name, label: question }))}
         onChange={(value) => {
           setUse(value);
           setChanged({});

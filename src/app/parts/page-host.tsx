@@ -134,6 +134,7 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
           runtime={runtime}
           put={put}
           save={(text) => shelf.save(shown.id, text)}
+          lookUpAnalyses={() => state.herd.call('describeAnalyses', null)}
         >
           {view}
         </PageWriter>

@@ -1,6 +1,7 @@
 import { type Signal, useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
+import type { AnalysisDescription } from '../../pages/analysis-fields.ts';
 import type { Page, PageProblem } from '../../pages/page.ts';
 import type { PageEditor } from '../../pages/page-codemirror.ts';
 import { insertBlock, placeAfter, withTitle } from '../../pages/page-text.ts';
@@ -20,12 +21,23 @@ interface PageWriterProps {
   /** Shows another state of the page. */
   put(page: Page): void;
   save(text: string): Promise<void>;
+  /** Every analysis that can be put on the page. */
+  lookUpAnalyses(): Promise<readonly AnalysisDescription[]>;
   /** The preview. */
   readonly children: ComponentChildren;
 }
 
 /** The text of a page beside what it gives; on a narrow screen one at a time. */
-export function PageWriter({ id, text, page, runtime, put, save, children }: PageWriterProps) {
+export function PageWriter({
+  id,
+  text,
+  page,
+  runtime,
+  put,
+  save,
+  lookUpAnalyses,
+  children,
+}: PageWriterProps) {
   const frame = useRef<HTMLDivElement>(null);
   const editor = useRef<PageEditor | null>(null);
   const read = useSignal<Page>(page.peek());
@@ -35,6 +47,7 @@ export function PageWriter({ id, text, page, runtime, put, save, children }: Pag
     {},
   );
   const latest = useRef(text);
+  const analyses = useSignal<readonly AnalysisDescription[]>([]);
 
   function keep(): void {
     clearTimeout(timers.current.save);
@@ -70,6 +83,12 @@ export function PageWriter({ id, text, page, runtime, put, save, children }: Pag
 
   useEffect(() => {
     let gone = false;
+    lookUpAnalyses().then(
+      (found) => {
+        analyses.value = found;
+      },
+      () => undefined,
+    );
     void import('../../pages/page-codemirror.ts').then(({ openPageEditor }) => {
       if (gone || !frame.current) return;
       editor.current = openPageEditor(frame.current, {
@@ -131,7 +150,7 @@ export function PageWriter({ id, text, page, runtime, put, save, children }: Pag
             }}
           />
         </label>
-        <PageInsert page={read.value} runtime={runtime} onInsert={insert} />
+        <PageInsert page={read.value} runtime={runtime} analyses={analyses.value} onInsert={insert} />
         <div class="writer-frame" ref={frame} />
         <p class="soft writer-kept" aria-live="polite" data-testid="page-kept">
           {kept.value === 'kept' && 'All changes are kept.'}
