@@ -12,9 +12,9 @@ import {
   footOrder,
   footVisitSql,
   HERD,
+  putDerivedSql,
   type RelationOptions,
   trimCycleSql,
-  wholeHerdSql,
 } from '../herd/relations.ts';
 
 export interface HerdTables {
@@ -55,13 +55,43 @@ export async function loadHerd(engine: Engine, herd: HerdTables, options: Relati
   await engine.run(
     `CREATE OR REPLACE TABLE ${HERD}.herd_loading AS SELECT ${loadings} AS number, ${literal(options.hemisphere)} AS hemisphere`,
   );
-  await setDerived(engine, { foot_visit: [], trim_cycle: [] });
+  await engine.run(derivedTableSql({ foot_visit: [], trim_cycle: [] }));
   await setCohort(engine, 'TRUE');
 }
 
-/** Puts derived columns, all checked, on the whole herd; the cohort's relations are to be made anew after it. */
-export async function setDerived(engine: Engine, steps: DerivedSteps): Promise<void> {
-  for (const statement of wholeHerdSql(steps)) await engine.run(statement);
+/**
+ * Puts derived columns, all checked, in the herd's tables in place of those there; the cohort is to be set anew after
+ * it. Throws the engine's message where one fails on some row: then all stays as it was.
+ */
+export async function setDerived(engine: Engine, derived: DerivedSteps): Promise<void> {
+  const was = {
+    foot_visit: await derivedNames(engine, 'foot_visit'),
+    trim_cycle: await derivedNames(engine, 'trim_cycle'),
+  };
+  const statements = [...putDerivedSql(was, derived), derivedTableSql(derived)];
+  try {
+    await engine.run(['BEGIN TRANSACTION', ...statements, 'COMMIT'].join(';\n'));
+  } catch (error) {
+    await engine.run('ROLLBACK').catch(() => undefined);
+    throw error;
+  }
+}
+
+function derivedTableSql(derived: DerivedSteps): string {
+  const rows = (['foot_visit', 'trim_cycle'] as const).flatMap((relation) =>
+    derived[relation].map(({ name }, k) => `(${k}, ${literal(relation)}, ${literal(name)})`),
+  );
+  // A row that no relation has stands for none at all.
+  return `CREATE OR REPLACE TABLE ${HERD}.derived_column AS
+    SELECT * FROM (VALUES ${["(0, '', '')", ...rows].join(', ')}) named(number, relation, name)`;
+}
+
+/** Derived columns of a relation as they stand in the herd's tables, in order. */
+async function derivedNames(engine: Engine, relation: keyof DerivedSteps): Promise<string[]> {
+  const table = await engine.query(
+    `SELECT name FROM ${HERD}.derived_column WHERE relation = ${literal(relation)} ORDER BY number`,
+  );
+  return texts(table, 'name').map(String);
 }
 
 /** Every breed as written, with the type the breed table gives it; blank where it knows none. */
@@ -104,19 +134,11 @@ async function writeRows(
 export async function setCohort(engine: Engine, where: string): Promise<void> {
   // A comment or a second statement in the condition would change the view's meaning: the engine parses it alone first.
   for (const relation of ['foot_visit', 'trim_cycle']) {
-    await engine.check(`SELECT 1 FROM ${HERD}.${relation}_whole WHERE (${where}\n)`);
+    await engine.check(`SELECT 1 FROM ${HERD}.${relation}_all WHERE (${where}\n)`);
   }
-  const derived = await derivedNames(engine);
+  const derived = await derivedNames(engine, 'foot_visit');
   for (const statement of cohortSql(`(${where}\n)`, derived)) await engine.run(statement);
   await engine.run(`CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`);
-}
-
-/** Derived columns of a visit, as they stand on the whole herd. */
-async function derivedNames(engine: Engine): Promise<string[]> {
-  const names = async (relation: string): Promise<string[]> =>
-    texts(await engine.query(`DESCRIBE ${HERD}.${relation}`), 'column_name').map(String);
-  const own = new Set(await names('foot_visit_all'));
-  return (await names('foot_visit_whole')).filter((name) => !own.has(name));
 }
 
 /** The condition of the cohort that the herd's own relations show. */

@@ -9,6 +9,7 @@ import { FOOT_VISIT } from '../herd/dictionary.ts';
 import { footVisitSql, HERD, type RelationOptions, rebuildSql, trimCycleSql } from '../herd/relations.ts';
 import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
 import type { Conflict } from '../sheet/conflict.ts';
+import { staysWithHorse } from '../sheet/derived-column.ts';
 import { aboutRows, effectOf, type RowEffect, type RowValues, rowsTouched } from '../sheet/effect.ts';
 import { settleIdentities } from '../sheet/identities.ts';
 import { holders, literals, rowsByKey } from './herd-rows.ts';
@@ -52,13 +53,14 @@ export interface AmendedHerd {
 export function amendHerd(
   engine: Engine,
   today: CivilDay,
-  options: RelationOptions,
+  options: () => RelationOptions,
   touched: (what: Touched) => void,
 ): AmendedHerd {
   let log: readonly Amendment[] = [];
   const source = new Map<RowKey, SourceRow | null>();
   const numbersOfAdded = new Map<RowKey, number>();
   const conflicts = new Map<RowKey, readonly Conflict[]>();
+  let asOf: CivilDay | null = null;
   let counted: { readonly condition: string; readonly counts: HerdCounts } | null = null;
 
   async function lookUp(keys: ReadonlySet<RowKey>): Promise<void> {
@@ -104,9 +106,10 @@ export function amendHerd(
     const after = new Map<RowKey, Readonly<Record<string, StoredValue>>>();
     await numberAdded(effect.rows);
     for (const [row, one] of effect.rows) if (one.there) after.set(row, written(row, one));
-    await put(rows, before, after);
-    const asOf = await setToday(engine, today);
-    touched(difference(before, after));
+    const what = difference(before, after);
+    await put(rows, before, after, what);
+    if (asOf === null || what.rows || what.columns.has('visit_date')) asOf = await setToday(engine, today);
+    touched(what);
     return { counts: counted!.counts, conflicts: [...conflicts.values()].flat(), asOf };
   }
 
@@ -134,14 +137,25 @@ export function amendHerd(
     rows: ReadonlySet<RowKey>,
     before: ReadonlyMap<RowKey, RowValues>,
     after: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>,
+    what: Touched,
   ): Promise<void> {
     const horses = new Set([...before.values(), ...after.values()].map(({ horse_id }) => String(horse_id)));
     const listed = literals(horses);
-    const isFew = horses.size <= MOST_HORSES;
+    const { derived } = options();
+    const isLocal = [...(derived?.foot_visit ?? []), ...(derived?.trim_cycle ?? [])].every(({ expression }) =>
+      staysWithHorse(expression),
+    );
+    const isFew = horses.size <= MOST_HORSES && isLocal;
     const condition = await cohortCondition(engine);
     const isKnown = isFew && counted?.condition === condition;
-    const was = isKnown ? await countHerd(engine, { horses: listed, schema: HERD }) : null;
-    const relations = isFew ? rebuildSql(listed, options) : [footVisitSql(options), trimCycleSql(options)];
+    // Within the whole herd, a change of measures can only flag a cycle or clear it.
+    const isStill = condition === 'TRUE' && !what.rows && !IDENTITY.some((name) => what.columns.has(name));
+    const count = (): Promise<Sums> =>
+      isStill ? countFlagged(listed) : countHerd(engine, { horses: listed, schema: HERD });
+    const was = isKnown ? await count() : null;
+    const relations = isFew
+      ? rebuildSql(listed, options())
+      : [footVisitSql(options()), trimCycleSql(options())];
     try {
       // One text, so that no other query sees the herd between two of its statements.
       await engine.run(
@@ -158,31 +172,25 @@ export function amendHerd(
       await engine.run('ROLLBACK').catch(() => undefined);
       throw error;
     }
-    counted = {
-      condition,
-      counts:
-        was && counted
-          ? await recount(counted.counts, was, listed)
-          : await countHerd(engine, { schema: HERD }),
-    };
+    const counts =
+      was && counted
+        ? shifted(counted.counts, was, await count(), isStill ? null : await daysOf())
+        : await countHerd(engine, { schema: HERD });
+    counted = { condition, counts };
   }
 
-  /** Counts are sums over horses: those of the touched ones are taken out and put back. */
-  async function recount(all: HerdCounts, was: HerdCounts, horses: string): Promise<HerdCounts> {
-    const is = await countHerd(engine, { horses, schema: HERD });
+  async function countFlagged(horses: string): Promise<Sums> {
+    const table = await engine.query(
+      `SELECT count(*) AS n FROM ${HERD}.trim_cycle_all WHERE horse_id IN (${horses}) AND flag IS NOT NULL`,
+    );
+    return { flaggedCycles: numbers(table, 'n')[0] ?? 0 };
+  }
+
+  async function daysOf(): Promise<Pick<HerdCounts, 'firstDay' | 'lastDay'>> {
     const days = await engine.query(
       `SELECT min(visit_date) AS first_day, max(visit_date) AS last_day FROM ${HERD}.foot_visit`,
     );
-    const changed = (
-      name: 'horses' | 'feet' | 'visits' | 'footVisits' | 'cycles' | 'flaggedCycles',
-    ): number => all[name] - was[name] + is[name];
     return {
-      horses: changed('horses'),
-      feet: changed('feet'),
-      visits: changed('visits'),
-      footVisits: changed('footVisits'),
-      cycles: changed('cycles'),
-      flaggedCycles: changed('flaggedCycles'),
       firstDay: numbers(days, 'first_day')[0] ?? Number.NaN,
       lastDay: numbers(days, 'last_day')[0] ?? Number.NaN,
     };
@@ -210,6 +218,22 @@ export function amendHerd(
       counted = null;
     },
   };
+}
+
+/** Counts that are sums over horses. */
+type Sums = Readonly<Partial<Record<(typeof SUMS)[number], number>>>;
+const SUMS = ['horses', 'feet', 'visits', 'footVisits', 'cycles', 'flaggedCycles'] as const;
+const IDENTITY = ['horse_id', 'visit_date', 'foot'];
+
+/** Counts with what the touched horses were taken out and what they are put in. */
+function shifted(
+  all: HerdCounts,
+  was: Sums,
+  is: Sums,
+  days: Pick<HerdCounts, 'firstDay' | 'lastDay'> | null,
+): HerdCounts {
+  const sums = SUMS.map((name) => [name, all[name] - (was[name] ?? 0) + (is[name] ?? 0)]);
+  return { ...all, ...Object.fromEntries(sums), ...days };
 }
 
 function untouched(source: RowValues | null): RowEffect {
@@ -280,11 +304,13 @@ function breedSql(breeds: readonly (StoredValue | undefined)[]): string[] {
 export async function loadingOf(
   engine: Engine,
 ): Promise<{ readonly number: number; readonly hemisphere: 'north' | 'south' } | null> {
-  const there = await engine.query(
-    `SELECT count(*) AS n FROM duckdb_tables() WHERE database_name = 'memory' AND table_name = 'herd_loading'`,
-  );
-  if (numbers(there, 'n')[0] === 0) return null;
-  const table = await engine.query(`SELECT number, hemisphere FROM ${HERD}.herd_loading`);
+  const table = await engine
+    .query(`SELECT number, hemisphere FROM ${HERD}.herd_loading ORDER BY number`)
+    .catch((error: Error) => {
+      if (/does not exist/.test(error.message)) return null;
+      throw error;
+    });
+  if (table === null) return null;
   const hemisphere = texts(table, 'hemisphere')[0] === 'south' ? 'south' : 'north';
   return { number: numbers(table, 'number')[0]!, hemisphere };
 }

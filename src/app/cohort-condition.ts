@@ -86,7 +86,7 @@ export function conditionSql(condition: CohortCondition): string {
 
 /** Visits for which a condition holds, and the cycles that begin with them: both relations number them alike. */
 export function visitsWhere(condition: string): string {
-  return `row_no IN (SELECT row_no FROM ${HERD}.foot_visit_whole WHERE (${condition}\n))`;
+  return `row_no IN (SELECT row_no FROM ${HERD}.foot_visit_all WHERE (${condition}\n))`;
 }
 
 export function historySql({ problem, when }: ProblemHistory): string {

@@ -1,13 +1,6 @@
 import { texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
-import {
-  type DerivedStep,
-  type DerivedSteps,
-  HERD,
-  wholeHerdSql,
-  wholeSelect,
-  withSteps,
-} from '../herd/relations.ts';
+import { allBut, type DerivedStep, type DerivedSteps, HERD, withSteps } from '../herd/relations.ts';
 import {
   type DerivedColumn,
   type ExpressionFault,
@@ -21,7 +14,7 @@ import {
 export const NO_STEPS: DerivedSteps = { foot_visit: [], trim_cycle: [] };
 
 /** Rows that a column is tried on as it is typed. */
-const TRIED_ROWS = 500;
+const TRIED_ROWS = 2_000;
 
 /** Whether a column can be, beside the others; null where it can. */
 export async function checkDerived(
@@ -31,7 +24,7 @@ export async function checkDerived(
   steps: DerivedSteps,
 ): Promise<ExpressionFault | null> {
   const rest = others.filter(({ name }) => name !== column.name);
-  const named = await checkName(engine, column.name, rest);
+  const named = await checkName(engine, column.name, rest, steps);
   if (named) return named;
   const form = expressionFault(column.expression);
   if (form) return form;
@@ -40,32 +33,44 @@ export async function checkDerived(
   } catch (error) {
     return { message: (error as Error).message, offset: null };
   }
-  const resting = restingOn(column.name, rest);
-  const without = (kept: readonly DerivedStep[]): DerivedStep[] =>
-    kept.filter(({ name }) => name !== column.name && !resting.has(name));
-  const found = await bind(
-    engine,
-    column,
-    { foot_visit: without(steps.foot_visit), trim_cycle: without(steps.trim_cycle) },
-    TRIED_ROWS,
-  );
+  const here = [...steps.foot_visit, ...(column.on === 'trim_cycle' ? steps.trim_cycle : [])];
+  const gone = restingOn(column.name, others);
+  const from = `SELECT ${allBut(here.map(({ name }) => name).filter((name) => gone.has(name)))} FROM ${tried(column.on)}`;
+  const found = await bind(engine, column, from);
   return 'type' in found ? null : found;
 }
 
+const tried = (on: DerivedColumn['on']): string => `(SELECT * FROM ${HERD}.${on}_all LIMIT ${TRIED_ROWS})`;
+
 /**
- * The steps of a whole set of derived columns, each tried on every row. Throws a sentence that names the first that
- * cannot be.
+ * The steps of a whole set of derived columns in place of those there, each tried on some rows. Throws a sentence that
+ * names the first that cannot be.
  */
-export async function derivedSteps(engine: Engine, columns: readonly DerivedColumn[]): Promise<DerivedSteps> {
+export async function derivedSteps(
+  engine: Engine,
+  columns: readonly DerivedColumn[],
+  was: DerivedSteps,
+): Promise<DerivedSteps> {
   let steps = NO_STEPS;
   const ordered = inOrder(columns);
+  const names = (on: DerivedColumn['on']): string[] => was[on].map(({ name }) => name);
   for (const on of ['foot_visit', 'trim_cycle'] as const) {
     for (const column of ordered.filter((one) => one.on === on)) {
       const others = columns.filter((one) => one !== column);
+      const visits = `SELECT ${allBut(names('foot_visit'))} FROM ${tried('foot_visit')}`;
+      const fresh = steps.foot_visit.map(({ name }) => `, v."${name}"`).join('');
+      const cycles = `SELECT ${allBut([...names('foot_visit'), ...names('trim_cycle')])} FROM ${tried('trim_cycle')}`;
+      const from =
+        on === 'foot_visit'
+          ? withSteps(visits, steps.foot_visit)
+          : withSteps(
+              `SELECT c.*${fresh} FROM (${cycles}) c LEFT JOIN (${withSteps(visits, steps.foot_visit)}) v ON v.row_no = c.row_no`,
+              steps.trim_cycle,
+            );
       const fault =
-        (await checkName(engine, column.name, others)) ??
+        (await checkName(engine, column.name, others, was)) ??
         expressionFault(column.expression) ??
-        (await bind(engine, column, steps, null));
+        (await bind(engine, column, from));
       if ('message' in fault) throw new Error(`${column.name}: ${fault.message}`);
       const { name, expression } = column;
       steps = { ...steps, [on]: [...steps[on], { name, expression, type: fault.type }] };
@@ -78,12 +83,15 @@ async function checkName(
   engine: Engine,
   name: string,
   others: readonly DerivedColumn[],
+  steps: DerivedSteps,
 ): Promise<ExpressionFault | null> {
   const table = await engine.query(
     `SELECT DISTINCT column_name AS name FROM duckdb_columns()
      WHERE database_name = 'memory' AND table_name IN ('foot_visit_all', 'trim_cycle_all') ORDER BY 1`,
   );
-  const taken = new Set([...texts(table, 'name').map(String), ...others.map((one) => one.name)]);
+  const derived = new Set([...steps.foot_visit, ...steps.trim_cycle].map((step) => step.name));
+  const own = texts(table, 'name').map(String);
+  const taken = new Set([...own.filter((one) => !derived.has(one)), ...others.map((one) => one.name)]);
   const message = nameFault(name, taken);
   if (message !== null) return { message, offset: null };
   try {
@@ -97,7 +105,7 @@ async function checkName(
   }
 }
 
-/** Columns that use this one, directly or through others. */
+/** This column and those that use it, directly or through others. */
 function restingOn(name: string, columns: readonly DerivedColumn[]): Set<string> {
   const resting = new Set([name]);
   for (let size = 0; size !== resting.size; ) {
@@ -106,28 +114,23 @@ function restingOn(name: string, columns: readonly DerivedColumn[]): Set<string>
       if ([...usedNames(expression)].some((used) => resting.has(used))) resting.add(other);
     }
   }
-  resting.delete(name);
   return resting;
 }
 
-/** The type of a column over the herd with these steps, tried on some rows or on all. */
+/** The type of a column over these rows, once it has been worked out for each of them. */
 async function bind(
   engine: Engine,
-  { name, expression, on }: DerivedColumn,
-  steps: DerivedSteps,
-  rows: number | null,
+  { name, expression }: DerivedColumn,
+  rows: string,
 ): Promise<{ readonly type: DerivedStep['type'] } | ExpressionFault> {
-  const from = wholeSelect(on, steps).replaceAll('\n', ' ');
-  // The expression begins on the second line of each.
-  const select = `SELECT *, (\n${expression}\n) AS "${name}" FROM (${from})`;
+  // The expression begins on the second line of each statement.
+  const select = `SELECT *, (\n${expression}\n) AS "${name}" FROM (${rows})`;
   try {
     await engine.check(select);
     const described = await engine.query(`DESCRIBE SELECT "${name}" FROM (${select})`);
     const type = stepType(texts(described, 'column_type')[0] ?? '');
     if ('message' in type) return type;
-    const limit = rows === null ? '' : `LIMIT ${rows}`;
-    const tried = withSteps(from, [{ name, expression, type: type.type }]);
-    await engine.query(`SELECT count("${name}") AS n FROM (SELECT "${name}" FROM (${tried}) ${limit})`);
+    await engine.query(`SELECT count("${name}") AS n FROM (${select})`);
     return type;
   } catch (error) {
     return engineFault((error as Error).message, expression, 2);
@@ -153,14 +156,3 @@ function stepType(engineType: string): { readonly type: DerivedStep['type'] } | 
   }
   return { message: `a column holds ${accepted}, not ${engineType.toLowerCase()}`, offset: null };
 }
-
-/** Puts a set of derived columns on the whole herd. */
-export async function putSteps(engine: Engine, steps: DerivedSteps): Promise<void> {
-  for (const statement of wholeHerdSql(steps)) await engine.run(statement);
-}
-
-/** Where the relations with their derived columns stand. */
-export const WHOLE = {
-  foot_visit: `${HERD}.foot_visit_whole`,
-  trim_cycle: `${HERD}.trim_cycle_whole`,
-} as const;

@@ -5,11 +5,11 @@ import { numbers, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
 import { type ColumnName, columnOf, HORSE_COLUMNS, isColumnName, storedAs } from '../herd/dictionary.ts';
-import { type DerivedSteps, HERD, withSteps } from '../herd/relations.ts';
+import { type DerivedSteps, HERD } from '../herd/relations.ts';
 import { isFault } from '../intake/values/parsed.ts';
 import type { StoredValue } from '../sheet/amendment.ts';
 import { type ColumnSummary, summariseNumbers } from '../sheet/column-summary.ts';
-import { type DerivedColumn, inOrder, looksAround, usedNames } from '../sheet/derived-column.ts';
+import { type DerivedColumn, engineFault, inOrder } from '../sheet/derived-column.ts';
 import type { RowValues } from '../sheet/effect.ts';
 import { identityOf } from '../sheet/row-key.ts';
 import type { SheetView, ViewColumn } from '../sheet/view.ts';
@@ -40,7 +40,6 @@ export function sheetDesk(
   const orders = sheetOrders(engine, {
     column: viewColumn,
     cohort: () => cohortCondition(engine),
-    around: () => around(),
   });
 
   /** Amendments over the herd as it was loaded last. */
@@ -53,7 +52,12 @@ export function sheetDesk(
       steps = NO_STEPS;
       standing = {
         number: loading.number,
-        herd: amendHerd(engine, today, { hemisphere: loading.hemisphere }, orders.touched),
+        herd: amendHerd(
+          engine,
+          today,
+          () => ({ hemisphere: loading.hemisphere, derived: steps }),
+          orders.touched,
+        ),
       };
     }
     return standing.herd;
@@ -98,25 +102,11 @@ export function sheetDesk(
     return { name, type, levels: null, read };
   }
 
-  /** Derived columns of the sheet that look at other rows, those that use one of them included. */
-  function around(): string[] {
-    const far = new Set<string>();
-    for (const { name, expression } of steps.foot_visit) {
-      if (looksAround(expression) || [...usedNames(expression)].some((used) => far.has(used))) far.add(name);
-    }
-    return [...far];
-  }
-
   async function page(order: SheetOrder, from: number, end: number, signal: AbortSignal): Promise<Table> {
-    const far = new Set(around());
-    const near = steps.foot_visit.filter(({ name }) => !far.has(name));
-    const names = [
-      ...RECORD_NAMES.map((name) => `f.${name}`),
-      ...steps.foot_visit.map(({ name }) => `${far.has(name) ? 'o' : 'f'}.${quoteName(name)}`),
-    ];
-    const whole = withSteps(`SELECT * FROM ${HERD}.foot_visit_all`, near);
+    const names = [...RECORD_NAMES, ...steps.foot_visit.map(({ name }) => name)].map(quoteName);
     return engine.query(
-      `SELECT f.row_key, ${names.join(', ')} FROM ${order.table} o JOIN (${whole}) f ON f.row_no = o.row_no
+      `SELECT f.row_key, ${names.map((name) => `f.${name}`).join(', ')}
+       FROM ${order.table} o JOIN ${HERD}.foot_visit_all f ON f.row_no = o.row_no
        WHERE o.rn BETWEEN ${from} AND ${end - 1} ORDER BY o.rn`,
       signal,
     );
@@ -132,13 +122,23 @@ export function sheetDesk(
     }
   }
 
+  /** Where a column fails on some row of the herd, that is said of it. */
+  async function putDerived(fresh: DerivedSteps): Promise<void> {
+    try {
+      await setDerived(engine, fresh);
+    } catch (error) {
+      const { message } = engineFault((error as Error).message, '', 0);
+      throw new Error(`a derived column cannot be worked out for every row: ${message}`);
+    }
+  }
+
   const stand = ({ counts, conflicts, asOf }: Applied): Standing => ({ counts, conflicts, asOf });
 
   async function summary(view: SheetView, column: string, signal: AbortSignal): Promise<ColumnSummary> {
     const where = await orders.condition(view);
     const { type } = viewColumn(column);
     const name = quoteName(column);
-    const from = `${HERD}.foot_visit_whole WHERE ${where}`;
+    const from = `${HERD}.foot_visit_all WHERE ${where}`;
     if (type === 'number' || type === 'day') {
       const table = await engine.query(
         `SELECT ${type === 'day' ? `(${name} - DATE '1970-01-01')` : name}::DOUBLE AS value, count(*)::DOUBLE AS n
@@ -252,8 +252,8 @@ export function sheetDesk(
         inHerd(async (): Promise<HerdCounts> => {
           const amended = await herd();
           const condition = await cohortCondition(engine);
-          const fresh = await derivedSteps(engine, next);
-          await setDerived(engine, fresh);
+          const fresh = await derivedSteps(engine, next, steps);
+          await putDerived(fresh);
           try {
             await setCohort(engine, condition);
           } catch (error) {

@@ -1,6 +1,5 @@
 import { numbers } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
-import { quoteName } from '../engine/sql-text.ts';
 import { isColumnName } from '../herd/dictionary.ts';
 import { footOrder, HERD } from '../herd/relations.ts';
 import { filterSql, orderSql, type SheetView, type ViewColumn } from '../sheet/view.ts';
@@ -10,7 +9,7 @@ import type { Touched } from './amended-herd.ts';
 const USUAL = `horse_id, visit_date, ${footOrder('foot')}, row_no`;
 const MOST_ORDERS = 3;
 
-/** The order of a view, made once: `rn` from 0, `row_no`, and the derived columns that look at other rows. */
+/** The order of a view, made once: `rn` from 0, and `row_no`. */
 export interface SheetOrder {
   readonly table: string;
   readonly rowCount: number;
@@ -18,7 +17,7 @@ export interface SheetOrder {
 
 export interface SheetOrders {
   of(view: SheetView): Promise<SheetOrder>;
-  /** The condition of a view over `foot_visit_whole`. */
+  /** The condition of a view over `foot_visit_all`. */
   condition(view: SheetView): Promise<string>;
   /** Lets go of orders that no longer hold. */
   touched(what: Touched): void;
@@ -28,8 +27,6 @@ export interface SheetOrders {
 export interface OrderParts {
   column(name: string): ViewColumn;
   cohort(): Promise<string>;
-  /** Derived columns that look at other rows. */
-  around(): readonly string[];
 }
 
 interface Held {
@@ -39,7 +36,7 @@ interface Held {
   readonly uses: ReadonlySet<string> | null;
 }
 
-export function sheetOrders(engine: Engine, { column, cohort, around }: OrderParts): SheetOrders {
+export function sheetOrders(engine: Engine, { column, cohort }: OrderParts): SheetOrders {
   let held: Held[] = [];
   let lastNumber = 0;
 
@@ -54,11 +51,10 @@ export function sheetOrders(engine: Engine, { column, cohort, around }: OrderPar
     lastNumber += 1;
     const table = `${HERD}.sheet_order_${lastNumber}`;
     const by = orderSql(sort, sort && column(sort.column), USUAL);
-    const derived = around().map((name) => `, ${quoteName(name)}`);
     await engine.run(
       `CREATE OR REPLACE TABLE ${table} AS
-       SELECT (row_number() OVER (ORDER BY ${by}) - 1)::INTEGER AS rn, row_no${derived.join('')}
-       FROM ${HERD}.foot_visit_whole WHERE ${where} ORDER BY rn`,
+       SELECT (row_number() OVER (ORDER BY ${by}) - 1)::INTEGER AS rn, row_no
+       FROM ${HERD}.foot_visit_all WHERE ${where} ORDER BY rn`,
     );
     const counted = await engine.query(`SELECT count(*) AS n FROM ${table}`);
     return { table, rowCount: numbers(counted, 'n')[0] ?? 0 };
@@ -87,7 +83,7 @@ export function sheetOrders(engine: Engine, { column, cohort, around }: OrderPar
         ...view.filters.map((filter) => filter.column),
         ...(view.sort ? [view.sort.column] : []),
       ];
-      const isPlain = isWhole && around().length === 0 && names.every(isColumnName);
+      const isPlain = isWhole && names.every(isColumnName);
       const one: Held = {
         key,
         order: make(where, view),

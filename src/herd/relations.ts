@@ -10,7 +10,19 @@ import { FEET } from './vocabularies.ts';
 export interface RelationOptions {
   /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
   readonly hemisphere: 'north' | 'south';
+  /** Columns that the user has added. */
+  readonly derived?: DerivedSteps;
 }
+
+export interface DerivedStep {
+  readonly name: string;
+  /** One SQL expression, checked. */
+  readonly expression: string;
+  readonly type: 'DOUBLE' | 'VARCHAR' | 'DATE' | 'BOOLEAN';
+}
+
+/** In order: a column may use those before it, and one of a cycle those of the visit that it begins with. */
+export type DerivedSteps = Readonly<Record<'foot_visit' | 'trim_cycle', readonly DerivedStep[]>>;
 
 /** Where the herd's own tables stand; pages keep theirs in databases beside it. */
 export const HERD = 'memory.main';
@@ -38,6 +50,11 @@ export function footVisitSql(options: RelationOptions): string {
 
 /** Rows in the order of their numbers, which is by horse, day and foot as loaded. `where` narrows `visit_row v`. */
 function footVisitSelect(options: RelationOptions, where: string): string {
+  const select = withSteps(plainVisits(options, where), options.derived?.foot_visit ?? []);
+  return `SELECT * FROM (${select}) ORDER BY row_no`;
+}
+
+function plainVisits(options: RelationOptions, where: string): string {
   const fromHorse = HORSE_COLUMNS.map((name) => `coalesce(v.${name}, h.${name}) AS ${name}`).join(', ');
   return `
 SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
@@ -51,8 +68,7 @@ SELECT v.* EXCLUDE (${HORSE_COLUMNS.join(', ')}, breed_type),
 FROM ${HERD}.visit_row v
 LEFT JOIN ${HERD}.horse_row h ON h.horse_id = v.horse_id
 LEFT JOIN ${HERD}.breed_map b ON b.breed = coalesce(v.breed, h.breed)
-WHERE ${where}
-ORDER BY v.row_no`;
+WHERE ${where}`;
 }
 
 /** Feet in the order of the vocabulary, not of the alphabet. */
@@ -74,6 +90,12 @@ export function trimCycleSql(options: RelationOptions): string {
 }
 
 function trimCycleSelect(options: RelationOptions, where: string): string {
+  const select = withSteps(plainCycles(options, where), options.derived?.trim_cycle ?? []);
+  return `SELECT * FROM (${select}) ORDER BY horse_id, foot, visit_date, row_no`;
+}
+
+function plainCycles(options: RelationOptions, where: string): string {
+  const derived = (options.derived?.foot_visit ?? []).map(({ name }) => `, "${name}"`).join('');
   const next = (column: string): string => `lead(${column}) OVER foot_in_time`;
   const states = PROBLEMS.map(
     ({ key, column }) => `${column} >= 1 AS ${key}_start, ${next(column)} >= 1 AS ${key}_end`,
@@ -129,9 +151,8 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
        WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
        WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
   END AS flag,
-  source_file, source_line, next_source_file, next_source_line, row_key, row_no
-FROM cycles
-ORDER BY horse_id, foot, visit_date, row_no`;
+  source_file, source_line, next_source_file, next_source_line, row_key, row_no${derived}
+FROM cycles`;
 }
 
 /**
@@ -185,34 +206,31 @@ export function spellSql(derived: readonly string[] = []): string {
 }
 
 /**
- * The whole herd with its derived columns; those of a visit stand in the cycle that begins with it as well. Each step
- * is one more SELECT around the one before, so that a derived column can use an earlier one.
+ * Puts derived columns in the place of those that were there (by name); the columns of a visit stand in the cycle that
+ * begins with it as well.
  */
-export function wholeHerdSql(steps: DerivedSteps): string[] {
-  return (['foot_visit', 'trim_cycle'] as const).map(
-    (on) => `CREATE OR REPLACE VIEW ${HERD}.${on}_whole AS ${wholeSelect(on, steps)}`,
+export function putDerivedSql(
+  was: Readonly<Record<keyof DerivedSteps, readonly string[]>>,
+  { foot_visit, trim_cycle }: DerivedSteps,
+): string[] {
+  const visits = withSteps(`SELECT ${allBut(was.foot_visit)} FROM ${HERD}.foot_visit_all`, foot_visit);
+  const names = foot_visit.map(({ name }) => `, v."${name}"`).join('');
+  const without = allBut([...was.foot_visit, ...was.trim_cycle]);
+  const cycles = withSteps(
+    names === ''
+      ? `SELECT ${without} FROM ${HERD}.trim_cycle_all`
+      : `SELECT c.*${names} FROM (SELECT ${without} FROM ${HERD}.trim_cycle_all) c LEFT JOIN ${HERD}.foot_visit_all v ON v.row_no = c.row_no`,
+    trim_cycle,
   );
+  return [
+    `CREATE OR REPLACE TABLE ${HERD}.foot_visit_all AS SELECT * FROM (${visits}) ORDER BY row_no`,
+    `CREATE OR REPLACE TABLE ${HERD}.trim_cycle_all AS SELECT * FROM (${cycles}) ORDER BY horse_id, foot, visit_date, row_no`,
+  ];
 }
 
-/** The SELECT of one of them. */
-export function wholeSelect(on: keyof DerivedSteps, steps: DerivedSteps): string {
-  const visits = withSteps(`SELECT * FROM ${HERD}.foot_visit_all`, steps.foot_visit);
-  if (on === 'foot_visit') return visits;
-  const names = steps.foot_visit.map(({ name }) => `v."${name}"`);
-  const cycles =
-    names.length === 0
-      ? `SELECT * FROM ${HERD}.trim_cycle_all`
-      : `SELECT c.*, ${names.join(', ')} FROM ${HERD}.trim_cycle_all c LEFT JOIN (${visits}) v ON v.row_no = c.row_no`;
-  return withSteps(cycles, steps.trim_cycle);
-}
-
-export type DerivedSteps = Readonly<Record<'foot_visit' | 'trim_cycle', readonly DerivedStep[]>>;
-
-export interface DerivedStep {
-  readonly name: string;
-  /** One SQL expression, checked. */
-  readonly expression: string;
-  readonly type: 'DOUBLE' | 'VARCHAR' | 'DATE' | 'BOOLEAN';
+/** Every column but these. */
+export function allBut(names: readonly string[]): string {
+  return names.length === 0 ? '*' : `* EXCLUDE (${names.map((name) => `"${name}"`).join(', ')})`;
 }
 
 /** A SELECT with derived columns added to it, one around the other. */
@@ -234,7 +252,7 @@ export function withSteps(from: string, steps: readonly DerivedStep[]): string {
 export function cohortSql(where: string, derived: readonly string[] = []): string[] {
   const views = ['foot_visit', 'trim_cycle'].map(
     (name) =>
-      `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_whole WHERE ${where}`,
+      `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_all WHERE ${where}`,
   );
   return [...views, spellSql(derived)];
 }

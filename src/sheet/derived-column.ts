@@ -81,9 +81,32 @@ export function expressionFault(expression: string): ExpressionFault | null {
   return depth > 0 ? at(expression.length, 'a ( has no )') : null;
 }
 
-/** Whether a column looks at other rows: then it cannot be worked out for a few rows alone. */
-export function looksAround(expression: string): boolean {
-  return sqlTokens(expression).some(({ type, text }) => type === 'word' && text.toLowerCase() === 'over');
+/**
+ * Whether a column looks no further than its own horse: every window in it is parted by `horse_id` or `foot_key`. Then a
+ * change to one horse leaves it as it was for all others.
+ */
+export function staysWithHorse(expression: string): boolean {
+  const tokens = sqlTokens(expression);
+  const wordAt = (k: number): string => {
+    const token = tokens[k];
+    return token && (token.type === 'word' || token.type === 'quoted') ? token.text.toLowerCase() : '';
+  };
+  return tokens.every((_, k) => {
+    if (wordAt(k) !== 'over') return true;
+    if (wordAt(k + 2) !== 'partition' || wordAt(k + 3) !== 'by') return false;
+    for (let at = k + 4, depth = 0; at < tokens.length; at += 1) {
+      const { type, text } = tokens[at]!;
+      if (type === 'sign' && text === '(') depth += 1;
+      if (type === 'sign' && text === ')') depth -= 1;
+      if (depth < 0 || (depth === 0 && ['order', 'rows', 'range', 'groups'].includes(wordAt(at))))
+        return false;
+      if (depth > 0) continue;
+      const ends = [',', ')'].includes(tokens[at + 1]?.text ?? '') || wordAt(at + 1) !== '';
+      const begins = tokens[at - 1]!.text === ',' || wordAt(at - 1) === 'by';
+      if (begins && ends && ['horse_id', 'foot_key'].includes(wordAt(at))) return true;
+    }
+    return false;
+  });
 }
 
 /**

@@ -6,8 +6,9 @@ import { type CivilDay, dayFromIso, isoFromDay } from '../../src/core/civil-day.
 import { makeTable, rowsOf, textColumn } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
-import { footVisitSql, trimCycleSql } from '../../src/herd/relations.ts';
+import { type DerivedSteps, footVisitSql, trimCycleSql } from '../../src/herd/relations.ts';
 import type { Amendment, Deed } from '../../src/sheet/amendment.ts';
+import type { DerivedColumn } from '../../src/sheet/derived-column.ts';
 import { visitTable } from '../herd-fixture.ts';
 
 const NORTH = { hemisphere: 'north' } as const;
@@ -38,10 +39,27 @@ const VISITS = ['A', 'B', 'C'].flatMap((horse_id, h) =>
 );
 const KEYS = VISITS.map((visit) => `${visit.horse_id}|${visit.visit_date}|${visit.foot}`);
 
+const COLUMNS: DerivedColumn[] = [
+  { name: 'cut_mm', label: '', on: 'foot_visit', expression: 'toe_before_mm - toe_after_mm' },
+  {
+    name: 'since',
+    label: '',
+    on: 'foot_visit',
+    expression: 'visit_date - lag(visit_date) OVER (PARTITION BY horse_id, foot ORDER BY visit_date)',
+  },
+  { name: 'cut_a_day', label: '', on: 'trim_cycle', expression: 'cut_mm / since' },
+];
+const DERIVED: DerivedSteps = {
+  foot_visit: COLUMNS.slice(0, 2).map(({ name, expression }) => ({ name, expression, type: 'DOUBLE' })),
+  trim_cycle: COLUMNS.slice(2).map(({ name, expression }) => ({ name, expression, type: 'DOUBLE' })),
+};
+
 async function load(): Promise<ReturnType<typeof sheetDesk>> {
   const horses = makeTable({ horse_id: textColumn(['A']), breed: textColumn(['Clydesdale']) });
   await loadHerd(engine, { visits: visitTable(VISITS), horses }, NORTH);
-  return sheetDesk(engine, TODAY);
+  const desk = sheetDesk(engine, TODAY);
+  await desk.setDerivedColumns(COLUMNS, CONTEXT);
+  return desk;
 }
 
 const all = async (except = '') => ({
@@ -124,8 +142,8 @@ test('amending piece by piece leaves what building the whole herd anew would, an
       let last: Awaited<ReturnType<typeof desk.applyAmendments>> | null = null;
       for (const batch of log) last = await desk.applyAmendments(batch, CONTEXT);
       const piecewise = await all();
-      await engine.run(footVisitSql(NORTH));
-      await engine.run(trimCycleSql(NORTH));
+      await engine.run(footVisitSql({ ...NORTH, derived: DERIVED }));
+      await engine.run(trimCycleSql({ ...NORTH, derived: DERIVED }));
       expect(await all()).toEqual(piecewise);
       const unnumbered = await all('EXCLUDE (row_no)');
       const places = piecewise.visits.map((row) => `${row.horse_id} ${row.visit_date} ${row.foot}`);

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { analysisNamed } from '../../src/analyses/index.ts';
 import { loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
 import { sheetDesk } from '../../src/app/sheet-desk.ts';
 import type { SheetView } from '../../src/app/sheet-service.ts';
@@ -374,6 +375,53 @@ describe('derived columns', () => {
     expect(await check('order', '1')).toContain('another name');
     expect(await check('Toe ratio', '1')).toContain('small letters');
     expect(await check('part', 'toe_before_mm / 0')).toBeUndefined();
+  });
+
+  test('are worked out anew where an edit reaches, over other horses too', async () => {
+    const far = 'rank() OVER (ORDER BY toe_before_mm)';
+    await desk.setDerivedColumns(
+      [column('place', far), column('cut_mm', 'toe_before_mm - toe_after_mm')],
+      CONTEXT,
+    );
+    expect((await rows()).map((row) => row.place)).toEqual([2, 3, 1, 5, 4]);
+    const deed = {
+      kind: 'change',
+      row: 'A|2026-04-20|RF',
+      column: 'toe_before_mm',
+      old: 91,
+      value: 80,
+    } as const;
+    await desk.applyAmendments([amend(deed)], CONTEXT);
+    expect((await rows()).map((row) => row.place)).toEqual([3, 4, 2, 1, 5]);
+    expect(await cell('A|2026-04-20|RF', 'cut_mm')).toBe(80 - 83);
+  });
+
+  test('that fail on a row are refused, and all stays as it was', async () => {
+    await desk.setDerivedColumns([column('cut_mm', 'toe_before_mm - toe_after_mm')], CONTEXT);
+    await expect(desk.setDerivedColumns([column('bad', 'horse_id::INTEGER')], CONTEXT)).rejects.toThrow(
+      'bad: ',
+    );
+    expect((await desk.sheetColumns(null, CONTEXT)).at(-1)?.name).toBe('cut_mm');
+    expect(await cell('A|2026-04-20|RF', 'cut_mm')).toBe(8);
+  });
+
+  test('split an analysis, those of a visit in cycles and spells too', async () => {
+    await desk.setDerivedColumns(
+      [column('long_toe', 'toe_before_mm >= 89'), column('days_seen', 'day(visit_date)')],
+      CONTEXT,
+    );
+    const run = (use: string, options: object) => {
+      const analysis = analysisNamed(use);
+      return analysis.run(analysis.options.parse(options), { engine, today: TODAY, ...CONTEXT });
+    };
+    const shares = await run('prevalence', { by: 'long_toe', at: 'every', problems: ['separation'] });
+    expect(texts(shares.tables[0]!.table, 'level')).toEqual(['true']);
+    // Of short toes only one horse is there.
+    expect(shares.unavailable[0]?.sentence).toContain('separation, false:');
+    expect((await run('recurrence', { by: 'long_toe' })).counts.horses).toBe(0);
+    expect((await run('growth', { by: 'long_toe' })).counts.cycles).toBe(2);
+    await expect(run('growth', { by: 'days_seen' })).rejects.toThrow('CASE makes classes');
+    await expect(run('growth', { by: 'nothing_such' })).rejects.toThrow('or a derived column: nothing_such');
   });
 
   test('a division by nothing gives no number', async () => {
