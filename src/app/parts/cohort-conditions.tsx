@@ -3,8 +3,6 @@ import { useCallback, useEffect } from 'preact/hooks';
 import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
 import { type Cohort, cohortWhere } from '../cohort.ts';
 import { conditionWords, historyWords, type ProblemHistory, WHEN_WORDS } from '../cohort-condition.ts';
-import type { SheetCalls } from '../editing.ts';
-import type { Caller } from '../rpc.ts';
 import type { ExpressionFault, SheetColumn } from '../sheet-service.ts';
 import type { AppState } from '../state.ts';
 import { FilterForm } from './filter-form.tsx';
@@ -18,7 +16,7 @@ interface ConditionsProps {
 
 /** What no list of levels can say: any column, what a foot has had before, and for those who want it SQL. */
 export function CohortConditions({ state, cohort, change }: ConditionsProps) {
-  const herd = state.herd as unknown as Caller<SheetCalls>;
+  const { herd } = state;
   const columns = useSignal<readonly SheetColumn[]>([]);
   const version = state.cohortVersion.value;
   useEffect(() => {
@@ -178,7 +176,7 @@ function Chips({ cohort, change }: PartProps) {
 }
 
 interface SqlProps extends PartProps {
-  readonly herd: Caller<SheetCalls>;
+  readonly herd: AppState['herd'];
   readonly columns: readonly SheetColumn[];
 }
 

@@ -1,10 +1,8 @@
 import { useMemo } from 'preact/hooks';
 import type { Table } from '../../core/table.ts';
 import { Grid } from '../../sheet/grid.tsx';
-import type { SheetCalls } from '../editing.ts';
 import { fittingLog, makeMendModel } from '../mend-model.ts';
 import { mendedBooks } from '../mended-books.ts';
-import type { Caller } from '../rpc.ts';
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
 
@@ -101,10 +99,7 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
 }
 
 function SetAside({ state, setAside }: { readonly state: AppState; readonly setAside: Table }) {
-  const model = useMemo(
-    () => makeMendModel(setAside, state.herd as unknown as Caller<SheetCalls>, state.editing),
-    [setAside, state],
-  );
+  const model = useMemo(() => makeMendModel(setAside, state.herd, state.editing), [setAside, state]);
   const left = model.pending.value.length;
   return (
     <>

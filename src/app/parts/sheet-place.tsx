@@ -3,8 +3,6 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
 import { Grid } from '../../sheet/grid.tsx';
 import { setWidth } from '../../sheet/sheet-layout.ts';
-import type { SheetCalls } from '../editing.ts';
-import type { Caller } from '../rpc.ts';
 import { makeSheetModel, type SheetModel } from '../sheet-model.ts';
 import type { AppState } from '../state.ts';
 import { AddVisit } from './sheet-add-visit.tsx';
@@ -28,13 +26,13 @@ const WIDE: ReadonlySet<SheetPanel['kind']> = new Set(['add', 'derived', 'start'
 export interface PanelProps {
   readonly state: AppState;
   readonly model: SheetModel;
-  readonly herd: Caller<SheetCalls>;
+  readonly herd: AppState['herd'];
   readonly open: (panel: SheetPanel | null) => void;
 }
 
 /** The herd's visits, foot by foot, to look through, change and add to. */
 export function SheetPlace({ state }: { readonly state: AppState }) {
-  const herd = state.herd as unknown as Caller<SheetCalls>;
+  const { herd } = state;
   const model = useMemo(
     () => makeSheetModel({ herd, amend: state.editing, kept: state.keeping, version: state.cohortVersion }),
     [state, herd],
