@@ -77,7 +77,7 @@ export function openPageEditor(parent: HTMLElement, options: PageEditorOptions):
         syntaxHighlighting(STYLE),
         autocompletion({ override: [complete], activateOnTyping: true }),
         EditorView.lineWrapping,
-        EditorView.contentAttributes.of({ 'aria-label': options.label, spellcheck: 'true' }),
+        EditorView.contentAttributes.of({ 'aria-label': options.label, spellcheck: 'true', tabindex: '0' }),
         THEME,
         EditorView.updateListener.of((update) => {
           if (update.docChanged) options.changed(update.state.doc.toString());
