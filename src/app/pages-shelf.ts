@@ -13,6 +13,8 @@ export interface UserPage {
 /** Where the user's pages are kept. A page that cannot be kept is refused with a sentence. */
 export interface PageStore {
   readonly pages: ReadonlySignal<readonly UserPage[]>;
+  /** Resolves when `pages` holds what is kept: before, a new page could take the place of a kept one. */
+  readonly ready: Promise<void>;
   savePage(page: UserPage): Promise<void>;
   removePage(id: string): Promise<void>;
 }
@@ -22,6 +24,7 @@ export function tabPages(): PageStore {
   const pages = signal<readonly UserPage[]>([]);
   return {
     pages,
+    ready: Promise.resolve(),
     async savePage(page) {
       const others = pages.value.filter(({ id }) => id !== page.id);
       const at = pages.value.findIndex(({ id }) => id === page.id);
@@ -101,15 +104,18 @@ export function makeShelf(shippedPages: readonly ShippedPage[], store: PageStore
     shipped,
     own,
     find,
-    create() {
+    async create() {
+      await store.ready;
       const text = withTitle(NEW_PAGE, freeTitle('New page'));
       return add(text, parsePage(text));
     },
-    duplicate({ text, page }) {
+    async duplicate({ text, page }) {
+      await store.ready;
       const copy = withTitle(text, freeTitle(`${page.front.title} (copy)`));
       return add(copy, parsePage(copy));
     },
     async open(name, text) {
+      await store.ready;
       if (text.length > LARGEST_PAGE) throw new Error(`${name} is too long for a page.`);
       if (text.includes('\0')) throw new Error(`${name} is not a text.`);
       const page = parsePage(text);

@@ -6,7 +6,13 @@ export type OptionField = {
   readonly name: string;
   readonly label: string;
 } & (
-  | { readonly kind: 'one-of'; readonly values: readonly OptionValue[]; readonly initial: string }
+  | {
+      readonly kind: 'one-of';
+      readonly values: readonly OptionValue[];
+      readonly initial: string;
+      /** It also takes names that are not listed: those of derived columns. */
+      readonly isOpen: boolean;
+    }
   | { readonly kind: 'some-of'; readonly values: readonly OptionValue[]; readonly initial: readonly string[] }
   | {
       readonly kind: 'number';
@@ -74,12 +80,15 @@ function listed(schema: JsonSchema): unknown[] | null {
   return branches.length > 0 ? branches.flat() : null;
 }
 
+const takesText = (schema: JsonSchema): boolean =>
+  schema.anyOf?.some(takesText) ?? (schema.type === 'string' && !listed(schema));
+
 function fieldOf(name: string, schema: JsonSchema): OptionField {
   const base = { name, label: labelOf(name) };
   const values = listed(schema);
   if (values) {
     const initial = String(schema.default ?? values[0]);
-    return { ...base, kind: 'one-of', values: values.map(optionValue), initial };
+    return { ...base, kind: 'one-of', values: values.map(optionValue), initial, isOpen: takesText(schema) };
   }
   if (schema.type === 'array' && schema.items) {
     const some = listed(schema.items);

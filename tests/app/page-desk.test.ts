@@ -106,6 +106,24 @@ describe('scenes', () => {
     await expect(ask(LEFT, 'SELECT max(half) AS n FROM foot_visit')).rejects.toThrow('half');
   });
 
+  it('let an analysis split by a page’s derived column', async () => {
+    const size = {
+      name: 'size',
+      on: 'foot_visit',
+      expression: "CASE WHEN toe_before_mm > 80 THEN 'large' ELSE 'small' END",
+    } as const;
+    const scene = { ...LEFT, columns: [size] };
+    await engine.run('UPDATE memory.main.foot_visit_all SET separation_grade = 1');
+    const options = { problems: ['separation'], by: 'size', at: 'every' };
+    const result = await desk.runAnalysis({ scene, name: 'split', use: 'prevalence', options }, CONTEXT);
+    const said = [
+      ...texts(result.tables[1]!.table, 'level'),
+      ...result.unavailable.map(({ sentence }) => sentence),
+    ].join(' ');
+    expect(said).toMatch(/large|small/);
+    await engine.run('UPDATE memory.main.foot_visit_all SET separation_grade = NULL');
+  });
+
   it('refuse a derived column that is no expression, is there already, or does more than compute', async () => {
     const check = (expression: string, name = 'x') =>
       desk.checkColumn({ ...LEFT, columns: [{ name, on: 'foot_visit', expression }] }, CONTEXT);

@@ -279,6 +279,7 @@ export function AnalysisForm({ page, analyses, onInsert }: EntryFormProps) {
           field={field}
           value={changed[field.name]}
           choices={choices}
+          columns={namesOf(page, 'column')}
           onChange={(value) => setChanged({ ...changed, [field.name]: value })}
         />
       ))}
@@ -295,21 +296,24 @@ function OptionInput({
   field,
   value,
   choices,
+  columns,
   onChange,
 }: {
   readonly field: OptionField;
   readonly value: unknown;
   readonly choices: readonly string[];
+  readonly columns: readonly string[];
   onChange(value: unknown): void;
 }) {
   const chosen = choices.map((name) => ({ value: `$${name}`, label: `the choice ${name}` }));
+  const derived = columns.map((name) => ({ value: name, label: `the derived column ${name}` }));
   switch (field.kind) {
     case 'one-of':
       return (
         <SelectField
           label={field.label}
           value={String(value ?? field.initial)}
-          options={[...field.values, ...chosen]}
+          options={[...field.values, ...(field.isOpen ? derived : []), ...chosen]}
           onChange={onChange}
         />
       );
