@@ -33,7 +33,6 @@ export interface OfferedName {
 }
 
 export interface SqlEditor {
-  replace(text: string): void;
   /** Marks a place as faulty, or nothing. */
   mark(fault: { readonly offset: number; readonly message: string } | null): void;
   destroy(): void;
@@ -77,10 +76,6 @@ export function openSqlEditor(parent: HTMLElement, options: SqlEditorOptions): S
     }),
   });
   return {
-    replace(text) {
-      if (text === view.state.doc.toString()) return;
-      view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text } });
-    },
     mark(fault) {
       const { doc } = view.state;
       const at = fault ? Math.min(fault.offset, doc.length) : 0;

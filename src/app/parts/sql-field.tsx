@@ -6,6 +6,7 @@ const CHECKED_AFTER = 300;
 
 export interface SqlFieldProps {
   readonly label: string;
+  /** What it begins with, then what was typed: the editor itself is not written to, or fast typing would be undone. */
   readonly text: string;
   readonly onText: (text: string) => void;
   readonly names: readonly OfferedName[];
@@ -47,7 +48,6 @@ export function SqlField({ label, text, onText, names, check, onChecked }: SqlFi
     };
   }, []);
   useEffect(() => {
-    editor.current?.replace(text);
     onChecked(undefined);
     let isOld = false;
     const timer = setTimeout(() => {
