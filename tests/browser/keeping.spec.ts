@@ -6,16 +6,11 @@ import { drop, expect, settled, test } from './watched-page.ts';
 
 const notice = (page: Page) => page.getByTestId('keeping-notice');
 
-/** Room for `bytes` more than there is now; without, as much as the disk has. */
-async function setRoom(page: Page, bytes?: number): Promise<void> {
+/** How much the browser may keep; without a size, as much as the disk has. It looks again only when room runs short. */
+async function setRoom(page: Page, baseURL: string | undefined, quotaSize?: number): Promise<void> {
   const session = await page.context().newCDPSession(page);
-  const usage = await page.evaluate(async () => (await navigator.storage.estimate()).usage ?? 0);
-  const quotaSize = bytes === undefined ? undefined : usage + bytes;
-  const origin = new URL(page.url()).origin;
-  await session.send(
-    'Storage.overrideQuotaForOrigin',
-    quotaSize === undefined ? { origin } : { origin, quotaSize },
-  );
+  const { origin } = new URL(baseURL ?? '');
+  await session.send('Storage.overrideQuotaForOrigin', quotaSize ? { origin, quotaSize } : { origin });
 }
 
 async function savedStudy(page: Page): Promise<Buffer> {
@@ -132,10 +127,13 @@ test('two tabs: the second looks, takes over, and only one writes', async ({ pag
   expect(await keptNames(page)).toEqual(['first tab', 'second tab', 'first again']);
 });
 
-test('on a full disk the change stands, is said not to be kept, and can be taken along', async ({ page }) => {
+test('on a full disk the change stands, is said not to be kept, and can be taken along', async ({
+  page,
+  baseURL,
+}) => {
+  await setRoom(page, baseURL, 300_000);
   await openOwn(page);
-  await setRoom(page, 1000);
-  await page.getByLabel('Reason for changes').fill('long '.repeat(20_000));
+  await page.getByLabel('Reason for changes').fill('long '.repeat(100_000));
   await type(page, 0, 'no room');
   await expect(cell(page, 0)).toHaveText('no room');
   await expect(notice(page)).toContainText(
@@ -147,7 +145,7 @@ test('on a full disk the change stands, is said not to be kept, and can be taken
   const log = unzipSync(await savedStudy(page))['amendments.jsonl']!;
   expect(Buffer.from(log).toString()).toMatch(/no room[\s\S]*none yet/);
 
-  await setRoom(page);
+  await setRoom(page, baseURL);
   await page.getByRole('button', { name: 'Try again to keep them' }).click();
   await expect(notice(page)).toHaveCount(0);
   await page.reload();
@@ -155,10 +153,14 @@ test('on a full disk the change stands, is said not to be kept, and can be taken
   await expect(cell(page, 1)).toHaveText('none yet');
 });
 
-test('records that find no room are open all the same, and said not to be kept', async ({ page }) => {
+test('records that find no room are open all the same, and said not to be kept', async ({
+  page,
+  baseURL,
+}) => {
+  await setRoom(page, baseURL, 300_000);
   await begin(page);
-  await setRoom(page, 1000);
-  await drop(page, [records()]);
+  const large = records();
+  await drop(page, [{ ...large, bytes: Buffer.from(`${large.bytes}${'\n'.repeat(500_000)}`) }]);
   await page.getByRole('button', { name: 'Read the rows', exact: true }).click();
   await expect(page.getByTestId('identity')).toContainText('40 rows read');
   await expect(notice(page)).toContainText('round.csv');
@@ -166,7 +168,7 @@ test('records that find no room are open all the same, and said not to be kept',
   await type(page, 0, 'here only');
   await expect(cell(page, 0)).toHaveText('here only');
   expect(await keptNames(page)).toEqual([]);
-  await setRoom(page);
+  await setRoom(page, baseURL);
   await page.getByRole('button', { name: 'Try again to keep them' }).click();
   await expect(notice(page)).toHaveCount(0);
   await page.reload();

@@ -47,7 +47,7 @@ export function studyStore(database: Database, tab: string): StudyStore {
   /** Writes to `stores`, all or nothing. `strict`: reported done only when the disk has it. */
   async function write<S extends StoreName>(
     stores: readonly S[],
-    change: (transaction: Writing<S>) => readonly Promise<unknown>[],
+    change: (transaction: Writing<S>) => Iterable<Promise<unknown>>,
   ): Promise<void> {
     let transaction: Writing<S> | null = null;
     try {
@@ -61,7 +61,15 @@ export function studyStore(database: Database, tab: string): StudyStore {
       try {
         if ((await desk.get('writer')) !== tab) throw new NotKept('elsewhere');
         const revision = Number((await desk.get('revision')) ?? 0) + 1;
-        await Promise.all([...change(transaction), desk.put(revision, 'revision')]);
+        const requests: Promise<unknown>[] = [];
+        const ask = (request: Promise<unknown>): void => {
+          // Where a later one cannot even be asked for, nobody waits for the earlier.
+          request.catch(() => undefined);
+          requests.push(request);
+        };
+        ask(desk.put(revision, 'revision'));
+        for (const request of change(transaction)) ask(request);
+        await Promise.all(requests);
       } catch (error) {
         abort(transaction);
         throw error;
@@ -113,12 +121,11 @@ export function studyStore(database: Database, tab: string): StudyStore {
       };
     },
     replaceRecords: (records, amendments) =>
-      write(['records', 'files', 'amendments'], (t) => [
-        ...putRecords(t, records),
-        ...putList(t.objectStore('amendments'), amendments),
-      ]),
-    append: (amendments) =>
-      write(['amendments'], (t) => amendments.map((one) => t.objectStore('amendments').add(one))),
+      write(['records', 'files', 'amendments'], function* (t) {
+        yield* putRecords(t, records);
+        yield* putList(t.objectStore('amendments'), amendments);
+      }),
+    append: (amendments) => write(['amendments'], (t) => addAll(t.objectStore('amendments'), amendments)),
     saveCohort: (cohort) => write(['cohorts'], (t) => [t.objectStore('cohorts').put(cohort)]),
     removeCohort: (name) => write(['cohorts'], (t) => [t.objectStore('cohorts').delete(name)]),
     replaceDerived: (columns) => write(['derived'], (t) => putList(t.objectStore('derived'), columns)),
@@ -127,16 +134,19 @@ export function studyStore(database: Database, tab: string): StudyStore {
     saveMapping: (mapping) => write(['mappings'], (t) => [t.objectStore('mappings').put(mapping)]),
     saveSetting: (name, value) => write(['settings'], (t) => [t.objectStore('settings').put(value, name)]),
     replaceAll: (study) =>
-      write(STUDY_STORES, (t) => [
-        ...(study.records ? putRecords(t, study.records) : dropRecords(t)),
-        ...putList(t.objectStore('amendments'), study.amendments),
-        ...putList(t.objectStore('derived'), study.derived),
-        ...putList(t.objectStore('cohorts'), study.cohorts),
-        ...putList(t.objectStore('pages'), study.pages),
-        ...putList(t.objectStore('mappings'), study.mappings),
-        t.objectStore('settings').clear(),
-        ...Object.entries(study.settings).map(([name, value]) => t.objectStore('settings').put(value, name)),
-      ]),
+      write(STUDY_STORES, function* (t) {
+        if (study.records) yield* putRecords(t, study.records);
+        else yield* dropRecords(t);
+        yield* putList(t.objectStore('amendments'), study.amendments);
+        yield* putList(t.objectStore('derived'), study.derived);
+        yield* putList(t.objectStore('cohorts'), study.cohorts);
+        yield* putList(t.objectStore('pages'), study.pages);
+        yield* putList(t.objectStore('mappings'), study.mappings);
+        yield t.objectStore('settings').clear();
+        for (const [name, value] of Object.entries(study.settings)) {
+          yield t.objectStore('settings').put(value, name);
+        }
+      }),
     close: () => database.close(),
   };
 }
@@ -146,21 +156,32 @@ interface List<T> {
   put(value: T): Promise<unknown>;
 }
 
-function putList<T>(store: List<T>, values: readonly T[]): Promise<unknown>[] {
-  return [store.clear(), ...values.map((value) => store.put(value))];
+// Requests are made one by one as they are asked for: the first that throws is the last.
+function* putList<T>(store: List<T>, values: readonly T[]): Generator<Promise<unknown>> {
+  yield store.clear();
+  for (const value of values) yield store.put(value);
+}
+
+function* addAll<T>(
+  store: { add(value: T): Promise<unknown> },
+  values: readonly T[],
+): Generator<Promise<unknown>> {
+  for (const value of values) yield store.add(value);
 }
 
 type RecordsTransaction = Pick<Writing<'records' | 'files'>, 'objectStore'>;
 
-function putRecords(transaction: RecordsTransaction, { files, hemisphere }: KeptRecords): Promise<unknown>[] {
-  return [
-    transaction.objectStore('records').put({ hemisphere }, 'records'),
-    ...putList(transaction.objectStore('files'), files),
-  ];
+function* putRecords(
+  transaction: RecordsTransaction,
+  { files, hemisphere }: KeptRecords,
+): Generator<Promise<unknown>> {
+  yield transaction.objectStore('records').put({ hemisphere }, 'records');
+  yield* putList(transaction.objectStore('files'), files);
 }
 
-function dropRecords(transaction: RecordsTransaction): Promise<unknown>[] {
-  return [transaction.objectStore('records').clear(), transaction.objectStore('files').clear()];
+function* dropRecords(transaction: RecordsTransaction): Generator<Promise<unknown>> {
+  yield transaction.objectStore('records').clear();
+  yield transaction.objectStore('files').clear();
 }
 
 function abort(transaction: { abort(): void }): void {

@@ -1,0 +1,49 @@
+import type { Page } from '@playwright/test';
+import { cell, changes, keptNames, openOwn, type } from './keeping-helpers.ts';
+import { expect, test } from './watched-page.ts';
+
+const KILLS = 50;
+const ROWS = 12;
+
+/** Ends the tab's process from inside the browser, with no chance to put anything in order. */
+async function kill(page: Page): Promise<void> {
+  const session = await page.context().newCDPSession(page);
+  const crashed = page.waitForEvent('crash');
+  session.send('Page.crash').catch(() => undefined);
+  await crashed;
+  await page.close();
+}
+
+test(`a tab killed ${KILLS} times between two edits loses none that was confirmed`, async ({
+  page,
+  context,
+}) => {
+  test.setTimeout(900_000);
+  await openOwn(page);
+  const confirmed: string[] = [];
+  let tab = page;
+  for (let k = 0; k < KILLS; k++) {
+    const row = k % ROWS;
+    await expect(tab.getByTestId('keeping-notice')).toHaveCount(0);
+    await type(tab, row, `sure ${k}`);
+    await expect(cell(tab, row)).toHaveText(`sure ${k}`);
+    confirmed.push(`sure ${k}`);
+    // The next edit is under way, each time a little further.
+    await type(tab, ROWS + row, `perhaps ${k}`);
+    await tab.waitForTimeout((k * 7) % 40);
+    await kill(tab);
+
+    tab = await context.newPage();
+    await tab.goto('/#records');
+    await expect(cell(tab, row)).toHaveText(`sure ${k}`, { timeout: 60_000 });
+    const kept = await keptNames(tab);
+    expect(kept.filter((name) => name.startsWith('sure'))).toEqual(confirmed);
+    // What was under way is there whole or not at all, and the screen tells the same as the log.
+    expect(await changes(tab)).toBe(kept.length);
+    const isKept = kept.includes(`perhaps ${k}`);
+    const before = kept.findLast(
+      (name) => name.startsWith('perhaps') && Number(name.slice(8)) % ROWS === row,
+    );
+    await expect(cell(tab, ROWS + row)).toHaveText(isKept ? `perhaps ${k}` : (before ?? /^yard-/));
+  }
+});
