@@ -9,7 +9,7 @@ import { type AuditArguments, auditArguments, UnusableInput, USAGE } from './arg
 import { AUDIT_PLAN } from './audit-plan.ts';
 import { findingsText } from './findings-text.ts';
 import { readFiles } from './read-files.ts';
-import { type Ran, writeTables } from './write-results.ts';
+import { openFolder, type Ran, writeTables } from './write-results.ts';
 
 /** The audit command. Returns the exit status; what it prints goes to the two functions. */
 export async function audit(
@@ -34,6 +34,7 @@ export async function audit(
 }
 
 async function run(given: AuditArguments, say: (line: string) => void, today: CivilDay): Promise<void> {
+  await openFolder(given.out);
   const { admitted, horses, setAside, report } = await readFiles(given, today);
   say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
   const engine = await openNodeEngine();
