@@ -2,8 +2,11 @@ import type { Analysis } from './analysis.ts';
 import { drift } from './drift/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
+import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
 import { recurrence } from './recurrence/index.ts';
+import { spells } from './spells/index.ts';
+import { wear } from './wear/index.ts';
 import { worded } from './worded.ts';
 
 // biome-ignore lint/suspicious/noExplicitAny: options differ by analysis and are checked by each one's schema
@@ -11,7 +14,16 @@ type AnyAnalysis = Analysis<any>;
 
 /** Every analysis a page or the batch command can ask for, by name. */
 export const ANALYSES: readonly AnyAnalysis[] = (
-  [growth, drift, recurrence, intervalEffect, prevalence] as readonly AnyAnalysis[]
+  [
+    growth,
+    wear,
+    drift,
+    spells,
+    recurrence,
+    onsetClearing,
+    intervalEffect,
+    prevalence,
+  ] as readonly AnyAnalysis[]
 ).map(worded);
 
 export function analysisNamed(name: string): AnyAnalysis {

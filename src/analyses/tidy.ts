@@ -1,6 +1,6 @@
 import { makeTable, numberColumn, textColumn } from '../core/table.ts';
 import { type ProblemKey, problemLabel } from '../herd/problems.ts';
-import type { ResultColumn, ResultTable } from './analysis.ts';
+import type { Behind, ResultColumn, ResultTable } from './analysis.ts';
 import type { Counts } from './format.ts';
 import { SHOWN_COUNTS, shownEstimate } from './result-parts.ts';
 
@@ -17,6 +17,10 @@ export interface TidyRow {
   readonly counts: Counts;
   readonly behind: string | null;
   readonly behindTitle: string | null;
+  /** Clear or present spells, where those are its rows. */
+  readonly spells?: number;
+  /** Where its rows are of another relation than the table's. */
+  readonly behindRelation?: Behind['relation'];
 }
 
 function tidyShown(digits: number): ResultColumn[] {
@@ -39,6 +43,8 @@ export function tidyTable(
   rows: readonly TidyRow[],
   digits = 2,
 ): ResultTable {
+  const hasSpells = rows.some((row) => row.spells !== undefined);
+  const spells = { n_spells: numberColumn(rows.map((row) => row.spells)) };
   return {
     name: 'estimates',
     title,
@@ -57,8 +63,10 @@ export function tidyTable(
       n_horses: numberColumn(rows.map((row) => row.counts.horses)),
       n_feet: numberColumn(rows.map((row) => row.counts.feet)),
       n_cycles: numberColumn(rows.map((row) => row.counts.cycles)),
+      ...(hasSpells ? spells : {}),
       behind: textColumn(rows.map((row) => row.behind)),
       behind_title: textColumn(rows.map((row) => row.behindTitle)),
+      behind_relation: textColumn(rows.map((row) => row.behindRelation)),
     }),
   };
 }

@@ -3,8 +3,8 @@ import { problemLabel } from '../../herd/problems.ts';
 import { riskContrast } from '../../stats/standardise.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { countsText, figure, percent, percentRange, range } from '../format.ts';
-import { GROUPINGS } from '../groups.ts';
+import { countsText, figure, interval95, percent, shareInterval95 } from '../format.ts';
+import { groupingWords } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
 import type { Comparison, ComparisonFit } from './fits.ts';
 
@@ -39,7 +39,7 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
           {
             weeks,
             at,
-            text: `${percent(r.estimate, 1)} at ${weeks} weeks (95 % ${percentRange(r.low, r.high, 1)})`,
+            text: `${percent(r.estimate, 1)} at ${weeks} weeks (${shareInterval95(r.low, r.high, 1)})`,
           },
         ]
       : [];
@@ -48,8 +48,8 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
   const last = told.at(-1);
   if (!first || !last || first === last) return null;
   const { ratio } = riskContrast(risk, last.at, first.at);
-  const adjust = options.adjust.map((grouping) => GROUPINGS[grouping]).join(', ');
-  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (95 % ${range(ratio.low, ratio.high, 1)})${adjust ? `, with ${adjust} held at the herd’s own mix` : ''}. From ${countsText(rows.atRisk)} that began clear.`;
+  const adjust = groupingWords(options.adjust);
+  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (${interval95(ratio.low, ratio.high, 1)})${adjust ? `, with ${adjust} held at the herd’s own mix` : ''}. From ${countsText(rows.atRisk)} that began clear.`;
 }
 
 function exponentSentence(adjusted: ComparisonFit | undefined): string | null {
@@ -61,7 +61,7 @@ function exponentSentence(adjusted: ComparisonFit | undefined): string | null {
       : high < 1
         ? 'waiting longer went with less than a proportional rise in risk'
         : 'a rise in proportion to the days (exponent 1) fits these records too';
-  return `The risk grew with the days since the trim to the power ${figure(estimate, 2)} (95 % ${range(low, high, 2)}): ${reading}.`;
+  return `The risk grew with the days since the trim to the power ${figure(estimate, 2)} (${interval95(low, high, 2)}): ${reading}.`;
 }
 
 function sideBySide(fits: readonly ComparisonFit[]): string | null {
@@ -71,7 +71,7 @@ function sideBySide(fits: readonly ComparisonFit[]): string | null {
       : [
           {
             comparison,
-            text: `${comparison} ${figure(fit.exponent.estimate, 2)} (95 % ${range(fit.exponent.low, fit.exponent.high, 2)})`,
+            text: `${comparison} ${figure(fit.exponent.estimate, 2)} (${interval95(fit.exponent.low, fit.exponent.high, 2)})`,
             value: fit.exponent.estimate,
           },
         ],
@@ -83,7 +83,7 @@ function sideBySide(fits: readonly ComparisonFit[]): string | null {
   const reading =
     apart < 0.1
       ? 'so who books late hardly changes the answer here'
-      : `so part of what the crude figure lays at the interval’s door goes with ${crude.value > adjusted.value ? 'the yards and seasons in which intervals run long' : 'which horses are seen often'}`;
+      : `so part of what the crude figure lays at the interval’s door seems to go with ${crude.value > adjusted.value ? 'the yards and seasons in which intervals run long' : 'which horses are seen often'}`;
   return `Three ways of comparing, as exponents: ${told.map((t) => t.text).join('; ')}; ${reading}.`;
 }
 
