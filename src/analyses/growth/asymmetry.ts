@@ -1,12 +1,12 @@
 import { type Estimate, type Outcome, unavailable } from '../../core/outcome.ts';
-import { makeTable, textColumn } from '../../core/table.ts';
+import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { unitDifference } from '../../stats/nested-predict.ts';
 import type { Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { type Counts, counted, figure, interval95, quantity } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
-import { behindColumns, countColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
+import { behindColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { MEASURES } from './options.ts';
 
@@ -77,19 +77,36 @@ export function growthAsymmetry(answer: GrowthAnswer, pairs: readonly PairDiffer
       { name: 'horse_id', label: 'Horse' },
       { name: 'horse_name', label: 'Name' },
       { name: 'pair', label: 'Pair' },
+      { name: 'horse_pair', label: 'Horse and pair' },
       ...shownEstimate('Left less right', 2, unit),
+      { name: 'rank', label: 'Place, furthest apart first', digits: 0 },
+      { name: 'n_feet', label: 'Feet', digits: 0 },
       { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
     ],
     table: makeTable({
       horse_id: textColumn(pairs.map(({ horse }) => rows.horseIds[horse])),
       horse_name: textColumn(pairs.map(({ horse }) => rows.horseNames[horse])),
       pair: textColumn(pairs.map(({ pair }) => pair)),
-      label: textColumn(pairs.map(({ horse, pair }) => `${rows.horseIds[horse]} ${pair}`)),
+      horse_pair: textColumn(pairs.map(({ horse, pair }) => `${rows.horseIds[horse]} ${pair}`)),
       ...estimateColumns(pairs.map(({ difference }) => difference)),
-      ...countColumns(pairs.map(({ counts }) => counts)),
+      rank: numberColumn(furthestFirst(pairs)),
+      n_feet: numberColumn(pairs.map(({ counts }) => counts.feet)),
+      n_cycles: numberColumn(pairs.map(({ counts }) => counts.cycles)),
       ...behindColumns(pairs.map((pair) => pairBehind(pair, answer, where))),
     }),
   };
+}
+
+/** Place of each pair when those furthest apart come first. */
+function furthestFirst(pairs: readonly PairDifference[]): number[] {
+  const size = (i: number): number => Math.abs(pairs[i]!.difference.estimate);
+  const places = new Array<number>(pairs.length).fill(0);
+  [...pairs.keys()]
+    .sort((a, b) => size(b) - size(a) || a - b)
+    .forEach((i, place) => {
+      places[i] = place + 1;
+    });
+  return places;
 }
 
 function pairBehind({ horse, pair }: PairDifference, { rows, options }: GrowthAnswer, where: string) {

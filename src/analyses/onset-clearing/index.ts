@@ -8,7 +8,7 @@ import { gatherPairs, onsetSql } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
 import { compareLevels, levelFits } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
-import { onsetEstimates, onsetRates, onsetRatios } from './tables.ts';
+import { onsetEstimates, onsetLevels, onsetRates, onsetRatios } from './tables.ts';
 
 /** Onset and clearing of a problem per foot-year, allowing for what happened unseen between visits. */
 export const onsetClearing: Analysis<OnsetOptions> = {
@@ -41,7 +41,12 @@ function present(answer: OnsetAnswer): AnalysisResult {
   const { horses, feet, cycles } = answer.levels[0]!.seen;
   return {
     analysis: 'onset-clearing',
-    tables: [onsetEstimates(answer, ratios), onsetRates(answer), onsetRatios(answer, ratios)],
+    tables: [
+      onsetEstimates(answer, ratios),
+      onsetRates(answer),
+      onsetLevels(answer),
+      onsetRatios(answer, ratios),
+    ],
     findings: onsetFindings(answer, ratios),
     unavailable: onsetRefusals(answer),
     assumes: [

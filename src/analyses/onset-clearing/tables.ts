@@ -4,6 +4,7 @@ import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { MarkovSummary } from '../../stats/two-state-markov.ts';
 import type { ResultTable } from '../analysis.ts';
+import { percent } from '../format.ts';
 import { GROUPINGS, levelName } from '../groups.ts';
 import {
   behindColumns,
@@ -109,6 +110,56 @@ export function onsetRates({ options, levels }: OnsetAnswer): ResultTable {
       ...countColumns(rows.map(({ level }) => level.seen)),
       ...behindColumns(
         rows.map(({ level }) => ({
+          where: levelWhere(options, level.level),
+          title: cyclesTitle(options, shownLevel(level)),
+        })),
+      ),
+    }),
+  };
+}
+
+/** The same as people read them: a row a group. */
+export function onsetLevels({ options, levels }: OnsetAnswer): ResultTable {
+  const told = levels.flatMap((level) =>
+    isUnavailable(level.summary) ? [] : [{ level, summary: level.summary }],
+  );
+  const shown = [
+    { measure: MEASURED[0], name: 'onset', label: 'Onsets per foot-year' },
+    { measure: MEASURED[1], name: 'clearing', label: 'Clearings per foot-year' },
+    { measure: MEASURED[2], name: 'spell', label: 'Mean spell' },
+    { measure: MEASURED[3], name: 'share', label: 'Long-run share' },
+  ];
+  const figures = shown.map(({ measure, name, label }) => {
+    const values = told.map(({ summary }) => measured(summary, measure));
+    const unit = name === 'spell' ? { unit: 'd' } : {};
+    return {
+      columns: [
+        { name, label, digits: measure.digits, ...unit },
+        { name: `${name}_low`, label: `${percent(0.95)} from`, digits: measure.digits },
+        { name: `${name}_high`, label: 'to', digits: measure.digits },
+      ],
+      cells: {
+        [name]: numberColumn(values.map((v) => v.estimate)),
+        [`${name}_low`]: numberColumn(values.map((v) => v.low)),
+        [`${name}_high`]: numberColumn(values.map((v) => v.high)),
+      },
+    };
+  });
+  return {
+    name: 'levels',
+    title: `Onset and clearing of ${problemLabel(options.problem)} by group`,
+    relation: 'trim_cycle',
+    columns: [
+      { name: 'level', label: 'Group' },
+      ...figures.flatMap(({ columns }) => columns),
+      ...SHOWN_COUNTS,
+    ],
+    table: makeTable({
+      level: textColumn(told.map(({ level }) => shownLevel(level))),
+      ...Object.assign({}, ...figures.map(({ cells }) => cells)),
+      ...countColumns(told.map(({ level }) => level.seen)),
+      ...behindColumns(
+        told.map(({ level }) => ({
           where: levelWhere(options, level.level),
           title: cyclesTitle(options, shownLevel(level)),
         })),
