@@ -204,7 +204,7 @@ export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<Dire
 }
 
 /**
- * Number of clusters that a figure with this gradient rests on: (Σγ)²/Σγ² with γ the share of each cluster in the
+ * Number of clusters that a figure with this gradient rests on: (Σ|γ|)²/Σγ² with γ the share of each cluster in the
  * model variance of the figure, b'I_g b for b = B·gradient (after Carter, Schnepel & Steigerwald 2017, Rev Econ Stat
  * 99:698–709). At most the number of clusters; that number where nothing is known of the figure.
  */
@@ -220,7 +220,8 @@ function effectiveClusters(fit: PredictorFit, information: Float64Array, gradien
         share += (i === j ? 1 : 2) * b[i]! * b[j]! * information[at]!;
       }
     }
-    sum += share;
+    // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
+    sum += Math.abs(share);
     squares += share * share;
   }
   return squares > 0 ? Math.min(fit.nClusters, (sum * sum) / squares) : fit.nClusters;
