@@ -6,16 +6,17 @@ import { attempt, install, ROOT } from './install.mjs';
 import { browserCounts, countsLine, totalCounts, unitCounts } from './test-counts.mjs';
 
 install({ everything: true });
-const out = join(ROOT, 'tests', 'browser', '.output');
-const reports = { unit: join(out, 'unit.json'), browser: join(out, 'report.json') };
-mkdirSync(out, { recursive: true });
+// From the project's folder, in which every step runs.
+const out = 'tests/browser/.output';
+const reports = { unit: `${out}/unit.json`, browser: `${out}/report.json` };
+mkdirSync(join(ROOT, out), { recursive: true });
 // A report of an earlier run must not be taken for one of this.
-for (const path of Object.values(reports)) rmSync(path, { force: true });
+for (const path of Object.values(reports)) rmSync(join(ROOT, path), { force: true });
 
 const steps = [];
 step('types', 'npx', ['tsc', '--noEmit']);
 step('format and lint', 'npx', ['biome', 'ci', '--error-on-warnings', '.']);
-step('licences', process.execPath, [join('src', 'tasks', 'licences.mjs'), '--quiet']);
+step('licences', 'node', ['src/tasks/licences.mjs', '--quiet']);
 step(
   'unit tests',
   'npx',
@@ -47,7 +48,7 @@ function step(title, command, args, counts = () => null) {
 
 function readReport(path) {
   try {
-    return JSON.parse(readFileSync(path, 'utf8'));
+    return JSON.parse(readFileSync(join(ROOT, path), 'utf8'));
   } catch {
     return null;
   }
