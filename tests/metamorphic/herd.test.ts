@@ -3,7 +3,7 @@
  * written down another way give the same figures, and a change that matters changes what it should and nothing else.
  */
 import fc from 'fast-check';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import type { FootRow } from '../../data/foot-row.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
@@ -11,6 +11,8 @@ import { seededRandom } from '../../src/stats/random.ts';
 import { TODAY } from '../intake/admit.ts';
 import { analyse, cellsOf, differences, type Files, type Results, someHorses } from './herd-run.ts';
 
+// A run that outlived its time would go on beside the next one, in the same engine.
+vi.setConfig({ testTimeout: 300_000 });
 let engine: Engine;
 beforeAll(async () => {
   engine = await openNodeEngine();
