@@ -51,7 +51,9 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
     const written = await writeTables(given.out, ran);
     await writeFile(join(given.out, 'set-aside.csv'), tableToCsv(setAside));
     await writeFile(join(given.out, 'findings.md'), findingsText(ran, report));
-    say(`${written.length + 2} files in ${given.out}: findings.md, set-aside.csv, ${written.join(', ')}`);
+    const estimates = written.filter((name) => !name.includes('/'));
+    say(`In ${given.out}: ${['findings.md', 'set-aside.csv', ...estimates].join(', ')}`);
+    say(`and ${written.length - estimates.length} tables behind them in ${join(given.out, 'tables')}`);
   } finally {
     await engine.close();
   }

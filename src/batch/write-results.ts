@@ -26,8 +26,12 @@ export async function openFolder(folder: string): Promise<void> {
   }
 }
 
-/** Tidy estimates, one file an analysis; other tables one file a run; per-horse tables among them. */
+/** Folder, inside that of the results, for the tables behind the estimates. */
+const TABLES = 'tables';
+
+/** Tidy estimates, one file an analysis; in `tables/` the others, one file a run; per-horse tables among them. */
 export async function writeTables(folder: string, ran: readonly Ran[]): Promise<string[]> {
+  await mkdir(join(folder, TABLES), { recursive: true });
   const written: string[] = [];
   const put = async (name: string, table: Table): Promise<void> => {
     await writeFile(join(folder, name), tableToCsv(table));
@@ -40,7 +44,7 @@ export async function writeTables(folder: string, ran: readonly Ran[]): Promise<
     const suffix = Object.values(planned.options).join('-');
     for (const table of result.tables.slice(1)) {
       await put(
-        `${[planned.use, table.name, suffix].filter(Boolean).join('-')}.csv`,
+        `${TABLES}/${[planned.use, table.name, suffix].filter(Boolean).join('-')}.csv`,
         withoutBehind(table.table),
       );
     }

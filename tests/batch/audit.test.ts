@@ -57,7 +57,7 @@ function saidOf(use: string): string {
 /** Every table of one analysis. */
 const tablesOf = (use: string): Row[] =>
   [...tables]
-    .filter(([name]) => name === `${use}.csv` || name.startsWith(`${use}-`))
+    .filter(([name]) => name === `${use}.csv` || name.startsWith(`tables/${use}-`))
     .flatMap(([, rows]) => rows);
 
 describe('an audit of the demo herd', () => {
@@ -128,7 +128,7 @@ describe('an audit of the demo herd', () => {
   });
 
   it('writes a row for each horse', () => {
-    const horses = rowsOf('growth-per_horse-breed_type.csv');
+    const horses = rowsOf('tables/growth-per_horse-breed_type.csv');
     expect(new Set(horses.map((row) => row.horse_id)).size).toBe(horses.length);
     expect(horses.length).toBeGreaterThan(110);
     expect(horses[0]).toMatchObject({

@@ -1,12 +1,14 @@
 import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, sep } from 'node:path';
 import Papa from 'papaparse';
 
 export type Row = Readonly<Record<string, string>>;
 
-/** Every CSV of a folder of results, by its name. */
+/** Every CSV of a folder of results, by its name; those of a folder inside it as `tables/name.csv`. */
 export function readResults(folder: string): Map<string, readonly Row[]> {
-  const names = readdirSync(folder).filter((name) => name.endsWith('.csv'));
+  const names = readdirSync(folder, { recursive: true })
+    .map((name) => String(name).split(sep).join('/'))
+    .filter((name) => name.endsWith('.csv'));
   return new Map(
     names.map((name) => {
       const text = readFileSync(join(folder, name), 'utf8');
