@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { gunzipSync } from 'node:zlib';
 import { growthSql } from '../../src/analyses/growth/data.ts';
 import { optionsSchema as growthOptions } from '../../src/analyses/growth/options.ts';
@@ -15,8 +16,8 @@ import { openNodeEngine } from '../../src/engine/node-engine.ts';
 
 export const TODAY = dayFromIso('2026-11-17')!;
 
-const DEMO_FILES = ['demo-visits.csv', 'demo-horses.csv'].map(
-  (name) => new URL(`../../data/${name}`, import.meta.url).pathname,
+const DEMO_FILES = ['demo-visits.csv', 'demo-horses.csv'].map((name) =>
+  fileURLToPath(new URL(`../../data/${name}`, import.meta.url)),
 );
 
 /** The committed demo herd through intake into an engine of its own; close it after use. */
