@@ -18,19 +18,22 @@ export function intervalFindings(answer: IntervalAnswer): Finding[] {
   };
   const by = (comparison: Comparison): ComparisonFit | undefined =>
     fits.find((fit) => fit.comparison === comparison);
-  return [riskSentence(answer, by('adjusted')), exponentSentence(by('adjusted')), sideBySide(fits)]
-    .filter((sentence): sentence is string => sentence !== null)
-    .map((sentence, i) => ({
-      sentence,
-      caution: i === 0 ? CAUTIONS.foot_first : i === 2 ? CAUTIONS.intervals_not_by_lot : null,
-      behind,
-    }));
+  const told = (sentence: string | null, caution: string | null): Finding[] =>
+    sentence === null ? [] : [{ sentence, caution, behind }];
+  // With too few horses to hold anything alike, the records as they are say more than nothing, if it is said.
+  const adjusted = by('adjusted');
+  const main = adjusted && !isUnavailable(adjusted.fit) ? adjusted : by('crude');
+  return [
+    ...told(riskSentence(answer, main), CAUTIONS.foot_first),
+    ...told(exponentSentence(main), main === adjusted ? null : CAUTIONS.intervals_not_by_lot),
+    ...told(sideBySide(fits), CAUTIONS.intervals_not_by_lot),
+  ];
 }
 
 /** Risk at the shortest and longest week asked for, with their ratio. */
-function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit | undefined): string | null {
-  if (!adjusted || isUnavailable(adjusted.risk)) return null;
-  const { risk } = adjusted;
+function riskSentence({ options, rows }: IntervalAnswer, main: ComparisonFit | undefined): string | null {
+  if (!main || isUnavailable(main.risk)) return null;
+  const { risk } = main;
   const told = options.weeks.flatMap((weeks) => {
     const at = risk.times.indexOf(weeks * 7);
     const r = risk.risk[at];
@@ -48,13 +51,16 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
   const last = told.at(-1);
   if (!first || !last || first === last) return null;
   const { ratio } = riskContrast(risk, last.at, first.at);
-  const adjust = groupingWords(options.adjust);
-  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (${interval95(ratio.low, ratio.high, 1)})${adjust ? `, with ${adjust} held at the herd’s own mix` : ''}. From ${countsText(rows.atRisk)} that began clear.`;
+  const held =
+    main.comparison === 'crude' || options.adjust.length === 0
+      ? ', as recorded, with nothing held alike'
+      : `, with ${groupingWords(options.adjust)} held at the herd’s own mix`;
+  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (${interval95(ratio.low, ratio.high, 1)})${held}. From ${countsText(rows.atRisk)} that began clear.`;
 }
 
-function exponentSentence(adjusted: ComparisonFit | undefined): string | null {
-  if (!adjusted || isUnavailable(adjusted.fit) || isUnavailable(adjusted.fit.exponent)) return null;
-  const { estimate, low, high } = adjusted.fit.exponent;
+function exponentSentence(main: ComparisonFit | undefined): string | null {
+  if (!main || isUnavailable(main.fit) || isUnavailable(main.fit.exponent)) return null;
+  const { estimate, low, high } = main.fit.exponent;
   const reading =
     low > 1
       ? 'waiting longer went with more than a proportional rise in risk'
