@@ -3,9 +3,10 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
 import { delimiterName } from '../intake/delimiter.ts';
-import { applyRemembered, type Mapping } from '../intake/mapping.ts';
 import { inspectFile } from '../intake/open.ts';
+import { proposeMapping } from '../intake/propose.ts';
 import { type Read, readSource } from '../intake/read.ts';
+import { recallMapping } from '../intake/remembered.ts';
 import type { FileReport } from '../intake/report.ts';
 import type { Source } from '../intake/source.ts';
 import type { AdmitResult, Inspection, IntakeMethods } from './herd-service.ts';
@@ -30,20 +31,22 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
           progress: (fraction) => progress((k + fraction) / files.length, `Reading ${file.name}`),
         });
         sources.set(file.name, source);
-        const kept = remembered.find((one) => one.signature === mapping.signature);
         inspections.push({
           file: file.name,
           format: source.format,
           encoding: source.encoding?.encoding ?? null,
           delimiter: source.delimiter ? delimiterName(source.delimiter.delimiter) : null,
           rowCount,
-          mapping: kept ? applyRemembered(mapping, kept) : mapping,
-          remembered: kept !== undefined,
+          ...recallMapping(source, mapping, remembered),
         });
       }
       opened.clear();
       for (const [name, source] of sources) opened.set(name, source);
       return inspections;
+    },
+
+    async repropose({ file, kind }) {
+      return proposeMapping(sourceOf(file), kind);
     },
 
     async admit({ files, add, hemisphere }, { signal, progress }): Promise<AdmitResult> {
@@ -52,7 +55,7 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
         const step = (fraction: number): void =>
           progress((0.6 * (k + fraction)) / files.length, `Checking the rows of ${file}`);
         step(0);
-        fresh.push(await readSource(sourceOf(file, mapping), mapping, { today, signal, progress: step }));
+        fresh.push(await readSource(sourceOf(file), mapping, { today, signal, progress: step }));
       }
       const all = add ? [...reads, ...fresh] : fresh;
       progress(0.6, 'Looking for repeats across files');
@@ -75,9 +78,9 @@ export function intakeDesk(engine: Engine, today: CivilDay): IntakeMethods {
     },
   };
 
-  function sourceOf(file: string, mapping: Mapping): Source {
+  function sourceOf(file: string): Source {
     const source = opened.get(file);
-    if (!source) throw new Error(`${file} (${mapping.kind}) is no longer open: choose it again`);
+    if (!source) throw new Error(`${file} is no longer open: choose it again`);
     return source;
   }
 }
