@@ -23,8 +23,8 @@ describe('a rate carries its days', () => {
     // Kolstrung et al. 2012, Med Weter 68:426–429: about 13 mm in 6 weeks, in barefoot mares.
     [13, 42, 9.285714],
     // Reilly et al. 1998, Equine Vet J Suppl 26:51–57: 35.34 and 30.69 mm over 5 months of 30.4375 days.
-    [35.34, 5 * 30.4375, 6.966324],
-    [30.69, 5 * 30.4375, 6.049692],
+    [35.34, 5 * 30.4375, 6.966407],
+    [30.69, 5 * 30.4375, 6.049774],
   ])('%d mm in %d days is %d mm per 30 days', (mm, days, per30) => {
     expect(rateOf(mm, days)).toBeCloseTo(per30, 6);
   });
