@@ -134,8 +134,8 @@ function ColumnRow({ column, kind, aim, setFoot, setUnit }: ColumnRowProps) {
           ))}
         </select>
         <span class="why">
-          {reasons}
-          {column.warning && <span class="warning-text"> {column.warning}.</span>}
+          {reasons && (column.warning ? `${reasons}. ` : reasons)}
+          {column.warning && <span class="warning-text">{sentence(column.warning)}</span>}
         </span>
       </td>
       <td>
@@ -174,6 +174,10 @@ function ColumnRow({ column, kind, aim, setFoot, setUnit }: ColumnRowProps) {
       </td>
     </tr>
   );
+}
+
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
 
 /** Day-first or month-first: asked with the evidence wherever the file leaves it open. */
