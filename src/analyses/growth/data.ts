@@ -27,11 +27,16 @@ export function growthGroupings({ by, adjust }: GrowthOptions): Grouping[] {
   return [...new Set([...(by === 'none' ? [] : [by]), ...adjust])];
 }
 
+/** Unflagged cycles with the measure at both ends. */
+export function growthWhere({ measure }: GrowthOptions): string {
+  return allOf(`${quoteName(MEASURES[measure].column)} IS NOT NULL`, 'flag IS NULL');
+}
+
 /** The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. */
 export function growthSql(options: GrowthOptions): { sql: string; where: string } {
   const groupings = growthGroupings(options);
   const amount = quoteName(MEASURES[options.measure].column);
-  const where = allOf(`${amount} IS NOT NULL`, 'flag IS NULL', ...groupings.map(isKnown));
+  const where = allOf(growthWhere(options), ...groupings.map(isKnown));
   const columns = ['horse_id', 'horse_name', 'foot_key', 'days', 'season_cos', 'season_sin'];
   return {
     where,

@@ -32,18 +32,18 @@ function dayOfYearWords(day: number): string {
   return `${dayOfMonth} ${MONTHS[month - 1]}`;
 }
 
-/** The sentences; figures as the tables show them. */
-export function growthFindings(answer: GrowthAnswer): Finding[] {
-  const { options, where } = answer;
+/** The sentences; figures as the tables show them. `herd` is the same question asked of all horses together. */
+export function growthFindings(answer: GrowthAnswer, herd: GrowthAnswer): Finding[] {
+  const { options, where } = herd;
   const { term } = MEASURES[options.measure];
   const behind = { relation: 'trim_cycle' as const, where, title: `${term}, all horses` };
   const plain = (sentence: string, caution: string | null = null): Finding => ({ sentence, caution, behind });
   return [
-    plain(headline(answer)),
+    plain(headline(herd)),
     ...byLevel(answer),
-    ...seasonSentence(answer).map((sentence) => plain(sentence)),
+    ...seasonSentence(herd).map((sentence) => plain(sentence)),
     ...spreadSentence(answer).map((sentence) => plain(sentence, CAUTIONS.small_numbers)),
-    ...lagSentence(answer).map((sentence) => plain(sentence)),
+    ...lagSentence(herd).map((sentence) => plain(sentence)),
   ];
 }
 

@@ -2,10 +2,11 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, interval95 } from '../format.ts';
+import { recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { asymmetryFinding, growthAsymmetry, pairDifferences } from './asymmetry.ts';
-import { type GrowthRows, gatherGrowth, growthSql } from './data.ts';
+import { type GrowthRows, gatherGrowth, growthGroupings, growthSql, growthWhere } from './data.ts';
 import { growthFindings } from './findings.ts';
 import { checksOf, fitBest } from './fit.ts';
 import { type GrowthOptions, MEASURES, optionsSchema } from './options.ts';
@@ -40,31 +41,59 @@ export async function changeBetweenTrims(
   options: GrowthOptions,
   { engine, signal, progress }: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
-  const { sql, where } = growthSql(options);
-  const rows = gatherGrowth(await engine.query(sql, signal));
-  const { term } = MEASURES[options.measure];
-  progress(0.3, `Fitting ${term}`);
-  const { design, fit } = fitBest(rows, options);
-  if (isUnavailable(fit)) return { answer: null, result: empty(analysis, rows, fit, term) };
-  const answer: GrowthAnswer = {
-    analysis,
-    options,
-    rows,
-    design,
-    fit,
-    where,
-    ...checksOf(rows, design, fit),
+  const asked = growthGroupings(options);
+  const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
+  const kept = (grouping: GrowthOptions['by']): boolean =>
+    grouping !== 'none' && recorded.kept.includes(grouping);
+  const whole: GrowthOptions = { ...options, by: 'none', adjust: [] };
+  const split: GrowthOptions = {
+    ...options,
+    by: kept(options.by) ? options.by : 'none',
+    adjust: options.adjust.filter(kept),
   };
+  const { term } = MEASURES[options.measure];
+  progress(0.2, `Fitting ${term}`);
+  // The herd's own figures rest on every cycle, whatever groups are compared.
+  const herd = await answerOf(analysis, whole, { engine, signal });
+  if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
+  progress(0.6, `Fitting ${term} by group`);
+  const compared =
+    growthGroupings(split).length === 0 ? herd : await answerOf(analysis, split, { engine, signal });
+  const refused = 'why' in compared ? [compared.why] : [];
+  const answer = 'why' in compared ? herd : compared;
   return {
     answer,
     result: {
-      ...frame(analysis, rows),
-      tables: [growthEstimates(answer), growthLevels(answer), growthPerHorse(answer), growthSeason(answer)],
-      findings: growthFindings(answer),
-      unavailable: [...design.notes, ...answer.spreads.flatMap(({ sd }) => (isUnavailable(sd) ? [sd] : []))],
+      ...frame(analysis, herd.rows),
+      tables: [
+        growthEstimates(answer, herd),
+        growthLevels(answer),
+        growthPerHorse(answer),
+        growthSeason(herd),
+      ],
+      findings: [...growthFindings(answer, herd), ...recorded.leftOut],
+      unavailable: [
+        ...recorded.notes,
+        ...refused,
+        ...answer.design.notes,
+        ...answer.spreads.flatMap(({ sd }) => (isUnavailable(sd) ? [sd] : [])),
+      ],
       assumes: assumptions(answer),
     },
   };
+}
+
+/** The model over the rows that its groupings leave; with the rows and why where it cannot be fitted. */
+async function answerOf(
+  analysis: GrowthAnswer['analysis'],
+  options: GrowthOptions,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable }> {
+  const { sql, where } = growthSql(options);
+  const rows = gatherGrowth(await engine.query(sql, signal));
+  const { design, fit } = fitBest(rows, options);
+  if (isUnavailable(fit)) return { rows, why: fit };
+  return { analysis, options, rows, design, fit, where, ...checksOf(rows, design, fit) };
 }
 
 function frame(
@@ -93,9 +122,15 @@ function empty(
     ...frame(analysis, rows),
     tables: [tidyTable(analysis, term, [])],
     findings: [],
-    unavailable: [{ ...why, sentence: `${term} cannot be estimated: ${why.sentence}` }],
+    unavailable: [{ ...why, sentence: emptySentence(rows, why, term) }],
     assumes: [],
   };
+}
+
+function emptySentence({ days }: GrowthRows, why: Unavailable, term: string): string {
+  return days.length === 0
+    ? `no trim cycle here has the measure after a trim and again at the next visit, so ${term} cannot be worked out.`
+    : `${term} cannot be estimated: ${why.sentence}`;
 }
 
 function assumptions({ fit, design, lag, options }: GrowthAnswer): string[] {

@@ -54,8 +54,10 @@ const SPREADS = {
   residual: { term: 'spread of one change around its rate (SD)', isRate: false },
 } as const;
 
-export function growthEstimates(answer: GrowthAnswer): ResultTable {
-  const { analysis, options, rows, fit, spreads, lag, where } = answer;
+/** `whole` is the same question asked of all horses together: what stands under `all`. */
+export function growthEstimates(answer: GrowthAnswer, whole: GrowthAnswer): ResultTable {
+  const { analysis, options, fit, spreads } = answer;
+  const { rows, lag, where } = whole;
   const { title, term, unit, amountUnit } = MEASURES[options.measure];
   const row = (name: string, level: string, e: Bounded, u: string, over: Partial<TidyRow> = {}): TidyRow => ({
     problem: null,
@@ -71,7 +73,7 @@ export function growthEstimates(answer: GrowthAnswer): ResultTable {
     behindTitle: `${term}, all horses`,
     ...over,
   });
-  const herd = herdRate(answer);
+  const herd = herdRate(whole);
   const tidy = [row(term, 'all', herd, unit, { stdError: herd.stdError })];
   if (options.by !== 'none') {
     for (const { level, rate, counts, where: behind } of levelRates(answer)) {
@@ -79,7 +81,7 @@ export function growthEstimates(answer: GrowthAnswer): ResultTable {
       tidy.push(row(term, levelName(options.by, level), rate, unit, over));
     }
   }
-  const season = seasonSummary(answer);
+  const season = seasonSummary(whole);
   if (season) {
     const { amplitude, peakDay } = season;
     tidy.push(row('seasonal amplitude', 'all', amplitude, unit, { stdError: amplitude.stdError }));

@@ -1,4 +1,4 @@
-import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { type BinaryFit, fitBinary } from '../../stats/cloglog.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
@@ -65,13 +65,16 @@ export function fitComparison(
     cluster: rows.horse,
   });
   const atRisk = all.filter((row) => rows.start[row] === 0);
-  const risk = isUnavailable(fit)
-    ? fit
-    : standardisedResetRisk(
-        fit,
-        { onset: designMatrix(onset, atRisk), clearing: new Float64Array(atRisk.length).fill(1) },
-        times,
-      );
+  // Where the exponent was held, a risk curve would only draw the assumption.
+  const silent = isUnavailable(fit) ? fit : isUnavailable(fit.exponent) ? fit.exponent : null;
+  const risk =
+    isUnavailable(fit) || silent
+      ? (silent as Unavailable)
+      : standardisedResetRisk(
+          fit,
+          { onset: designMatrix(onset, atRisk), clearing: new Float64Array(atRisk.length).fill(1) },
+          times,
+        );
   const timed = sideBySide(onset, { names: ['log days'], at: [(row) => logDays[row]!] });
   const check = fitBinary({
     event: atRisk.map((row) => rows.end[row]!),
