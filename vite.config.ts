@@ -1,5 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
+import { hashedAssets } from './src/tasks/hashed-assets.ts';
 import { securityHeaders } from './src/tasks/security-headers.ts';
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
@@ -9,7 +10,10 @@ export default defineConfig({
   // Relative addresses: the built pages work under any path.
   base: './',
   publicDir: false,
-  plugins: [securityHeaders()],
+  // Pages are told apart behind the #: an address that names no file is not found.
+  appType: 'mpa',
+  // Headers first: every answer of the next one carries them too.
+  plugins: [securityHeaders(), hashedAssets()],
   worker: { format: 'es' },
   server: { fs: { allow: [here('.')] } },
   build: {
@@ -19,6 +23,7 @@ export default defineConfig({
     // An asset inlined as a data: address would be refused by the content-security policy.
     assetsInlineLimit: 0,
     chunkSizeWarningLimit: 900,
+    rolldownOptions: { checks: { pluginTimings: false } },
     // The preload helper's polyfill is inline script.
     modulePreload: { polyfill: false },
   },

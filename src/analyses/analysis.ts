@@ -30,7 +30,8 @@ export interface ResultColumn {
 /**
  * One table of an analysis, written to the engine as `<entry>.<name>`.
  * A text column `behind`, where there is one, holds for each row the SQL condition over `relation`
- * that selects the rows the figure was computed from; `behind_title` its heading.
+ * that selects the rows the figure was computed from; `behind_title` its heading, `behind_relation` another relation
+ * where a row's figure rests on one.
  */
 export interface ResultTable {
   readonly name: string;

@@ -1,3 +1,6 @@
+/** Holds a figure and its unit on one line. */
+const TIED = '\u00a0';
+
 /** Figures as people read them: grouped thousands, a true minus sign, fixed digits. */
 export function figure(value: number, digits = 0): string {
   const text = new Intl.NumberFormat('en-GB', {
@@ -14,11 +17,38 @@ export function range(low: number, high: number, digits = 0): string {
 
 /** A share of 0–1 as per cent. */
 export function percent(share: number, digits = 0): string {
-  return `${figure(share * 100, digits)} %`;
+  return `${figure(share * 100, digits)}${TIED}%`;
 }
 
 export function percentRange(low: number, high: number, digits = 0): string {
-  return `${figure(low * 100, digits)} to ${figure(high * 100, digits)} %`;
+  return `${range(low * 100, high * 100, digits)}${TIED}%`;
+}
+
+/** A figure with its unit; the degree sign stands close. */
+export function quantity(value: number, unit: string, digits = 0): string {
+  return `${figure(value, digits)}${unit.startsWith('°') ? '' : TIED}${unit}`;
+}
+
+/** `95 % 7.2 to 8.1` */
+export function interval95(low: number, high: number, digits = 0): string {
+  return `${percent(0.95)} ${range(low, high, digits)}`;
+}
+
+/** `95 % 7 to 8 %`, for shares. */
+export function shareInterval95(low: number, high: number, digits = 0): string {
+  return `${percent(0.95)} ${percentRange(low, high, digits)}`;
+}
+
+/** Ties signs and units to the figures before them wherever a sentence was put together by hand. */
+export function tied(sentence: string): string {
+  return sentence.replace(/(\d) (?=(%|mm|°|days?|weeks?|years?)(?![\p{L}\d]))/gu, `$1${TIED}`);
+}
+
+/** As it is shown: a capital letter first, a full stop last. */
+export function asSentence(text: string): string {
+  const trimmed = text.trim();
+  const first = trimmed.charAt(0).toUpperCase() + trimmed.slice(1);
+  return /[.!?]$/.test(first) ? first : `${first}.`;
 }
 
 export interface Counts {
@@ -27,13 +57,18 @@ export interface Counts {
   readonly cycles: number;
 }
 
-const plural = (n: number, one: string, many: string): string => `${figure(n)} ${n === 1 ? one : many}`;
+/** `1 horse`, `1,204 horses` */
+export function counted(n: number, one: string, many: string): string {
+  return `${figure(n)} ${n === 1 ? one : many}`;
+}
+
+export const horsesText = (n: number): string => counted(n, 'horse', 'horses');
 
 /** `118 horses, 472 feet, 6,310 trim cycles` */
 export function countsText({ horses, feet, cycles }: Counts): string {
   return [
-    plural(horses, 'horse', 'horses'),
-    plural(feet, 'foot', 'feet'),
-    plural(cycles, 'trim cycle', 'trim cycles'),
+    horsesText(horses),
+    counted(feet, 'foot', 'feet'),
+    counted(cycles, 'trim cycle', 'trim cycles'),
   ].join(', ');
 }

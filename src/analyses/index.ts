@@ -1,15 +1,32 @@
 import type { Analysis } from './analysis.ts';
+import { drift } from './drift/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
+import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
 import { recurrence } from './recurrence/index.ts';
+import { spells } from './spells/index.ts';
+import { wear } from './wear/index.ts';
+import { worded } from './worded.ts';
+
+// biome-ignore lint/suspicious/noExplicitAny: options differ by analysis and are checked by each one's schema
+type AnyAnalysis = Analysis<any>;
 
 /** Every analysis a page or the batch command can ask for, by name. */
-// biome-ignore lint/suspicious/noExplicitAny: options differ by analysis and are checked by each one's schema
-export const ANALYSES: readonly Analysis<any>[] = [growth, recurrence, intervalEffect, prevalence];
+export const ANALYSES: readonly AnyAnalysis[] = (
+  [
+    growth,
+    wear,
+    drift,
+    spells,
+    recurrence,
+    onsetClearing,
+    intervalEffect,
+    prevalence,
+  ] as readonly AnyAnalysis[]
+).map(worded);
 
-// biome-ignore lint/suspicious/noExplicitAny: as above
-export function analysisNamed(name: string): Analysis<any> {
+export function analysisNamed(name: string): AnyAnalysis {
   const found = ANALYSES.find((analysis) => analysis.name === name);
   if (!found) {
     throw new Error(`there is no analysis ${name}: use one of ${ANALYSES.map((a) => a.name).join(', ')}`);

@@ -1,10 +1,12 @@
 import { makeTable, numberColumn, textColumn } from '../core/table.ts';
-import type { ResultColumn, ResultTable } from './analysis.ts';
+import { type ProblemKey, problemLabel } from '../herd/problems.ts';
+import type { Behind, ResultColumn, ResultTable } from './analysis.ts';
 import type { Counts } from './format.ts';
+import { SHOWN_COUNTS, shownEstimate } from './result-parts.ts';
 
 /** One estimate as the batch command writes it and as pages show it. Null where it is not defined. */
 export interface TidyRow {
-  readonly problem: string | null;
+  readonly problem: ProblemKey | null;
   readonly term: string;
   readonly level: string;
   readonly estimate: number | null;
@@ -15,31 +17,42 @@ export interface TidyRow {
   readonly counts: Counts;
   readonly behind: string | null;
   readonly behindTitle: string | null;
+  /** Clear or present spells, where those are its rows. */
+  readonly spells?: number;
+  /** Where its rows are of another relation than the table's. */
+  readonly behindRelation?: Behind['relation'];
 }
 
-export const TIDY_SHOWN: readonly ResultColumn[] = [
-  { name: 'term', label: 'Term' },
-  { name: 'level', label: 'Level' },
-  { name: 'estimate', label: 'Estimate', digits: 2 },
-  { name: 'std_error', label: 'Standard error', digits: 2 },
-  { name: 'conf_low', label: '95 % from', digits: 2 },
-  { name: 'conf_high', label: 'to', digits: 2 },
-  { name: 'unit', label: 'Unit' },
-  { name: 'n_horses', label: 'Horses', digits: 0 },
-  { name: 'n_feet', label: 'Feet', digits: 0 },
-  { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
-];
+function tidyShown(digits: number): ResultColumn[] {
+  const [estimate, ...limits] = shownEstimate('Estimate', digits);
+  return [
+    { name: 'term', label: 'Term' },
+    { name: 'level', label: 'Level' },
+    estimate!,
+    { name: 'std_error', label: 'Standard error', digits },
+    ...limits,
+    { name: 'unit', label: 'Unit' },
+    ...SHOWN_COUNTS,
+  ];
+}
 
-/** The `estimates` table of an analysis. */
-export function tidyTable(analysis: string, title: string, rows: readonly TidyRow[]): ResultTable {
+/** The `estimates` table of an analysis: lengths and rates to two digits, shares to three. Problems in words. */
+export function tidyTable(
+  analysis: string,
+  title: string,
+  rows: readonly TidyRow[],
+  digits = 2,
+): ResultTable {
+  const hasSpells = rows.some((row) => row.spells !== undefined);
+  const spells = { n_spells: numberColumn(rows.map((row) => row.spells)) };
   return {
     name: 'estimates',
     title,
     relation: 'trim_cycle',
-    columns: TIDY_SHOWN,
+    columns: tidyShown(digits),
     table: makeTable({
       analysis: textColumn(rows.map(() => analysis)),
-      problem: textColumn(rows.map((row) => row.problem)),
+      problem: textColumn(rows.map((row) => row.problem && problemLabel(row.problem))),
       term: textColumn(rows.map((row) => row.term)),
       level: textColumn(rows.map((row) => row.level)),
       estimate: numberColumn(rows.map((row) => row.estimate)),
@@ -50,8 +63,10 @@ export function tidyTable(analysis: string, title: string, rows: readonly TidyRo
       n_horses: numberColumn(rows.map((row) => row.counts.horses)),
       n_feet: numberColumn(rows.map((row) => row.counts.feet)),
       n_cycles: numberColumn(rows.map((row) => row.counts.cycles)),
+      ...(hasSpells ? spells : {}),
       behind: textColumn(rows.map((row) => row.behind)),
       behind_title: textColumn(rows.map((row) => row.behindTitle)),
+      behind_relation: textColumn(rows.map((row) => row.behindRelation)),
     }),
   };
 }

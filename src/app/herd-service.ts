@@ -1,7 +1,7 @@
 import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
-import type { Mapping, RememberedMapping } from '../intake/mapping.ts';
+import type { FileKind, Mapping, RememberedMapping } from '../intake/mapping.ts';
 import type { AnalysisDescription } from '../pages/analysis-fields.ts';
 import type { CohortColumn } from './cohort.ts';
 import type { CallContext } from './rpc.ts';
@@ -29,7 +29,7 @@ export interface Inspection {
   readonly delimiter: string | null;
   readonly rowCount: number;
   readonly mapping: Mapping;
-  /** The mapping was the user's own for a file with these headers. */
+  /** Something of the mapping is as the user chose it for an earlier file with these headers. */
   readonly remembered: boolean;
 }
 
@@ -146,6 +146,11 @@ export interface IntakeMethods {
     input: { readonly files: readonly FileInput[]; readonly remembered: readonly RememberedMapping[] },
     context: CallContext,
   ): Promise<readonly Inspection[]>;
+  /** What the columns of an opened file seem to be if it holds the other kind of rows. */
+  repropose(
+    input: { readonly file: string; readonly kind: FileKind },
+    context: CallContext,
+  ): Promise<Mapping>;
   admit(input: AdmitInput, context: CallContext): Promise<AdmitResult>;
 }
 

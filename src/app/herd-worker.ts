@@ -43,6 +43,7 @@ const methods: HerdMethods = {
     return { version: (await desks).version };
   },
   inspect: async (input, context) => (await desk()).inspect(input, context),
+  repropose: async (input, context) => (await desk()).repropose(input, context),
   admit: async (input, context) => (await desk()).admit(input, context),
   setCohort: async (input, context) => (await desk()).setCohort(input, context),
   runQuery: async (input, context) => (await desk()).runQuery(input, context),

@@ -3,9 +3,10 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
 import { delimiterName } from '../intake/delimiter.ts';
-import { applyRemembered, type Mapping } from '../intake/mapping.ts';
 import { inspectFile } from '../intake/open.ts';
+import { proposeMapping } from '../intake/propose.ts';
 import { type Read, readSource } from '../intake/read.ts';
+import { recallMapping } from '../intake/remembered.ts';
 import type { FileReport } from '../intake/report.ts';
 import type { Source } from '../intake/source.ts';
 import { typedRow } from '../intake/typed-row.ts';
@@ -36,20 +37,22 @@ export function intakeDesk(
           progress: (fraction) => progress((k + fraction) / files.length, `Reading ${file.name}`),
         });
         sources.set(file.name, source);
-        const kept = remembered.find((one) => one.signature === mapping.signature);
         inspections.push({
           file: file.name,
           format: source.format,
           encoding: source.encoding?.encoding ?? null,
           delimiter: source.delimiter ? delimiterName(source.delimiter.delimiter) : null,
           rowCount,
-          mapping: kept ? applyRemembered(mapping, kept) : mapping,
-          remembered: kept !== undefined,
+          ...recallMapping(source, mapping, remembered),
         });
       }
       opened.clear();
       for (const [name, source] of sources) opened.set(name, source);
       return inspections;
+    },
+
+    async repropose({ file, kind }) {
+      return proposeMapping(sourceOf(file), kind);
     },
 
     async admit({ files, add, hemisphere }, { signal, progress }): Promise<AdmitResult> {
@@ -58,7 +61,7 @@ export function intakeDesk(
         const step = (fraction: number): void =>
           progress((0.6 * (k + fraction)) / files.length, `Checking the rows of ${file}`);
         step(0);
-        const source = { ...sourceOf(file, mapping), file: as ?? file };
+        const source = { ...sourceOf(file), file: as ?? file };
         fresh.push(await readSource(source, mapping, { today, signal, progress: step }));
       }
       const all = add ? [...reads, ...fresh] : fresh;
@@ -94,9 +97,9 @@ export function intakeDesk(
     },
   };
 
-  function sourceOf(file: string, mapping: Mapping): Source {
+  function sourceOf(file: string): Source {
     const source = opened.get(file);
-    if (!source) throw new Error(`${file} (${mapping.kind}) is no longer open: choose it again`);
+    if (!source) throw new Error(`${file} is no longer open: choose it again`);
     return source;
   }
 }

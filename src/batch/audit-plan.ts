@@ -17,6 +17,8 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
   { use: 'prevalence', title: 'Share of feet affected', options: {} },
   { use: 'growth', title: 'Growth by breed type', options: { by: 'breed_type' } },
   { use: 'growth', title: 'Growth by ground', options: { by: 'terrain' } },
+  { use: 'wear', title: 'Growth and wear by ground', options: { by: 'terrain' } },
+  { use: 'drift', title: 'Toe angle between trims by protection', options: { by: 'protection' } },
   ...PROBLEMS.flatMap(({ key, label }) =>
     [
       { by: 'breed_type', words: 'breed type' },
@@ -28,6 +30,16 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
       options: { problem: key, by },
     })),
   ),
+  ...PROBLEMS.map(({ key, label }) => ({
+    use: 'onset-clearing',
+    title: `How often ${label} begins and clears, by ground`,
+    options: { problem: key, by: 'terrain' },
+  })),
+  ...PROBLEMS.map(({ key, label }) => ({
+    use: 'spells',
+    title: `Spells of ${label}`,
+    options: { problem: key },
+  })),
   ...PROBLEMS.map(({ key, label }) => ({
     use: 'interval-effect',
     title: `Trim interval and ${label}`,

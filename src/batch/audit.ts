@@ -9,7 +9,7 @@ import { type AuditArguments, auditArguments, UnusableInput, USAGE } from './arg
 import { AUDIT_PLAN } from './audit-plan.ts';
 import { findingsText } from './findings-text.ts';
 import { readFiles } from './read-files.ts';
-import { type Ran, writeTables } from './write-results.ts';
+import { openFolder, type Ran, writeTables } from './write-results.ts';
 
 /** The audit command. Returns the exit status; what it prints goes to the two functions. */
 export async function audit(
@@ -34,6 +34,7 @@ export async function audit(
 }
 
 async function run(given: AuditArguments, say: (line: string) => void, today: CivilDay): Promise<void> {
+  await openFolder(given.out);
   const { admitted, horses, setAside, report } = await readFiles(given, today);
   say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
   const engine = await openNodeEngine();
@@ -50,7 +51,9 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
     const written = await writeTables(given.out, ran);
     await writeFile(join(given.out, 'set-aside.csv'), tableToCsv(setAside));
     await writeFile(join(given.out, 'findings.md'), findingsText(ran, report));
-    say(`${written.length + 2} files in ${given.out}: findings.md, set-aside.csv, ${written.join(', ')}`);
+    const estimates = written.filter((name) => !name.includes('/'));
+    say(`In ${given.out}: ${['findings.md', 'set-aside.csv', ...estimates].join(', ')}`);
+    say(`and ${written.length - estimates.length} tables behind them in ${join(given.out, 'tables')}`);
   } finally {
     await engine.close();
   }

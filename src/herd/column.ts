@@ -54,23 +54,60 @@ export function column<
   return { ...base, ...rest, name, kind, per, required };
 }
 
+/** Words for before the trim; also German, Dutch, French and Spanish (common practice). */
+export const BEFORE_WORDS = [
+  'before',
+  'pre',
+  'before trim',
+  'pre trim',
+  'arriving',
+  'arrival',
+  'on arrival',
+  'at arrival',
+  'incoming',
+  'untrimmed',
+  'start',
+  'vorher',
+  'vor',
+  'voor',
+  'vooraf',
+  'avant',
+  'avant parage',
+  'antes',
+] as const;
+
+/** Words for after the trim, likewise. */
+export const AFTER_WORDS = [
+  'after',
+  'post',
+  'after trim',
+  'post trim',
+  'leaving',
+  'on leaving',
+  'at leaving',
+  'outgoing',
+  'trimmed',
+  'end',
+  'left at',
+  'nachher',
+  'nach',
+  'na',
+  'achteraf',
+  'apres',
+  'apres parage',
+  'despues',
+] as const;
+
 /** Headers of a measurement taken before the trim; a bare `toe` counts as one. */
 export function beforeTrim(bases: readonly string[]): string[] {
-  return bases.flatMap((b) => [
-    b,
-    ...['before', 'pre', 'before trim', 'pre trim', 'on arrival', 'untrimmed', 'start'].flatMap((w) => [
-      `${b} ${w}`,
-      `${w} ${b}`,
-    ]),
-  ]);
+  return [...bases, ...withMoment(bases, BEFORE_WORDS)];
 }
 
 /** Headers of a measurement taken after the trim. */
 export function afterTrim(bases: readonly string[]): string[] {
-  return bases.flatMap((b) =>
-    ['after', 'post', 'after trim', 'post trim', 'trimmed', 'end', 'left at'].flatMap((w) => [
-      `${b} ${w}`,
-      `${w} ${b}`,
-    ]),
-  );
+  return withMoment(bases, AFTER_WORDS);
+}
+
+function withMoment(bases: readonly string[], moments: readonly string[]): string[] {
+  return bases.flatMap((b) => moments.flatMap((w) => [`${b} ${w}`, `${w} ${b}`]));
 }

@@ -48,6 +48,7 @@ export const TRIM_CYCLE_SHOWN: readonly ShownColumn[] = [
   { name: 'toe_after_mm', label: 'Toe after trim', unit: 'mm', digits: 1 },
   { name: 'toe_before_next_mm', label: 'Toe at next visit', unit: 'mm', digits: 1 },
   { name: 'toe_regrowth_mm', label: 'Toe regrowth', unit: 'mm', digits: 1 },
+  { name: 'gross_growth_mm', label: 'Gross growth by a mark', unit: 'mm', digits: 1 },
   ...PROBLEMS.flatMap(({ key, label }) => [
     { name: `${key}_start`, label: `${label[0]?.toUpperCase()}${label.slice(1)} at the trim` },
     { name: `${key}_end`, label: `${label[0]?.toUpperCase()}${label.slice(1)} at next visit` },

@@ -18,9 +18,28 @@ import {
   TERRAINS,
 } from './vocabularies.ts';
 
-const TOE = ['toe', 'toe length', 'toe height', 'dorsal wall', 'dorsal wall length', 'hoof length'];
-const HEEL = ['heel', 'heel length', 'heel height', 'heels'];
-const ANGLE = ['angle', 'toe angle', 'hoof angle', 'dorsal angle', 'dorsal wall angle'];
+// Headers in German, Dutch, French and Spanish, here and below, are common practice.
+const TOE = [
+  ...['toe', 'toe length', 'toe height', 'dorsal wall', 'dorsal wall length', 'hoof length'],
+  ...['zehe', 'zehenlange', 'zehenwand'],
+  ...['teen', 'teenlengte', 'toon', 'toonlengte'],
+  ...['pince', 'longueur pince', 'longueur de pince', 'longueur en pince'],
+  ...['pinza', 'largo pinza', 'largo de pinza', 'longitud de pinza', 'lumbre'],
+];
+const HEEL = [
+  ...['heel', 'heel length', 'heel height', 'heels'],
+  ...['tracht', 'trachte', 'trachten', 'trachtenhohe', 'trachtenlange'],
+  ...['verzen', 'verzenen', 'verzenhoogte', 'hiel', 'hielen'],
+  ...['talon', 'talons', 'hauteur talon', 'hauteur des talons'],
+  ...['talones', 'altura talon', 'altura de talones'],
+];
+const ANGLE = [
+  ...['angle', 'toe angle', 'hoof angle', 'dorsal angle', 'dorsal wall angle'],
+  ...['winkel', 'hufwinkel', 'zehenwinkel'],
+  ...['hoek', 'hoefhoek', 'teenhoek', 'toonhoek'],
+  ...['angle de pince', 'angle du sabot', 'angle du pied'],
+  ...['angulo', 'angulo de pinza', 'angulo del casco'],
+];
 
 /**
  * Every column of `foot_visit`, one row per foot per visit: the one place they are described.
@@ -43,11 +62,21 @@ export const FOOT_VISIT = [
       'animal id',
       'equid',
       'equine id',
+      ...['pferd', 'paard', 'cheval', 'caballo'],
     ],
   }),
   column('horse_name', 'text', 'horse', {
     label: 'Horse name',
-    synonyms: ['horse name', 'name', 'name of horse', 'stable name'],
+    synonyms: [
+      'horse name',
+      'name',
+      'name of horse',
+      'stable name',
+      'pferdename',
+      'naam paard',
+      'nom du cheval',
+      'nombre',
+    ],
   }),
   column('client_id', 'text', 'horse', {
     label: 'Client',
@@ -63,6 +92,17 @@ export const FOOT_VISIT = [
       'yard id',
       'owner id',
       'farm',
+      ...[
+        'besitzer',
+        'kunde',
+        'stall',
+        'eigenaar',
+        'klant',
+        'proprietaire',
+        'ecurie',
+        'propietario',
+        'cliente',
+      ],
     ],
   }),
   column('practitioner_id', 'text', 'visit', {
@@ -91,6 +131,15 @@ export const FOOT_VISIT = [
       'date of trim',
       'trimmed on',
       'datum',
+      ...[
+        'besuchsdatum',
+        'bearbeitungsdatum',
+        'bezoekdatum',
+        'date de visite',
+        'date du parage',
+        'fecha',
+        'fecha de visita',
+      ],
     ],
   }),
   column('foot', 'level', 'foot', {
@@ -98,12 +147,12 @@ export const FOOT_VISIT = [
     required: true,
     levels: FEET,
     words: FOOT_WORDS,
-    synonyms: ['foot', 'hoof', 'leg', 'limb', 'which foot'],
+    synonyms: ['foot', 'hoof', 'leg', 'limb', 'which foot', 'huf', 'hoef', 'pied', 'sabot', 'casco'],
   }),
   column('breed', 'text', 'horse', {
     label: 'Breed',
     note: 'Free text; mapped to breed type by a table.',
-    synonyms: ['breed', 'race', 'rasse'],
+    synonyms: ['breed', 'race', 'rasse', 'ras', 'raza'],
   }),
   column('breed_type', 'level', 'horse', {
     label: 'Breed type',
@@ -208,7 +257,22 @@ export const FOOT_VISIT = [
     low: 0,
     high: 3,
     note: '0 none, 1 slight, 2 moderate, 3 severe.',
-    synonyms: ['separation grade', 'separation', 'wall separation', 'separation score', 'sep', 'sep grade'],
+    synonyms: [
+      'separation grade',
+      'separation',
+      'wall separation',
+      'separation score',
+      'sep',
+      'sep grade',
+      // A white line or wall drawn out from the hoof is a separation under way (common practice).
+      'stretched wall',
+      'stretched white line',
+      'stretched',
+      'wall stretch',
+      'white line stretch',
+      ...['wandtrennung', 'lose wand', 'losse wand', 'decollement', 'decollement de paroi'],
+      ...['paroi decollee', 'separacion', 'separacion de pared', 'separacion de la pared'],
+    ],
   }),
   column('separation_site', 'level', 'foot', {
     label: 'Where the separation is',
@@ -248,6 +312,14 @@ export const FOOT_VISIT = [
       'thrush grade',
       'frog grade',
       'frog',
+      ...[
+        'strahlfaule',
+        'rotstraal',
+        'fourchette',
+        'pourriture de fourchette',
+        'pourriture de la fourchette',
+      ],
+      ...['podredumbre de ranilla', 'podredumbre de la ranilla', 'ranilla'],
     ],
   }),
   column('fungal_wall_grade', 'grade', 'foot', {
@@ -328,7 +400,24 @@ export const FOOT_VISIT = [
   }),
   column('notes', 'text', 'foot', {
     label: 'Notes',
-    synonyms: ['notes', 'note', 'comment', 'comments', 'remarks'],
+    synonyms: [
+      'notes',
+      'note',
+      'comment',
+      'comments',
+      'remarks',
+      ...[
+        'bemerkung',
+        'bemerkungen',
+        'notizen',
+        'opmerking',
+        'opmerkingen',
+        'remarque',
+        'remarques',
+        'notas',
+        'observaciones',
+      ],
+    ],
   }),
 ] as const satisfies readonly ColumnDescription[];
 

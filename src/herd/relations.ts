@@ -83,6 +83,7 @@ const OMEGA = `(2 * pi() / ${YEAR_DAYS})`;
  * One row a foot a cycle, from one trim to the next visit. The ground and moisture of a cycle are those
  * recorded at its end ("since the last visit"). `season_cos` and `season_sin` are the means of the annual
  * cosine and sine over the cycle (day 0 = 1 January 1970), not their values at its middle.
+ * `gross_growth_mm` is how far a mark moved down from the hairline, where the same mark was read at both ends.
  * `flag` says why a cycle is not a routine one; it is kept.
  */
 export function trimCycleSql(options: RelationOptions): string {
@@ -111,6 +112,7 @@ WITH visits AS (
     ${next('heel_before_mm')} AS heel_before_next_mm,
     ${next('angle_before_deg')} AS angle_before_next_deg,
     ${next('separation_height_mm')} AS separation_height_next_mm,
+    CASE WHEN ${next('marker_id')} = marker_id THEN ${next('marker_mm')} - marker_mm END AS gross_growth_mm,
     ${next('sensitivity')} AS sensitivity_next,
     ${next('source_file')} AS next_source_file,
     ${next('source_line')} AS next_source_line,
@@ -139,7 +141,7 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
   ${season('middle_date', options)} AS season,
   CASE WHEN days > 0 THEN (sin(${OMEGA} * day_end) - sin(${OMEGA} * day_start)) / (${OMEGA} * days) END AS season_cos,
   CASE WHEN days > 0 THEN (cos(${OMEGA} * day_start) - cos(${OMEGA} * day_end)) / (${OMEGA} * days) END AS season_sin,
-  toe_before_mm, toe_after_mm, toe_before_next_mm, toe_regrowth_mm,
+  toe_before_mm, toe_after_mm, toe_before_next_mm, toe_regrowth_mm, gross_growth_mm,
   heel_after_mm, heel_before_next_mm, heel_regrowth_mm,
   angle_after_deg, angle_before_next_deg, angle_drift_deg, new_growth_angle_deg,
   sole_depth_mm, wall_thickness_mm, bar_height_mm, bevel_mm, relief, protection, antifungal,
@@ -172,8 +174,7 @@ export function rebuildSql(horses: string, options: RelationOptions): string[] {
  * Runs of visits at which a problem was present, or clear, one foot at a time, for every problem, over the cohort's
  * visits; a visit at which it was not graded says nothing and is passed over. Each boundary lies between two visits:
  * a run began after `previous_seen` and by `first_seen`, and ended after `last_seen` and by `next_seen` (missing where
- * no visit bounds it). Ground, moisture, season and derived columns are those
- * at its first visit.
+ * no visit bounds it). Ground, moisture, season, age and derived columns are those at its first visit.
  */
 export function spellSql(derived: readonly string[] = []): string {
   const more = derived.map((name) => `,\n        first("${name}" ORDER BY visit_date) AS "${name}"`).join('');
@@ -194,7 +195,8 @@ export function spellSql(derived: readonly string[] = []): string {
         spell_number::INTEGER AS spell_number, any_value(present) AS present, count(*)::INTEGER AS visits,
         min(visit_date) AS first_seen, max(visit_date) AS last_seen,
         first(terrain ORDER BY visit_date) AS terrain, first(moisture ORDER BY visit_date) AS moisture,
-        first(season ORDER BY visit_date) AS season, first(practitioner_id ORDER BY visit_date) AS practitioner_id${more}
+        first(season ORDER BY visit_date) AS season, first(practitioner_id ORDER BY visit_date) AS practitioner_id,
+        first(age_years ORDER BY visit_date) AS age_years${more}
       FROM numbered GROUP BY foot_key, spell_number
     )
     SELECT *,

@@ -39,11 +39,51 @@ function footWords(side: 'L' | 'R', end: 'F' | 'H'): string[] {
   return [...new Set(said)].filter((word) => !/^(of|no|on|or|ob)$/.test(word));
 }
 
+/** German, Dutch, French and Spanish (common practice). */
+const ABROAD: Readonly<Record<Foot, readonly string[]>> = {
+  LF: [
+    ...[
+      'vorne links',
+      'vorn links',
+      'links vorne',
+      'links vorn',
+      'vl',
+      'links voor',
+      'linksvoor',
+      'voor links',
+      'lv',
+    ],
+    ...['anterieur gauche', 'ag', 'mano izquierda', 'anterior izquierdo'],
+  ],
+  RF: [
+    ...[
+      'vorne rechts',
+      'vorn rechts',
+      'rechts vorne',
+      'rechts vorn',
+      'vr',
+      'rechts voor',
+      'rechtsvoor',
+      'voor rechts',
+      'rv',
+    ],
+    ...['anterieur droit', 'ad', 'mano derecha', 'anterior derecho'],
+  ],
+  LH: [
+    ...['hinten links', 'links hinten', 'links achter', 'linksachter', 'achter links'],
+    ...['posterieur gauche', 'pg', 'pata izquierda', 'posterior izquierdo'],
+  ],
+  RH: [
+    ...['hinten rechts', 'rechts hinten', 'rechts achter', 'rechtsachter', 'achter rechts'],
+    ...['posterieur droit', 'pd', 'pata derecha', 'posterior derecho'],
+  ],
+};
+
 export const FOOT_WORDS: Readonly<Record<Foot, readonly string[]>> = {
-  LF: footWords('L', 'F'),
-  RF: [...footWords('R', 'F'), 'of'],
-  LH: footWords('L', 'H'),
-  RH: footWords('R', 'H'),
+  LF: [...footWords('L', 'F'), ...ABROAD.LF],
+  RF: [...footWords('R', 'F'), 'of', ...ABROAD.RF],
+  LH: [...footWords('L', 'H'), ...ABROAD.LH],
+  RH: [...footWords('R', 'H'), ...ABROAD.RH],
 };
 
 export const TERRAIN_WORDS: Words = {

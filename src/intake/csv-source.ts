@@ -2,6 +2,7 @@ import { type DelimiterEvidence, detectDelimiter, statedDelimiter } from './deli
 import { detectEncoding, textPieces } from './encoding.ts';
 import { type RawRecord, RecordReader } from './records.ts';
 import { IntakeRefusal } from './refusal.ts';
+import { looksLikeRow } from './row-for-header.ts';
 import {
   type BrokenRow,
   breathe,
@@ -61,9 +62,10 @@ function dialectOf(text: string): Dialect {
   return { delimiter, titles, skippedLines: titles.length + (stated ? 1 : 0), skippedCharacters };
 }
 
-/** First record with content is the header; the others go to columns, or are broken. */
+/** First record with content is the header, unless it looks like a row; the others go to columns, or are broken. */
 class RowCollector {
   private names: string[] | null = null;
+  private hasHeader = true;
   private columns: ColumnCollector[] = [];
   private readonly lines = new IntList();
   private readonly broken = new Map<number, BrokenRow>();
@@ -76,13 +78,14 @@ class RowCollector {
   take({ cells, line, stray }: RawRecord, skippedLines: number): void {
     if (cells.every((cell) => cell.trim() === '')) return;
     if (!this.names) {
-      this.names = headerNames(this.file, cells);
+      this.hasHeader = stray || !looksLikeRow(cells);
+      this.names = this.hasHeader ? headerNames(this.file, cells) : cells.map((_, i) => `column ${i + 1}`);
       this.columns = this.names.map(() => new ColumnCollector());
-      return;
+      if (this.hasHeader) return;
     }
     const reason = stray
       ? 'a quotation mark opens in this line and never closes'
-      : widthFault(cells, this.names.length);
+      : widthFault(cells, this.names.length, this.hasHeader ? 'the header' : 'the first row');
     if (reason) this.broken.set(this.lines.length, { cells, reason, stray });
     this.lines.push(line + skippedLines);
     this.columns.forEach((column, i) => {
@@ -101,6 +104,7 @@ class RowCollector {
       format: 'delimited',
       encoding,
       delimiter: dialect?.delimiter ?? null,
+      hasHeader: this.hasHeader,
       titles: dialect?.titles.filter((line) => line.trim() !== '') ?? [],
       columns: this.columns.map((column, i) => column.done(names[i] as string, 'text')),
       rowCount: this.lines.length,
@@ -111,10 +115,10 @@ class RowCollector {
 }
 
 /** Extra cells that are all blank (a trailing separator) do no harm. */
-function widthFault(cells: readonly string[], width: number): string | null {
-  if (cells.length < width) return `too few cells: ${cells.length} where the header has ${width}`;
+function widthFault(cells: readonly string[], width: number, where: string): string | null {
+  if (cells.length < width) return `too few cells: ${cells.length} where ${where} has ${width}`;
   return cells.slice(width).some((cell) => cell.trim() !== '')
-    ? `too many cells: ${cells.length} where the header has ${width}`
+    ? `too many cells: ${cells.length} where ${where} has ${width}`
     : null;
 }
 

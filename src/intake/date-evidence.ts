@@ -1,16 +1,11 @@
-import type { DateEvidence } from './mapping.ts';
+import type { DateEvidence, DateReading, Mapping } from './mapping.ts';
 import { countsOf, type SourceColumn } from './source.ts';
-import { type DateOrder, dateShape } from './values/date-value.ts';
+import { type DateShape, dateShape } from './values/date-value.ts';
 
 const EXAMPLES = 3;
+const LONGEST = 60;
 /** Up to this share of the decisive rows may speak against the order, as slips; more, and the user is asked. */
 const SLIPS = 0.05;
-
-export interface DateReading {
-  readonly order: DateOrder | 'ask';
-  readonly evidence: DateEvidence;
-  readonly why: string;
-}
 
 const NO_DATES: DateEvidence = {
   sure: 0,
@@ -46,6 +41,21 @@ export function dateReading(column: SourceColumn | undefined): DateReading {
   return { order: 'ask', evidence, why };
 }
 
+/** The reading of a column that may hold dates: undefined where most of its filled cells are none. */
+export function possibleDates(column: SourceColumn): DateReading | undefined {
+  const reading = dateReading(column);
+  const { sure, onlyDayFirst, onlyMonthFirst, both, unreadable } = reading.evidence;
+  const dates = sure + onlyDayFirst + onlyMonthFirst + both;
+  return column.type === 'day' || (dates > 0 && dates >= unreadable) ? reading : undefined;
+}
+
+/** The mapping with the order of its dates told anew by the column that now holds them. */
+export function withDates(mapping: Mapping): Mapping {
+  const column = mapping.columns.find((c) => c.target === 'visit_date');
+  const { order, evidence, why } = column?.dates ?? dateReading(undefined);
+  return { ...mapping, dateOrder: order, dateEvidence: evidence, dateWhy: why, dateChosen: false };
+}
+
 function weigh(column: SourceColumn): DateEvidence {
   const counts = countsOf(column);
   const tally = { sure: 0, onlyDayFirst: 0, onlyMonthFirst: 0, both: 0, unreadable: 0 };
@@ -54,7 +64,8 @@ function weigh(column: SourceColumn): DateEvidence {
     const text = String(raw ?? '').trim();
     if (text === '') return;
     const n = counts[code] ?? 0;
-    const shape = dateShape(text);
+    // Long texts are notes: not worth the patterns.
+    const shape: DateShape = text.length > LONGEST ? { kind: 'not-a-date' } : dateShape(text);
     if (shape.kind === 'sure') tally.sure += n;
     else if (shape.kind !== 'numeric') tally.unreadable += n;
     else {

@@ -15,7 +15,7 @@ export function decimalReading(columns: readonly SourceColumn[]): { decimal: Dec
     });
   }
   const decimal = comma > point ? 'comma' : 'point';
-  if (comma + point === 0) return { decimal, why: 'no measure has decimals' };
-  const why = `${comma} measures with a decimal comma, ${point} with a decimal point`;
-  return { decimal, why: comma > 0 && point > 0 ? `${why}; both are read` : why };
+  if (comma === 0) return { decimal, why: '' }; // the ordinary needs no words
+  const commas = `${comma} measures with a decimal comma`;
+  return { decimal, why: point > 0 ? `${commas}, ${point} with a decimal point; both are read` : commas };
 }

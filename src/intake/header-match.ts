@@ -1,6 +1,7 @@
+import { BEFORE_WORDS, type ColumnDescription } from '../herd/column.ts';
 import { type ColumnName, columnOf, FOOT_VISIT } from '../herd/dictionary.ts';
 import { plain } from '../herd/plain.ts';
-import { FEET, FOOT_WORDS, type Foot } from '../herd/vocabularies.ts';
+import { FEET, FOOT_LABELS, FOOT_WORDS, type Foot } from '../herd/vocabularies.ts';
 import type { CellUnit, FileKind, MappedColumn } from './mapping.ts';
 
 export interface HeaderMatch {
@@ -115,6 +116,19 @@ export function headerMatches(header: string): HeaderMatch[] {
   return all;
 }
 
+/** The unit that a header names for a measure; null where it names none that fits. */
+export function headerUnit(header: string, described: ColumnDescription): CellUnit | null {
+  const said = headerWords(header).findLast((word) => word in UNITS);
+  const unit = said === undefined ? null : (UNITS[said] ?? null);
+  return unit !== null && unitFits(unit, described.unit) ? unit : null;
+}
+
+/** The foot that a header names, whatever else it says. */
+export function headerFoot(header: string): Foot | null {
+  const ways = readings(headerWords(header));
+  return ways.find(({ foot }) => foot !== null)?.foot ?? null;
+}
+
 function unitFits(unit: CellUnit, stored: 'mm' | 'deg' | 'kg' | null): boolean {
   if (unit === 'kg' || unit === 'lb') return stored === 'kg';
   return unit === 'deg' ? stored === 'deg' : stored === 'mm';
@@ -145,13 +159,10 @@ export function matchHeaders(headers: readonly string[], kind: FileKind): Matche
   nameAsId(headers, takenTargets, chosen);
   return headers.map((source, index): Matched => {
     const match = chosen.get(index);
-    if (match) return { source, ...match, why: whyMatched(match) };
+    if (match) return { source, ...match, why: whyMatched({ ...match, source }) };
     const lost = offers.find((offer) => offer.index === index)?.match;
     const winner = lost && takenTargets.get(`${lost.target} ${lost.foot ?? ''}`);
-    const why =
-      winner === undefined
-        ? 'no column of the record is known by this name'
-        : `“${headers[winner]}” already gives it`;
+    const why = winner === undefined ? '' : `“${headers[winner]}” already gives it`;
     return { source, target: null, foot: null, unit: null, confidence: 'none', why };
   });
 }
@@ -168,9 +179,26 @@ function nameAsId(
   taken.set('horse_id ', named);
 }
 
-function whyMatched({ target, foot, unit, confidence }: HeaderMatch): string {
-  const how = { name: 'by its name', synonym: 'by a word for it', guess: 'by part of its name' }[confidence];
-  const moment =
-    /_before_/.test(target) && confidence !== 'name' ? '; read as before the trim unless it says after' : '';
-  return `${how}${foot ? `, foot ${foot}` : ''}${unit ? `, unit in the header` : ''}${moment}`;
+const HOW: Readonly<Record<MappedColumn['confidence'], string>> = {
+  name: 'known by its name',
+  synonym: 'known word for it',
+  guess: 'part of its name is known',
+  none: '',
+  user: 'as you chose',
+};
+const BEFORE = new Set(BEFORE_WORDS.flatMap((words) => words.split(' ')));
+
+/** Short words for how a column came to its target and foot. */
+export function whyMatched({
+  source,
+  target,
+  foot,
+  confidence,
+}: Pick<MappedColumn, 'source' | 'target' | 'foot' | 'confidence'>): string {
+  const parts = [HOW[confidence]];
+  const saysBefore = headerWords(source).some((word) => BEFORE.has(word));
+  if (target?.includes('_before_') && confidence !== 'user' && !saysBefore)
+    parts.push('taken as before the trim, as it does not say after');
+  if (foot) parts.push(FOOT_LABELS[foot]);
+  return parts.filter((part) => part !== '').join('; ');
 }

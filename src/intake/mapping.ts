@@ -1,10 +1,20 @@
-import type { ColumnName } from '../herd/dictionary.ts';
-import type { Foot } from '../herd/vocabularies.ts';
+import { type ColumnName, columnOf } from '../herd/dictionary.ts';
+import { FOOT_LABELS, type Foot } from '../herd/vocabularies.ts';
+import type { LengthsSeen } from './lengths-seen.ts';
 import type { DateOrder } from './values/date-value.ts';
 import type { DecimalMark } from './values/number-value.ts';
 
 export type FileKind = 'visits' | 'horses';
 export type CellUnit = 'mm' | 'cm' | 'in' | 'deg' | 'kg' | 'lb';
+
+/** The order of day and month that a column's dates prove; `ask` where nothing proves one. */
+export interface DateReading {
+  readonly order: DateOrder | 'ask';
+  readonly evidence: DateEvidence;
+  readonly why: string;
+}
+
+export type Choice = 'target' | 'foot' | 'unit';
 
 /** What is read from one column of a file. The user may change target, foot and unit. */
 export interface MappedColumn {
@@ -16,8 +26,16 @@ export interface MappedColumn {
   /** Null on a length: not decided, and asked about. */
   readonly unit: CellUnit | null;
   readonly confidence: 'name' | 'synonym' | 'guess' | 'none' | 'user';
-  /** Plain words for how this came about. */
+  /** Plain words for how target and foot came about. */
   readonly why: string;
+  /** And for the unit. */
+  readonly unitWhy?: string;
+  /** What the user chose, for this file or for an earlier one with its headers. */
+  readonly chosen?: readonly Choice[];
+  /** Evidence for a unit of length, should the column be read as one. Left out of mappings kept from before there was any. */
+  readonly seen?: LengthsSeen;
+  /** How its cells read as dates, should the column hold the visit date; left out where few of them are dates. */
+  readonly dates?: DateReading;
   /** What speaks against it, such as a unit in the header that the values do not fit. */
   readonly warning: string | null;
   readonly examples: readonly string[];
@@ -46,7 +64,12 @@ export interface Mapping {
   readonly dateEvidence: DateEvidence;
   readonly dateWhy: string;
   readonly decimal: DecimalMark;
+  /** Empty where the file has no decimals, or only points. */
   readonly decimalWhy: string;
+  /** The user said which of day and month comes first. */
+  readonly dateChosen?: boolean;
+  /** Worth knowing about the file before it is read, a sentence each. */
+  readonly notes?: readonly string[];
   /** Headers, normalised and in order of the alphabet: what a mapping is remembered by. */
   readonly signature: string;
 }
@@ -68,12 +91,15 @@ export function mappingProblems(mapping: Mapping): string[] {
   }
   const seen = new Map<string, string>();
   for (const c of used) {
-    if (c.unit === null && c.target?.endsWith('_mm'))
+    const target = c.target as ColumnName;
+    if (c.unit === null && columnOf(target).kind === 'length')
       problems.push(`“${c.source}”: say whether mm, cm or inches.`);
-    const key = `${c.target} ${c.foot ?? ''}`;
+    const key = `${target} ${c.foot ?? ''}`;
     const earlier = seen.get(key);
-    if (earlier !== undefined)
-      problems.push(`“${earlier}” and “${c.source}” are both read as ${key.trim()}.`);
+    if (earlier !== undefined) {
+      const what = `“${columnOf(target).label}”${c.foot ? `, ${FOOT_LABELS[c.foot]}` : ''}`;
+      problems.push(`“${earlier}” and “${c.source}” are both read as ${what}.`);
+    }
     seen.set(key, c.source);
   }
   return problems;
@@ -83,43 +109,18 @@ export function mappingProblems(mapping: Mapping): string[] {
 export interface RememberedMapping {
   readonly signature: string;
   readonly kind: FileKind;
-  readonly columns: readonly Pick<MappedColumn, 'source' | 'target' | 'foot' | 'unit'>[];
+  readonly columns: readonly Pick<MappedColumn, 'source' | 'target' | 'foot' | 'unit' | 'chosen'>[];
   readonly dateOrder: DateOrder | null;
   readonly decimal: DecimalMark;
+  readonly dateChosen?: boolean;
 }
 
-/** `dateOrder` is kept only where the file itself could not settle it. */
+/** `dateOrder` is kept only where there was an order to settle. */
 export function rememberMapping(mapping: Mapping): RememberedMapping {
-  const { signature, kind, decimal, dateOrder } = mapping;
-  const columns = mapping.columns.map(({ source, target, foot, unit }) => ({ source, target, foot, unit }));
-  return { signature, kind, columns, decimal, dateOrder: dateOrder === 'ask' ? null : dateOrder };
-}
-
-/** The remembered choices over a fresh proposal; the proposal where the headers differ. Evidence in the dates wins. */
-export function applyRemembered(mapping: Mapping, remembered: RememberedMapping): Mapping {
-  if (remembered.signature !== mapping.signature) return mapping;
-  const bySource = new Map(remembered.columns.map((c) => [c.source.toLowerCase(), c]));
-  const columns = mapping.columns.map((column): MappedColumn => {
-    const kept = bySource.get(column.source.toLowerCase());
-    if (!kept) return column;
-    const { target, foot, unit } = kept;
-    if (target === column.target && foot === column.foot && unit === column.unit) return column;
-    return {
-      ...column,
-      target,
-      foot,
-      unit,
-      confidence: 'user',
-      why: 'as you chose for a file with these headers',
-    };
+  const { signature, kind, decimal, dateOrder, dateChosen = false } = mapping;
+  const columns = mapping.columns.map(({ source, target, foot, unit, chosen = [] }) => {
+    return { source, target, foot, unit, chosen };
   });
-  const asked = mapping.dateOrder === 'ask' && remembered.dateOrder !== null;
-  return {
-    ...mapping,
-    kind: remembered.kind,
-    columns,
-    decimal: remembered.decimal,
-    dateOrder: asked ? (remembered.dateOrder as DateOrder) : mapping.dateOrder,
-    dateWhy: asked ? 'as you chose for a file with these headers' : mapping.dateWhy,
-  };
+  const order = dateOrder === 'ask' || dateOrder === 'iso' ? null : dateOrder;
+  return { signature, kind, columns, decimal, dateOrder: order, dateChosen };
 }

@@ -6,13 +6,20 @@ import { plainWords } from '../herd/plain.ts';
 export function noticesOf(visits: Table, horses: Table): string[] {
   const notices: string[] = [];
   const known = new Set(valuesIn(horses, 'horse_id'));
-  const missing = known.size === 0 ? [] : valuesIn(visits, 'horse_id').filter((id) => !known.has(id));
+  const seen = new Set(valuesIn(visits, 'horse_id'));
+  const missing = known.size === 0 ? [] : [...seen].filter((id) => !known.has(id));
   if (missing.length > 0) {
     notices.push(
       `${count(missing.length, 'horse')} in the visits but not in the horses file: ${some(missing)}.`,
     );
   }
-  for (const group of nearlySame([...new Set([...valuesIn(visits, 'horse_id'), ...known])])) {
+  const unseen = seen.size === 0 ? [] : [...known].filter((id) => !seen.has(id));
+  if (unseen.length > 0) {
+    notices.push(
+      `${count(unseen.length, 'horse')} in the horses file without a visit that was admitted: ${some(unseen)}.`,
+    );
+  }
+  for (const group of nearlySame([...new Set([...seen, ...known])])) {
     notices.push(`Read as different horses, though written almost alike: ${some(group)}.`);
   }
   const breeds = new Set([...valuesIn(visits, 'breed'), ...valuesIn(horses, 'breed')]);

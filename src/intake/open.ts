@@ -1,6 +1,7 @@
 import { openDelimited } from './csv-source.ts';
 import type { Mapping } from './mapping.ts';
 import { kindOf, proposeMapping } from './propose.ts';
+import { IntakeRefusal, type RefusalReason } from './refusal.ts';
 import { sniffFormat } from './sniff.ts';
 import { type OpenOptions, type RawCell, rawCell, type Source } from './source.ts';
 
@@ -27,6 +28,39 @@ export async function inspectFile(file: FileBytes, options: OpenOptions = {}): P
     source.columns.map((column) => rawCell(column, row)),
   );
   return { source, mapping, rowCount: source.rowCount, sample };
+}
+
+/** A file that cannot be read, and why; `sentence` is for people and names the file. */
+export interface Refused {
+  readonly file: string;
+  readonly reason: RefusalReason;
+  readonly sentence: string;
+}
+
+export interface FilesOptions {
+  readonly signal?: AbortSignal;
+  /** Share of all the files read, 0–1, and the file under way. */
+  readonly progress?: (fraction: number, file: string) => void;
+}
+
+/** Reads several files: the good ones are inspected, the others told beside them. Throws on a cancel. */
+export async function inspectFiles(
+  files: readonly FileBytes[],
+  { signal, progress }: FilesOptions = {},
+): Promise<{ readonly inspections: readonly Inspection[]; readonly refusals: readonly Refused[] }> {
+  const inspections: Inspection[] = [];
+  const refusals: Refused[] = [];
+  for (const [k, file] of files.entries()) {
+    const step = (fraction: number): void => progress?.((k + fraction) / files.length, file.name);
+    step(0);
+    try {
+      inspections.push(await inspectFile(file, { ...(signal && { signal }), progress: step }));
+    } catch (error) {
+      if (!(error instanceof IntakeRefusal)) throw error;
+      refusals.push({ file: file.name, reason: error.reason, sentence: error.sentence });
+    }
+  }
+  return { inspections, refusals };
 }
 
 async function openSource({ name, bytes }: FileBytes, options: OpenOptions): Promise<Source> {

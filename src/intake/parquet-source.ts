@@ -38,6 +38,7 @@ export async function openParquet(
     format: 'parquet',
     encoding: null,
     delimiter: null,
+    hasHeader: true,
     titles: [],
     columns: collectors.map((c, i) => c.done(names[i] as string, types[i] as Column['type'])),
     rowCount,

@@ -1,49 +1,39 @@
-import type { LengthUnit } from '../core/length.ts';
 import { columnOf } from '../herd/dictionary.ts';
-import { dateReading } from './date-evidence.ts';
+import { matchCells, shapeOf } from './cell-match.ts';
+import { dateReading, possibleDates } from './date-evidence.ts';
+import { decideUnits } from './decide-units.ts';
 import { decimalReading } from './decimal-evidence.ts';
 import { headerWords, matchHeaders } from './header-match.ts';
+import { lengthsSeen } from './lengths-seen.ts';
 import type { FileKind, MappedColumn, Mapping } from './mapping.ts';
-import type { Source, SourceColumn } from './source.ts';
-import { headerUnitReading, inferUnit, type UnitReading } from './unit-evidence.ts';
+import { rawCell, type Source, type SourceColumn } from './source.ts';
 
 const EXAMPLES = 3;
+const SHOWN_CELLS = 8;
 
 /** What each column of a file seems to be, with the evidence; for the user to look over and change. */
 export function proposeMapping(source: Source, kind: FileKind = kindOf(source)): Mapping {
   const headers = source.columns.map((c) => c.name);
-  const matched = matchHeaders(headers, kind);
+  const matched = source.hasHeader ? matchHeaders(headers, kind) : matchCells(source.columns, kind);
   const columnAt = (index: number): SourceColumn => source.columns[index] as SourceColumn;
   const measures = source.columns.filter((_, i) => {
     const target = matched[i]?.target;
     return target != null && columnOf(target).unit !== null;
   });
   const { decimal, why: decimalWhy } = decimalReading(measures);
-  const units = new Map<number, UnitReading>();
-  let usual: LengthUnit | null = null;
-  // The toes first: the other lengths lean on them. The four feet of one measure are judged together.
-  const lengths = matched
-    .map((m, index) => ({ ...m, index }))
-    .filter((m) => m.target !== null && columnOf(m.target).kind === 'length')
-    .sort((a, b) => Number(!a.target?.startsWith('toe')) - Number(!b.target?.startsWith('toe')));
-  for (const { target, unit, index } of lengths) {
-    if (target === null) continue;
-    const alike = lengths.filter((m) => m.target === target && m.unit === unit).map((m) => columnAt(m.index));
-    const described = columnOf(target);
-    const reading: UnitReading =
-      unit === 'mm' || unit === 'cm' || unit === 'in'
-        ? headerUnitReading(alike, described, unit, decimal)
-        : inferUnit(alike, described, decimal, usual);
-    units.set(index, reading);
-    if (usual === null && target.startsWith('toe')) usual = reading.unit;
-  }
-  const columns = matched.map((m, index): MappedColumn => {
-    const reading = units.get(index);
-    const described = m.target === null ? null : columnOf(m.target);
-    const unit = reading ? reading.unit : described?.unit == null ? null : (m.unit ?? described.unit);
-    const why = reading?.why ? `${m.why}; ${reading.why}` : m.why;
-    return { ...m, unit, why, warning: reading?.warning ?? null, examples: examplesOf(columnAt(index)) };
-  });
+  const columns = decideUnits(
+    matched.map((m, index): MappedColumn => {
+      const column = columnAt(index);
+      const dates = possibleDates(column);
+      return {
+        ...m,
+        warning: null,
+        examples: examplesOf(column),
+        seen: lengthsSeen(column, decimal),
+        ...(dates && { dates }),
+      };
+    }),
+  );
   const dateIndex = matched.findIndex((m) => m.target === 'visit_date');
   const dates = dateReading(dateIndex === -1 ? undefined : columnAt(dateIndex));
   return {
@@ -54,16 +44,25 @@ export function proposeMapping(source: Source, kind: FileKind = kindOf(source)):
     dateWhy: dates.why,
     decimal,
     decimalWhy,
-    signature: signatureOf(headers),
+    notes: source.hasHeader ? [] : [rowForHeader(source)],
+    signature: source.hasHeader ? signatureOf(headers) : shapeOf(source.columns),
   };
+}
+
+function rowForHeader({ columns }: Source): string {
+  const cells = columns.map((column) => String(rawCell(column, 0) ?? ''));
+  const shown = cells.length > SHOWN_CELLS ? [...cells.slice(0, SHOWN_CELLS), '…'] : cells;
+  return `The first line looks like a row, not a header: “${shown.join(', ')}”. It is read as a row, and the columns are numbered.`;
 }
 
 /** A file without a date and without feet, but with horses, is one of horses. */
 export function kindOf(source: Source): FileKind {
-  const matched = matchHeaders(
-    source.columns.map((c) => c.name),
-    'visits',
-  );
+  const matched = source.hasHeader
+    ? matchHeaders(
+        source.columns.map((c) => c.name),
+        'visits',
+      )
+    : matchCells(source.columns, 'visits');
   const targets = new Set<string | null>(matched.map((m) => m.target));
   const aboutVisits =
     targets.has('visit_date') || targets.has('foot') || matched.some((m) => m.foot !== null);

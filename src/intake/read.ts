@@ -1,9 +1,10 @@
 import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
 import { type ColumnName, columnOf, HORSE_COLUMNS } from '../herd/dictionary.ts';
-import { accepts } from '../herd/row-schema.ts';
 import { FEET, type Foot } from '../herd/vocabularies.ts';
+import { acceptedIn } from './accepted.ts';
 import { cellParser } from './cell-parser.ts';
 import { type FileKind, type MappedColumn, type Mapping, mappingProblems } from './mapping.ts';
+import { headerRepeats, isTotals } from './not-a-visit.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { longerAfterTrim } from './row-rules.ts';
 import { breathe, rawCell, type Source, type SourceColumn } from './source.ts';
@@ -30,8 +31,8 @@ interface ReadColumn {
 }
 
 /**
- * A file read by its mapping. Every source row is either unusable (its cells cannot be told apart, or nothing is
- * recorded for any foot) or makes at least one row; every row made is a candidate or has a fault.
+ * A file read by its mapping. Every source row is either unusable (its cells cannot be told apart, it repeats the
+ * header or holds totals, or nothing is recorded for any foot) or makes at least one row; every row made is a candidate or has a fault.
  */
 export interface Read {
   readonly kind: FileKind;
@@ -63,6 +64,7 @@ export interface ReadOptions {
   readonly progress?: (fraction: number) => void;
 }
 
+const TOTALS = ['a row of totals, not a visit', 'a row for each visit or foot'] as const;
 const ROWS_BETWEEN_BREATHS = 100_000;
 
 /** Reads a file by its mapping. Throws `IntakeRefusal` (`mapping`) where the mapping leaves something open. */
@@ -73,6 +75,8 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   const wide = columns.some((c) => c.mapped.foot !== null);
   const perFoot = FEET.map((foot) => byTarget(columns, foot));
   const footColumn = perFoot[0]?.get('foot');
+  const dateColumn = perFoot[0]?.get('visit_date');
+  const repeatsHeader = headerRepeats(source);
   const rows: number[] = [];
   const feet: number[] = [];
   const faults: RowFault[] = [];
@@ -99,7 +103,17 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     const broken = source.broken.get(row);
     if (broken) {
       unusableRows++;
-      faults.push(wholeRow(row, broken.reason, 'one cell for each column of the header'));
+      faults.push(
+        isTotals(source, row)
+          ? wholeRow(row, ...TOTALS)
+          : wholeRow(row, broken.reason, 'one cell for each column of the header'),
+      );
+    } else if (repeatsHeader(row)) {
+      unusableRows++;
+      faults.push(wholeRow(row, 'a repeat of the header', 'the header once, above the rows'));
+    } else if (dateColumn && valueAt(dateColumn, row) === null && isTotals(source, row)) {
+      unusableRows++;
+      faults.push(wholeRow(row, ...TOTALS));
     } else if (mapping.kind === 'horses' || !wide) {
       const foot = footColumn ? FEET.indexOf(valueAt(footColumn, row) as Foot) : 0;
       judge(row, foot, perFoot[Math.max(foot, 0)] as Map<ColumnName, ReadColumn>);
@@ -209,9 +223,9 @@ function judgeRow(
   for (const [target, column] of columns) {
     const reason = faultAt(column, row);
     const described = columnOf(target);
-    if (reason !== null) add(column, reason, accepts(described));
+    if (reason !== null) add(column, reason, acceptedIn(described, column.mapped.unit));
     else if (described.required && valueAt(column, row) === null) {
-      add(column, `${described.label.toLowerCase()} is missing`, accepts(described));
+      add(column, `${described.label.toLowerCase()} is missing`, acceptedIn(described, column.mapped.unit));
     }
   }
   if (kind === 'horses') return;

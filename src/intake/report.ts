@@ -8,7 +8,7 @@ export interface FileReport {
   readonly delimiter: string | null;
   /** Rows in the file, without header and blank lines. */
   readonly sourceRows: number;
-  /** Source rows that made no row: too few cells, a stray quotation mark, nothing recorded for any foot. */
+  /** Source rows that made no row: too few cells, a stray quotation mark, the header again, totals, nothing recorded for any foot. */
   readonly unusableRows: number;
   /** Rows made from the usable source rows (a wide row makes up to four) plus the unusable ones. */
   readonly rowsRead: number;
@@ -25,7 +25,7 @@ export interface IntakeReport {
   readonly setAside: number;
   /** `rowsRead = admitted + setAside`, in each file and over all. */
   readonly identityHolds: boolean;
-  /** Worth knowing, nothing lost: breeds not in the table, horses missing from the horses file. */
+  /** Worth knowing, nothing lost: breeds not in the table, horses missing from the horses file or the visits. */
   readonly notices: readonly string[];
 }
 

@@ -26,6 +26,8 @@ export interface Source {
   readonly format: 'delimited' | 'parquet';
   readonly encoding: EncodingEvidence | null;
   readonly delimiter: DelimiterEvidence | null;
+  /** False where the first line looked like a row and is one; the columns are then numbered. */
+  readonly hasHeader: boolean;
   /** Lines above the header that are not part of the table. */
   readonly titles: readonly string[];
   readonly columns: readonly SourceColumn[];

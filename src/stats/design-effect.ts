@@ -57,8 +57,10 @@ export interface ShareContrast {
 
 /**
  * Share of a against share of b where a cluster may have rows in both: linearised within clusters over both, so that a
- * cluster is compared with itself where it can be. Student intervals with G − 1 degrees of freedom, the ratio's on
- * the logarithm. Typed `no-rows`, `one-cluster`, `no-events`, `all-events`. Binder 1983, Int Stat Rev 51:279–292.
+ * cluster is compared with itself where it can be. Student intervals, the ratio's on the logarithm, with one degree of
+ * freedom less than the clusters of the smaller side: a side of one cluster has that cluster's share exactly, so that its
+ * part of the variance is 0, and of few nearly so. Typed `no-rows`, `one-cluster` (either side), `no-events`,
+ * `all-events`. Binder 1983, Int Stat Rev 51:279–292.
  */
 export function clusteredContrast(
   a: ClusteredOutcomes,
@@ -71,9 +73,11 @@ export function clusteredContrast(
   if (ids.size < 2) return oneCluster();
   if (one.share + two.share === 0) return unavailable('no-events', 'neither group has a single case.');
   if (one.share + two.share === 2) return unavailable('all-events', 'every record of both groups is a case.');
+  const fewer = Math.min(one.nClusters, two.nClusters);
+  if (fewer < 2) return oneCluster('all records of one side belong to one group');
   const [first, second] = [byId(one), byId(two)];
   const factor = ids.size / (ids.size - 1);
-  const multiplier = studentMultiplier(ids.size - 1, confidence);
+  const multiplier = studentMultiplier(fewer - 1, confidence);
   const error = (weightA: number, weightB: number) => {
     let sum = 0;
     for (const id of ids) sum += (weightA * (first.get(id) ?? 0) - weightB * (second.get(id) ?? 0)) ** 2;
@@ -128,9 +132,6 @@ function sumOfSquares(values: Float64Array): number {
   return values.reduce((sum, value) => sum + value * value, 0);
 }
 
-function oneCluster() {
-  return unavailable(
-    'one-cluster',
-    'all records belong to one group, so how far groups differ cannot be judged.',
-  );
+function oneCluster(which = 'all records belong to one group') {
+  return unavailable('one-cluster', `${which}, so how far groups differ cannot be judged.`);
 }

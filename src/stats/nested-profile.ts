@@ -61,20 +61,21 @@ function profiledCriterion(
   const names = (['cluster', 'unit'] as const).filter((name) => name !== which && fit.estimable[name]);
   const freeResidual = which !== 'residual';
   const freedom = sums.n - sums.p;
+  // In units of their own size and bounded at 0, where the criterion has a slope: a square root would creep towards it.
+  const size = names.map((name) =>
+    Math.max(fit.variances[name], (0.01 * fit.variances.residual) / meanSquare(sums)),
+  );
   const parts = (x: Float64Array) => {
     const residual = freeResidual ? Math.exp(x[x.length - 1]!) : value;
     const held = (name: 'cluster' | 'unit') => (name === which ? value : 0);
     const variance = (name: 'cluster' | 'unit') => {
       const i = names.indexOf(name);
-      return i < 0 ? held(name) : x[i]! ** 2;
+      return i < 0 ? held(name) : x[i]! * size[i]!;
     };
     return { residual, l1: variance('cluster') / residual, l2: variance('unit') / residual };
   };
   const start = [
-    // A start at exactly 0 would stay there: the criterion is even in the square root.
-    ...names.map((name) =>
-      Math.sqrt(Math.max(fit.variances[name], (0.01 * fit.variances.residual) / meanSquare(sums))),
-    ),
+    ...names.map((name, i) => fit.variances[name] / size[i]!),
     ...(freeResidual ? [Math.log(fit.variances.residual)] : []),
   ];
   const objective = (x: Float64Array) => {
@@ -83,9 +84,9 @@ function profiledCriterion(
     if (!at) return { value: Number.POSITIVE_INFINITY, gradient: new Float64Array(x.length) };
     const slope = slopeNested(sums, l1, l2, at);
     const by = [0, 1].map((i) => slope.quadratic[i]! / residual + slope.logDeterminants[i]!);
-    const gradient = Float64Array.from(x, (root, i) =>
+    const gradient = Float64Array.from(x, (_, i) =>
       i < names.length
-        ? (by[names[i] === 'cluster' ? 0 : 1]! * 2 * root) / residual
+        ? (by[names[i] === 'cluster' ? 0 : 1]! * size[i]!) / residual
         : freedom - at.quadratic / residual - by[0]! * l1 - by[1]! * l2,
     );
     return {
@@ -94,7 +95,8 @@ function profiledCriterion(
     };
   };
   if (start.length === 0) return objective(new Float64Array(0)).value;
-  const found = minimise(objective, Float64Array.from(start));
+  const lower = Float64Array.from(start, (_, i) => (i < names.length ? 0 : Number.NEGATIVE_INFINITY));
+  const found = minimise(objective, Float64Array.from(start), { lower });
   return isUnavailable(found) ? Number.NaN : found.value;
 }
 

@@ -5,7 +5,9 @@ import {
   type Unavailable,
   unavailable,
 } from '../core/outcome.ts';
+import { normalMultiplier } from './distributions.ts';
 import {
+  type Coefficient,
   checkDesign,
   coefficient,
   type FitOptions,
@@ -40,7 +42,7 @@ export interface ResetFit extends PredictorFit {
   readonly timeRange: readonly [number, number];
   /**
    * k of H(d) = exp(x'β)(d/reference)^k: 1 where twice the interval means twice the hazard, above 1 where waiting
-   * longer costs more than in proportion. Interval on the log scale. Typed, with k held at 1 in the fit:
+   * longer costs more than in proportion. Interval on the square-root scale. Typed, with k held at 1 in the fit:
    * `equal-intervals` where the intervals do not vary, `no-overlap` where they do but too few onsets tell of it.
    * Typed, with k estimated in the fit: `one-cluster` where it rests on one cluster. Typed `one-level` where the
    * caller held k.
@@ -140,14 +142,14 @@ function withExponent(
     const last = free.terms.length - 1;
     const log = coefficient(free, last);
     const q = free.terms.length;
+    // The larger of both, since with few clusters the clustered error of a vague estimate can be falsely small.
     const spread = Math.sqrt(
       Math.max(free.covariance[last * q + last]!, free.modelCovariance[last * q + last]!),
     );
-    // The larger of both, since with few clusters the clustered error of a vague estimate can be falsely small.
-    if (free.free[last] && spread < VAGUE_LOG_EXPONENT) {
-      if (log.kind === 'unavailable') return { fit: free, exponent: log.why };
-      if (log.kind === 'estimated') return { fit: free, exponent: exponentiated(log) };
-    }
+    if (log.kind === 'unavailable') return { fit: free, exponent: log.why };
+    const exponent = exponentOf(log, spread);
+    // Vague is no answer, unless the records still rule out a rise in proportion.
+    if (exponent && (spread < VAGUE_LOG_EXPONENT || exponent.high < 1)) return { fit: free, exponent };
   }
   const held = fitWith(1);
   return {
@@ -156,6 +158,29 @@ function withExponent(
       'no-overlap',
       'too few onsets after intervals of different length to say whether waiting longer matters; the risk is taken to grow in proportion to time.',
     ),
+  };
+}
+
+/**
+ * k with its interval on the square-root scale, which serves near 0 (where that of the logarithm runs off) as well as
+ * above 1; where the likelihood rises all the way to k = 0, from 0 to the one-sided profile limit. Null where k has no
+ * upper bound.
+ */
+function exponentOf(log: Coefficient, spread: number): Estimate | null {
+  if (log.kind === 'limit') {
+    return log.side === 'below' ? { estimate: 0, stdError: null, low: 0, high: Math.exp(log.limit) } : null;
+  }
+  if (log.kind !== 'estimated') return null;
+  const estimate = Math.exp(log.estimate);
+  const root = Math.sqrt(estimate);
+  const error = (log.stdError ?? spread) * estimate;
+  const multiplier = log.stdError ? (log.high - log.estimate) / log.stdError : normalMultiplier(0.95);
+  const half = (multiplier * error) / (2 * root);
+  return {
+    estimate,
+    stdError: error,
+    low: Math.max(0, root - half) ** 2,
+    high: (root + half) ** 2,
   };
 }
 
@@ -202,15 +227,5 @@ function startLevels(
   return {
     onset: Math.log((-Math.log1p(-n01 / (n00 + n01)) * referenceTime) / mean0),
     clearing: Math.log((-Math.log1p(-n10 / (n10 + n11 + 0.5)) * yearTime) / mean1),
-  };
-}
-
-function exponentiated({ estimate: log, stdError, low, high }: Estimate): Estimate {
-  const estimate = Math.exp(log);
-  return {
-    estimate,
-    stdError: stdError === null ? null : estimate * stdError,
-    low: Math.exp(low),
-    high: Math.exp(high),
   };
 }

@@ -1,30 +1,55 @@
-// `npm test`: install if need be, then type check, lint, unit tests, build, browser tests. Prints one closing line.
-import { mkdirSync, readFileSync } from 'node:fs';
+// `npm test`: install if need be, then type check, lint, licences, unit tests, build, browser tests. Every step runs,
+// so that one run tells all; the last line counts the tests.
+import { mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { install, ROOT, run } from './install.mjs';
+import { attempt, install, ROOT } from './install.mjs';
+import { browserCounts, countsLine, totalCounts, unitCounts } from './test-counts.mjs';
 
 install({ everything: true });
-const out = join(ROOT, 'tests', 'browser', '.output');
-mkdirSync(out, { recursive: true });
-const step = (title, command, args) => {
-  console.log(`\n== ${title}`);
-  run(command, args);
-};
+// From the project's folder, in which every step runs.
+const out = 'tests/browser/.output';
+const reports = { unit: `${out}/unit.json`, browser: `${out}/report.json` };
+mkdirSync(join(ROOT, out), { recursive: true });
+// A report of an earlier run must not be taken for one of this.
+for (const path of Object.values(reports)) rmSync(join(ROOT, path), { force: true });
+
+const steps = [];
 step('types', 'npx', ['tsc', '--noEmit']);
 step('format and lint', 'npx', ['biome', 'ci', '--error-on-warnings', '.']);
-step('unit tests', 'npx', [
-  'vitest',
-  'run',
-  '--reporter=default',
-  '--reporter=json',
-  `--outputFile.json=${join(out, 'unit.json')}`,
-]);
-step('build', 'npx', ['vite', 'build', '--logLevel', 'warn']);
-step('browser tests', 'npx', ['playwright', 'test', '--config', 'tests/browser/playwright.config.ts']);
+step('licences', 'node', ['src/tasks/licences.mjs', '--quiet']);
+step(
+  'unit tests',
+  'npx',
+  ['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${reports.unit}`],
+  () => unitCounts(readReport(reports.unit)),
+);
+const built = step('build', 'npx', ['vite', 'build', '--logLevel', 'warn']);
+if (built) {
+  step('browser tests', 'npx', ['playwright', 'test', '--config', 'tests/browser/playwright.config.ts'], () =>
+    browserCounts(readReport(reports.browser)),
+  );
+}
 
-const unit = JSON.parse(readFileSync(join(out, 'unit.json'), 'utf8'));
-const browser = JSON.parse(readFileSync(join(out, 'report.json'), 'utf8')).stats;
-const passed = unit.numPassedTests + browser.expected;
-const failed = unit.numFailedTests + browser.unexpected;
-const skipped = unit.numPendingTests + browser.skipped;
-console.log(`\n${passed} passed, ${failed} failed, ${skipped} skipped`);
+console.log('');
+for (const { title, ok, seconds } of steps) {
+  console.log(`${ok ? 'ok    ' : 'FAILED'} ${seconds.toFixed(1).padStart(7)} s  ${title}`);
+}
+console.log(`\n${countsLine(totalCounts(steps))}`);
+process.exitCode = steps.every(({ ok }) => ok) ? 0 : 1;
+
+function step(title, command, args, counts = () => null) {
+  console.log(`\n== ${title}`);
+  const began = performance.now();
+  const ok = attempt(command, args) === 0;
+  const seconds = (performance.now() - began) / 1000;
+  steps.push({ title, ok, seconds, counts: counts() });
+  return ok;
+}
+
+function readReport(path) {
+  try {
+    return JSON.parse(readFileSync(join(ROOT, path), 'utf8'));
+  } catch {
+    return null;
+  }
+}

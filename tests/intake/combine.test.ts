@@ -119,6 +119,17 @@ describe('notices', () => {
     expect(report.rowsRead).toBe(1);
   });
 
+  it('name horses of the horses file that no admitted visit is about', async () => {
+    const horses = { name: 'horses.csv', text: 'horse_id,breed\na,Shire\nb,Fell\nc,Fell\n' };
+    const visits = { name: 'visits.csv', text: `${HEAD}a,2026-03-09,LF,80,75,0\nb,nope,LF,80,75,0\n` };
+    const { report } = await admit([visits, horses]);
+    expect(report.notices).toEqual([
+      '2 horses in the horses file without a visit that was admitted: “b”, “c”.',
+    ]);
+    // Alone it says nothing of visits.
+    expect((await admit([horses])).report.notices).toEqual([]);
+  });
+
   it('name horses that are written almost alike', async () => {
     const { report } = await admitText(
       `${HEAD}Zoé,2026-03-09,LF,80,75,0\nzoe ,2026-03-09,LF,80,75,0\nA1,2026-03-09,LF,80,75,0\n`,

@@ -94,7 +94,7 @@ describe('lines above the header', () => {
 
   it.each([
     ['a header that is known', 'horse,Colour\nhorse,foot\n'],
-    ['a header that is not, above cells that are not', 'Pferd,Farbe\na,braun\n'],
+    ['a header that is not, above cells that are not', 'Hest,Farve\na,brun\n'],
   ])('are not seen in %s', async (_, text) => {
     const source = await openDelimited('x.csv', bytesOf(text));
     expect([source.titles, source.rowCount]).toEqual([[], 1]);

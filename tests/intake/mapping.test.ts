@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { FOOT_VISIT } from '../../src/herd/dictionary.ts';
 import { headerMatches, headerWords } from '../../src/intake/header-match.ts';
-import { applyRemembered, type Mapping, mappingProblems, rememberMapping } from '../../src/intake/mapping.ts';
-import { mappingOf } from './admit.ts';
+import { mappingProblems } from '../../src/intake/mapping.ts';
+import { inspectFile } from '../../src/intake/open.ts';
+import { proposeMapping } from '../../src/intake/propose.ts';
+import { bytesOf, mappingOf } from './admit.ts';
 
 function first(header: string): unknown[] {
   const match = headerMatches(header)[0];
@@ -28,6 +30,23 @@ describe('headers', () => {
     ['Date of visit', ['visit_date', null, null]],
     ['Left in', ['protection', null, null]],
     ['Weight (lbs)', ['body_mass_kg', null, 'lb']],
+    ['toe length arriving', ['toe_before_mm', null, null]],
+    ['Toe on leaving (in)', ['toe_after_mm', null, 'in']],
+    ['LF heel on arrival', ['heel_before_mm', 'LF', null]],
+    ['stretched wall', ['separation_grade', null, null]],
+    ['Stretched white line LH', ['separation_grade', 'LH', null]],
+    ['Zehe vorher (cm)', ['toe_before_mm', null, 'cm']],
+    ['VL Zehenlänge nachher', ['toe_after_mm', 'LF', null]],
+    ['Strahlfäule', ['fungal_frog_grade', null, null]],
+    ['Teenlengte voor', ['toe_before_mm', null, null]],
+    ['Verzenen na (mm)', ['heel_after_mm', null, 'mm']],
+    ['Longueur de pince avant parage', ['toe_before_mm', null, null]],
+    ['Décollement de paroi', ['separation_grade', null, null]],
+    ['Longitud de pinza después', ['toe_after_mm', null, null]],
+    ['Ángulo del casco antes', ['angle_before_deg', null, null]],
+    ['Pferd', ['horse_id', null, null]],
+    ['Fecha', ['visit_date', null, null]],
+    ['Hoef', ['foot', null, null]],
     ['Shoe size', []],
     ['LF horse', []],
     ['date mm', []],
@@ -70,6 +89,16 @@ describe('headers', () => {
 });
 
 describe('kinds of file', () => {
+  it('can be switched: the columns are proposed anew for that kind', async () => {
+    const bytes = bytesOf('Horse,Breed,Date,thrush\na,Shire,2026-03-09,1\n');
+    const { source, mapping } = await inspectFile({ name: 'x.csv', bytes });
+    expect(mapping.kind).toBe('visits');
+    const horses = proposeMapping(source, 'horses');
+    expect([horses.kind, mappingProblems(horses)]).toEqual(['horses', []]);
+    expect(horses.columns.map((c) => c.target)).toEqual(['horse_id', 'breed', null, null]);
+    expect(horses.signature).toBe(mapping.signature);
+  });
+
   it('horses have no date and no feet', async () => {
     expect((await mappingOf('horse_id,breed,born\na,Shire,2014\n')).kind).toBe('horses');
     expect((await mappingOf('horse_id,breed,date\na,Shire,2026-03-09\n')).kind).toBe('visits');
@@ -155,52 +184,39 @@ describe('units', () => {
     expect(right?.warning).toBeNull();
   });
 
+  it('come with a short reason', async () => {
+    const mapping = await mappingOf(
+      'horse;date;LF toe pre;LF toe post;LF heel (cm);LF sole;LF wall\na;2026-03-09;3 3/8;3 1/8;3,3;12;8 mm\n',
+    );
+    expect(mapping.columns.slice(2).map((c) => [c.why, c.unitWhy])).toEqual([
+      ['known word for it; left fore', 'fractions of an inch'],
+      ['known word for it; left fore', 'fractions of an inch'],
+      [
+        'known word for it; taken as before the trim, as it does not say after; left fore',
+        'centimetres in the header',
+      ],
+      ['known word for it; left fore', 'only millimetres fit values of about 12'],
+      ['known word for it; left fore', 'each value says its own unit'],
+    ]);
+  });
+
+  it('the ordinary decimal mark needs no words', async () => {
+    expect((await mappingOf(column('toe', '8.2', '9.1'))).decimalWhy).toBe('');
+    expect((await mappingOf(column('toe', '3 1/8', '3'))).decimalWhy).toBe('');
+  });
+
+  it('of many different values are told as from all of them', async () => {
+    const cells = Array.from({ length: 500 }, (_, i) => (2.7 + i / 500).toFixed(3));
+    expect(await unitOf(column('toe', ...cells))).toEqual(['in']);
+    // 92 % of the values within 1 to 40 mm, and nothing as inches: the far ones are slips.
+    const soles = Array.from({ length: 500 }, (_, i) => (i < 460 ? (4 + i / 20).toFixed(2) : '400'));
+    expect(await unitOf(column('sole depth', ...soles))).toEqual(['mm']);
+  });
+
   it('decimal marks are counted', async () => {
     expect((await mappingOf(column('toe', '8,2', '9,1', '7.7'))).decimalWhy).toMatch(
       /^2 .* comma, 1 .* point/,
     );
-  });
-});
-
-describe('a remembered mapping', () => {
-  const chosen = async (): Promise<Mapping> => {
-    const mapping = await mappingOf('horse,date,foot,Länge,Colour\na,9/3/2026,LF,8.1,bay\n');
-    const columns = mapping.columns.map((c) =>
-      c.source === 'Länge' ? { ...c, target: 'toe_before_mm' as const, unit: 'cm' as const } : c,
-    );
-    return { ...mapping, columns, dateOrder: 'day-first' };
-  };
-
-  it('comes back for the same headers, in another order and case', async () => {
-    const stored = JSON.parse(JSON.stringify(rememberMapping(await chosen())));
-    const again = applyRemembered(
-      await mappingOf('Colour,HORSE,foot,date,Länge\nbay,b,RF,2/4/2026,8.4\n'),
-      stored,
-    );
-    expect(again.columns.find((c) => c.source === 'Länge')).toMatchObject({
-      target: 'toe_before_mm',
-      unit: 'cm',
-      confidence: 'user',
-    });
-    expect([again.dateOrder, again.dateWhy]).toEqual([
-      'day-first',
-      'as you chose for a file with these headers',
-    ]);
-    expect(mappingProblems(again)).toEqual([]);
-  });
-
-  it('yields to dates that prove the other order', async () => {
-    const stored = rememberMapping(await chosen());
-    const again = applyRemembered(
-      await mappingOf('horse,date,foot,Länge,Colour\na,3/25/2026,LF,8.1,bay\n'),
-      stored,
-    );
-    expect(again.dateOrder).toBe('month-first');
-  });
-
-  it('leaves a file with other headers alone', async () => {
-    const other = await mappingOf('horse,date,foot,toe\na,2026-03-09,LF,81\n');
-    expect(applyRemembered(other, rememberMapping(await chosen()))).toBe(other);
   });
 });
 
@@ -217,7 +233,17 @@ describe('mappingProblems', () => {
       c.source === 'length' ? { ...c, target: 'toe_before_mm' as const, unit: 'mm' as const } : c,
     );
     expect(mappingProblems({ ...twice, columns })).toEqual([
-      '“toe” and “length” are both read as toe_before_mm.',
+      '“toe” and “length” are both read as “Toe length before the trim”.',
+    ]);
+    const feet = await mappingOf('horse,date,LF toe,LF toe before\na,2026-03-09,80,81\n');
+    const both = feet.columns.map((c) => ({
+      ...c,
+      target: c.foot || c.source === 'LF toe' ? ('toe_before_mm' as const) : c.target,
+      foot: c.source.startsWith('LF') ? ('LF' as const) : null,
+      unit: c.source.startsWith('LF') ? ('mm' as const) : c.unit,
+    }));
+    expect(mappingProblems({ ...feet, columns: both })).toEqual([
+      '“LF toe” and “LF toe before” are both read as “Toe length before the trim”, left fore.',
     ]);
   });
 });

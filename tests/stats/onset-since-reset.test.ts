@@ -5,6 +5,7 @@ import { fitOnsetSinceReset } from '../../src/stats/onset-since-reset.ts';
 import { coefficient } from '../../src/stats/predictor-fit.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { resetProbabilities } from '../../src/stats/reset-kernel.ts';
+import { riskContrast, standardisedResetRisk } from '../../src/stats/standardise.ts';
 import type { TransitionData } from '../../src/stats/transition-data.ts';
 import { fitTwoStateMarkov } from '../../src/stats/two-state-markov.ts';
 import { errorsOf, expectAll, expectReason, value } from './expect-close.ts';
@@ -54,6 +55,38 @@ describe('fitOnsetSinceReset', () => {
     expect(reset.logLikelihood).toBeCloseTo(markov.logLikelihood, 6);
     expectAll(errorsOf(reset).slice(0, 3), errorsOf(markov), 1e-6);
     expectReason(reset.exponent, 'one-level');
+  });
+
+  it('finds no rise where onsets come at the trim itself, though the logarithm of the exponent then runs off', () => {
+    for (const clusters of [150, 2000]) {
+      const random = seededRandom(clusters);
+      const n = clusters * 12;
+      const time = Float64Array.from({ length: n }, () => 28 + 7 * random.integer(0, 5));
+      const start = Uint8Array.from({ length: n }, () => (random.uniform() < 0.25 ? 1 : 0));
+      const stays = (row: number) => Math.exp((-1.2 * time[row]!) / 365.25);
+      const end = Uint8Array.from(start, (s, row) =>
+        random.uniform() < (s === 1 ? stays(row) : 0.12) ? 1 : 0,
+      );
+      const ones = new Float64Array(n).fill(1);
+      const data: TransitionData = {
+        start,
+        end,
+        time,
+        onset: ones,
+        onsetTerms: ['clear'],
+        clearing: ones,
+        clearingTerms: ['clearing'],
+        cluster: Int32Array.from({ length: n }, (_, row) => Math.floor(row / 12)),
+      };
+      const fit = value(fitOnsetSinceReset(data));
+      if (isUnavailable(fit.exponent)) throw new Error(fit.exponent.sentence);
+      // The truth is 0: the interval must reach near it, and close in on it as the record grows.
+      expect(fit.exponent.low).toBeLessThan(0.4);
+      expect(fit.exponent.high).toBeLessThan(clusters === 2000 ? 0.5 : 2.5);
+      const curve = value(standardisedResetRisk(fit, { onset: ones, clearing: ones }, [28, 63]));
+      const { ratio } = riskContrast(curve, 1, 0);
+      if (clusters === 2000) expect(ratio.high).toBeLessThan(1.3);
+    }
   });
 
   it('gives the same answer in weeks as in days', () => {

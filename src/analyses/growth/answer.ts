@@ -1,14 +1,26 @@
+import type { Estimate, Outcome } from '../../core/outcome.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
+import type { ResidualLag } from '../../stats/residual-lag.ts';
 import type { GrowthRows } from './data.ts';
 import type { GrowthDesign } from './design.ts';
 import type { GrowthOptions } from './options.ts';
 
 /** Everything the tables and sentences of this analysis are made from. */
 export interface GrowthAnswer {
+  /** Under whose name the estimates stand. */
+  readonly analysis: 'growth' | 'drift';
   readonly options: GrowthOptions;
   readonly rows: GrowthRows;
   readonly design: GrowthDesign;
   readonly fit: NestedSlopesFit;
+  readonly spreads: readonly Spread[];
+  readonly lag: Outcome<ResidualLag>;
   /** SQL condition of the rows used. */
   readonly where: string;
+}
+
+/** A standard deviation of the model, in the unit of the rates or (for one change) of the amounts. */
+export interface Spread {
+  readonly of: 'cluster' | 'unit' | 'residual';
+  readonly sd: Outcome<Estimate>;
 }

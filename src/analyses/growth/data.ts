@@ -1,7 +1,7 @@
 import { numbers, type Table, texts } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countRows, type Grouping } from '../groups.ts';
+import { allOf, type Coded, code, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import { type GrowthOptions, MEASURES } from './options.ts';
 
 /** Cycles with a usable regrowth: arrays of length n. */
@@ -16,6 +16,8 @@ export interface GrowthRows {
   readonly horseIds: readonly string[];
   readonly horseNames: readonly (string | null)[];
   readonly foot: Int32Array;
+  /** Of each code of `foot`: horse and foot, `H101 LF`. */
+  readonly footKeys: readonly string[];
   readonly groups: ReadonlyMap<Grouping, Coded>;
   readonly counts: Counts;
 }
@@ -25,21 +27,22 @@ export function growthGroupings({ by, adjust }: GrowthOptions): Grouping[] {
   return [...new Set([...(by === 'none' ? [] : [by]), ...adjust])];
 }
 
+/** Unflagged cycles with the measure at both ends. */
+export function growthWhere({ measure }: GrowthOptions): string {
+  return allOf(`${quoteName(MEASURES[measure].column)} IS NOT NULL`, 'flag IS NULL');
+}
+
 /** The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. */
 export function growthSql(options: GrowthOptions): { sql: string; where: string } {
   const groupings = growthGroupings(options);
   const amount = quoteName(MEASURES[options.measure].column);
-  const where = allOf(
-    `${amount} IS NOT NULL`,
-    'flag IS NULL',
-    ...groupings.map((grouping) => `${quoteName(grouping)} IS NOT NULL`),
-  );
+  const where = allOf(growthWhere(options), ...groupings.map(isKnown));
   const columns = ['horse_id', 'horse_name', 'foot_key', 'days', 'season_cos', 'season_sin'];
   return {
     where,
     sql: `
       SELECT ${columns.join(', ')}, ${amount}::DOUBLE AS amount
-        ${groupings.map((grouping) => `, ${quoteName(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
+        ${groupings.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
       FROM trim_cycle WHERE ${where}
       ORDER BY horse_id, foot_key, visit_date`,
   };
@@ -47,7 +50,7 @@ export function growthSql(options: GrowthOptions): { sql: string; where: string 
 
 export function gatherGrowth(table: Table): GrowthRows {
   const horses = code(texts(table, 'horse_id'));
-  const foot = code(texts(table, 'foot_key')).codes;
+  const { codes: foot, levels: footKeys } = code(texts(table, 'foot_key'));
   const names = texts(table, 'horse_name');
   const horseNames: (string | null)[] = horses.levels.map(() => null);
   horses.codes.forEach((horse, row) => {
@@ -66,6 +69,7 @@ export function gatherGrowth(table: Table): GrowthRows {
     horseIds: horses.levels,
     horseNames,
     foot,
+    footKeys,
     groups,
     counts: countRows(horses.codes, foot, () => true),
   };

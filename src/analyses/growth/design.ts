@@ -1,5 +1,5 @@
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
-import { groupingWords } from '../groups.ts';
+import { commonest, type Grouping, groupingName } from '../groups.ts';
 import type { GrowthRows } from './data.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -8,6 +8,8 @@ export interface GrowthDesign {
   /** Row-major n × names.length. */
   readonly x: Float64Array;
   readonly names: readonly string[];
+  /** What each column tells apart; null for season, or where nothing is compared. */
+  readonly groupings: readonly (Grouping | null)[];
   /** Level names of the groups compared, in column order; `all` alone where nothing is compared. */
   readonly levels: readonly string[];
   /** For each row its group. */
@@ -22,21 +24,22 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   const compared = options.by === 'none' ? null : (rows.groups.get(options.by) ?? null);
   const levels = compared ? compared.levels : ['all'];
   const levelOf = compared ? compared.codes : new Int32Array(n);
-  const columns: { name: string; at: (row: number) => number }[] = levels.map((level, k) => ({
-    name: level,
-    at: (row) => (levelOf[row] === k ? 1 : 0),
-  }));
+  const by = options.by === 'none' ? null : options.by;
+  const columns: { name: string; grouping: Grouping | null; at: (row: number) => number }[] = levels.map(
+    (level, k) => ({ name: level, grouping: by, at: (row) => (levelOf[row] === k ? 1 : 0) }),
+  );
   for (const adjust of options.adjust) {
     const coded = rows.groups.get(adjust);
     if (!coded || adjust === options.by) continue;
     // Centred on the herd's own mix, so that a group's column stays its rate at that mix; the commonest is left out.
     const shares = coded.levels.map((_, k) => coded.codes.reduce((sum, c) => sum + (c === k ? 1 : 0), 0) / n);
-    const commonest = shares.indexOf(Math.max(...shares));
+    const leftOut = commonest(coded);
     coded.levels.forEach((level, k) => {
-      if (k === commonest) return;
+      if (k === leftOut) return;
       const share = shares[k] ?? 0;
       columns.push({
-        name: `${groupingWords(adjust)} ${level}`,
+        name: `${groupingName(adjust)} ${level}`,
+        grouping: adjust,
         at: (row) => (coded.codes[row] === k ? 1 : 0) - share,
       });
     });
@@ -44,8 +47,8 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   let season: GrowthDesign['season'] = null;
   if (withSeason) {
     season = { cos: columns.length, sin: columns.length + 1 };
-    columns.push({ name: 'season (cosine)', at: (row) => rows.seasonCos[row]! });
-    columns.push({ name: 'season (sine)', at: (row) => rows.seasonSin[row]! });
+    columns.push({ name: 'season (cosine)', grouping: null, at: (row) => rows.seasonCos[row]! });
+    columns.push({ name: 'season (sine)', grouping: null, at: (row) => rows.seasonSin[row]! });
   }
   const p = columns.length;
   const x = new Float64Array(n * p);
@@ -60,7 +63,15 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
           'These records do not cover enough of the year to tell season apart, so no season is allowed for.',
         ),
       ];
-  return { x, names: columns.map((c) => c.name), levels, levelOf, season, notes };
+  return {
+    x,
+    names: columns.map((c) => c.name),
+    groupings: columns.map((c) => c.grouping),
+    levels,
+    levelOf,
+    season,
+    notes,
+  };
 }
 
 /** A point of the design: group k, at the herd's mix, at the given season (0, 0 = the year's mean). */

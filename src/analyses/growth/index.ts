@@ -1,13 +1,15 @@
-import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
-import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
-import type { Analysis, AnalysisResult } from '../analysis.ts';
+import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
+import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { requireGroupings } from '../groups.ts';
+import { figure, interval95 } from '../format.ts';
+import { recordedGroupings } from '../recorded.ts';
+import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
-import { type GrowthRows, gatherGrowth, growthGroupings, growthSql } from './data.ts';
-import { type GrowthDesign, growthDesign } from './design.ts';
+import { asymmetryFinding, growthAsymmetry, pairDifferences } from './asymmetry.ts';
+import { type GrowthRows, gatherGrowth, growthGroupings, growthSql, growthWhere } from './data.ts';
 import { growthFindings } from './findings.ts';
-import { type GrowthOptions, optionsSchema } from './options.ts';
+import { checksOf, fitBest } from './fit.ts';
+import { type GrowthOptions, MEASURES, optionsSchema } from './options.ts';
 import { growthEstimates, growthLevels, growthPerHorse, growthSeason } from './tables.ts';
 
 /**
@@ -19,82 +21,134 @@ export const growth: Analysis<GrowthOptions> = {
   title: 'Growth',
   question: 'How fast do the feet grow between trims?',
   options: optionsSchema,
-  async run(options, { engine, signal, progress }) {
-    await requireGroupings(engine, 'trim_cycle', growthGroupings(options));
-    const { sql, where } = growthSql(options);
-    const rows = gatherGrowth(await engine.query(sql, signal));
-    progress(0.3, 'Fitting growth');
-    const { design, fit } = fitBest(rows, options);
-    if (isUnavailable(fit)) return empty(rows, fit);
-    const answer: GrowthAnswer = { options, rows, design, fit, where };
+  async run(options, context) {
+    const { answer, result } = await changeBetweenTrims('growth', options, context);
+    if (!answer) return result;
+    const pairs = pairDifferences(answer);
+    const known = isUnavailable(pairs) ? [] : pairs;
     return {
-      ...frame(rows),
-      tables: [growthEstimates(answer), growthLevels(answer), growthPerHorse(answer), growthSeason(answer)],
-      findings: growthFindings(answer),
-      unavailable: design.notes,
-      assumes: assumptions(answer),
+      ...result,
+      tables: [...result.tables, growthAsymmetry(answer, known)],
+      findings: [...result.findings, ...asymmetryFinding(answer, known)],
+      unavailable: isUnavailable(pairs) ? [...result.unavailable, pairs] : result.unavailable,
     };
   },
 };
 
-/** With season where the record can show one; without where it cannot, and said. */
-function fitBest(
-  rows: GrowthRows,
+/** The mixed model of one measure's change between trims, with what every such answer shows. */
+export async function changeBetweenTrims(
+  analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-): { design: GrowthDesign; fit: Outcome<NestedSlopesFit> } {
-  let design = growthDesign(rows, options, true);
-  let fit = fitDesign(rows, design);
-  if (isUnavailable(fit) && (fit.unavailable === 'collinear' || fit.unavailable === 'no-rows')) {
-    const plain = growthDesign(rows, options, false);
-    const second = fitDesign(rows, plain);
-    if (!isUnavailable(second)) {
-      design = plain;
-      fit = second;
-    }
-  }
-  return { design, fit };
-}
-
-function fitDesign(rows: GrowthRows, design: GrowthDesign): Outcome<NestedSlopesFit> {
-  return fitNestedSlopes(
-    { days: rows.days, y: rows.amount, x: design.x, cluster: rows.horse, unit: rows.foot },
-    { names: design.names },
-  );
-}
-
-function frame(rows: GrowthRows): Pick<AnalysisResult, 'analysis' | 'cautions' | 'method' | 'counts'> {
+  { engine, signal, progress }: AnalysisContext,
+): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
+  const asked = growthGroupings(options);
+  const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
+  const kept = (grouping: GrowthOptions['by']): boolean =>
+    grouping !== 'none' && recorded.kept.includes(grouping);
+  const whole: GrowthOptions = { ...options, by: 'none', adjust: [] };
+  const split: GrowthOptions = {
+    ...options,
+    by: kept(options.by) ? options.by : 'none',
+    adjust: options.adjust.filter(kept),
+  };
+  const { term } = MEASURES[options.measure];
+  progress(0.2, `Fitting ${term}`);
+  // The herd's own figures rest on every cycle, whatever groups are compared.
+  const herd = await answerOf(analysis, whole, { engine, signal });
+  if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
+  progress(0.6, `Fitting ${term} by group`);
+  const compared =
+    growthGroupings(split).length === 0 ? herd : await answerOf(analysis, split, { engine, signal });
+  const refused = 'why' in compared ? [compared.why] : [];
+  const answer = 'why' in compared ? herd : compared;
   return {
-    analysis: 'growth',
+    answer,
+    result: {
+      ...frame(analysis, herd.rows),
+      tables: [
+        growthEstimates(answer, herd),
+        growthLevels(answer),
+        growthPerHorse(answer),
+        growthSeason(herd),
+      ],
+      findings: [...growthFindings(answer, herd), ...recorded.leftOut],
+      unavailable: [
+        ...recorded.notes,
+        ...refused,
+        ...answer.design.notes,
+        ...answer.spreads.flatMap(({ sd }) => (isUnavailable(sd) ? [sd] : [])),
+      ],
+      assumes: assumptions(answer),
+    },
+  };
+}
+
+/** The model over the rows that its groupings leave; with the rows and why where it cannot be fitted. */
+async function answerOf(
+  analysis: GrowthAnswer['analysis'],
+  options: GrowthOptions,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable }> {
+  const { sql, where } = growthSql(options);
+  const rows = gatherGrowth(await engine.query(sql, signal));
+  const { design, fit } = fitBest(rows, options);
+  if (isUnavailable(fit)) return { rows, why: fit };
+  return { analysis, options, rows, design, fit, where, ...checksOf(rows, design, fit) };
+}
+
+function frame(
+  analysis: GrowthAnswer['analysis'],
+  rows: GrowthRows,
+): Pick<AnalysisResult, 'analysis' | 'cautions' | 'method' | 'counts'> {
+  return {
+    analysis,
     cautions: [CAUTIONS.small_numbers, CAUTIONS.record],
     method: {
-      name: 'Mixed model of growth through the origin, fitted by restricted maximum likelihood (REML)',
+      name: 'Mixed model of the change through the origin, fitted by restricted maximum likelihood (REML)',
       source: 'Patterson & Thompson 1971, Biometrika 58:545–554; Robinson 1991, Stat Sci 6:15–32',
-      doc: 'docs/methods/growth.md',
+      doc: analysis === 'growth' ? 'docs/methods/growth.md' : 'docs/methods/angle-drift.md',
     },
     counts: rows.counts,
   };
 }
 
-function empty(rows: GrowthRows, why: Unavailable): AnalysisResult {
-  const sentence = `Growth cannot be estimated: ${why.sentence}`;
+function empty(
+  analysis: GrowthAnswer['analysis'],
+  rows: GrowthRows,
+  why: Unavailable,
+  term: string,
+): AnalysisResult {
   return {
-    ...frame(rows),
-    tables: [growthEstimates(null)],
+    ...frame(analysis, rows),
+    tables: [tidyTable(analysis, term, [])],
     findings: [],
-    unavailable: [{ ...why, sentence }],
+    unavailable: [{ ...why, sentence: emptySentence(rows, why, term) }],
     assumes: [],
   };
 }
 
-function assumptions({ fit, design }: GrowthAnswer): string[] {
+function emptySentence({ days }: GrowthRows, why: Unavailable, term: string): string {
+  return days.length === 0
+    ? `no trim cycle here has the measure after a trim and again at the next visit, so ${term} cannot be worked out.`
+    : `${term} cannot be estimated: ${why.sentence}`;
+}
+
+function assumptions({ fit, design, lag, options }: GrowthAnswer): string[] {
   const given = [
-    'The toe is measured to the same two points before and after every trim; each reading carries an error of its own.',
-    'Growth over a cycle is in proportion to its days; it differs by horse and by foot around the group’s mean.',
+    options.measure === 'angle'
+      ? 'The toe angle is read the same way before and after every trim; each reading carries an error of its own.'
+      : `The ${options.measure} is measured to the same two points before and after every trim; each reading carries an error of its own.`,
+    'The change over a cycle is in proportion to its days; it differs by horse and by foot around the group’s mean.',
     'A rate is for 30 days; divide by 30 for a day.',
   ];
   if (design.season)
     given.push('One yearly rise and fall, the same for all horses, weighed over each whole cycle.');
   if (fit.method === 'least-squares')
     given.push('One horse, or no repeats: plain least squares, nothing pooled.');
+  if (!isUnavailable(lag) && !lag.sharedEnds) {
+    given.push(
+      `Neighbouring changes of a foot share no measuring error: looked for by their correlation, ${figure(lag.estimate, 2)} (${interval95(lag.low, lag.high, 2)}), where shared readings would give about −0.5.`,
+    );
+  }
   return given;
 }

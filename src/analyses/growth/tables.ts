@@ -1,26 +1,29 @@
 import { civilDay, YEAR_DAYS } from '../../core/civil-day.ts';
-import type { Estimate } from '../../core/outcome.ts';
+import { type Estimate, isUnavailable } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { clusterRate, meanRate } from '../../stats/nested-predict.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countRows, isLevel } from '../groups.ts';
+import { allOf, countOf, isLevel, levelName, rowsByLevel } from '../groups.ts';
+import {
+  type Bounded,
+  behindColumns,
+  countColumns,
+  errorColumn,
+  estimateColumns,
+  SHOWN_COUNTS,
+  shownEstimate,
+} from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { designPoint, herdPoint } from './design.ts';
 import { MEASURES } from './options.ts';
 import { seasonSummary } from './season.ts';
 
-const RATE_COLUMNS: readonly ResultColumn[] = [
-  { name: 'estimate', label: 'Growth', unit: 'mm per 30 days', digits: 2 },
-  { name: 'conf_low', label: '95 % from', digits: 2 },
-  { name: 'conf_high', label: 'to', digits: 2 },
-];
-const COUNT_COLUMNS: readonly ResultColumn[] = [
-  { name: 'n_horses', label: 'Horses', digits: 0 },
-  { name: 'n_feet', label: 'Feet', digits: 0 },
-  { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
-];
+const shownRate = ({ options }: GrowthAnswer): ResultColumn[] => {
+  const { shown, unit } = MEASURES[options.measure];
+  return shownEstimate(shown, 2, unit);
+};
 
 /** A group compared, with its rate over the whole year. */
 export interface LevelRate {
@@ -31,10 +34,11 @@ export interface LevelRate {
 }
 
 export function levelRates({ options, rows, design, fit, where }: GrowthAnswer): LevelRate[] {
+  const byLevel = rowsByLevel({ levels: design.levels, codes: design.levelOf });
   return design.levels.map((level, k) => ({
     level,
     rate: meanRate(fit, designPoint(design, k)),
-    counts: countRows(rows.horse, rows.foot, (row) => design.levelOf[row] === k),
+    counts: countOf(rows.horse, rows.foot, byLevel[k]!),
     where: options.by === 'none' ? where : allOf(where, isLevel(options.by, level)),
   }));
 }
@@ -43,83 +47,79 @@ export function herdRate({ design, fit }: GrowthAnswer): Estimate {
   return meanRate(fit, herdPoint(design));
 }
 
-/** Tidy estimates; with null, the empty table. */
-export function growthEstimates(answer: GrowthAnswer | null): ResultTable {
-  if (!answer) return tidyTable('growth', 'Growth', []);
-  const { options, rows, fit, where } = answer;
-  const { label, unit } = MEASURES[options.measure];
-  const row = (
-    term: string,
-    level: string,
-    e: Estimate,
-    u: string,
-    over: Partial<TidyRow> = {},
-  ): TidyRow => ({
+/** What each spread is of, and whether in the unit of rates. */
+const SPREADS = {
+  cluster: { term: 'spread between horses (SD)', isRate: true },
+  unit: { term: 'spread between feet of a horse (SD)', isRate: true },
+  residual: { term: 'spread of one change around its rate (SD)', isRate: false },
+} as const;
+
+/** `whole` is the same question asked of all horses together: what stands under `all`. */
+export function growthEstimates(answer: GrowthAnswer, whole: GrowthAnswer): ResultTable {
+  const { analysis, options, fit, spreads } = answer;
+  const { rows, lag, where } = whole;
+  const { title, term, unit, amountUnit } = MEASURES[options.measure];
+  const row = (name: string, level: string, e: Bounded, u: string, over: Partial<TidyRow> = {}): TidyRow => ({
     problem: null,
-    term,
+    term: name,
     level,
     estimate: e.estimate,
-    stdError: e.stdError,
+    stdError: null,
     low: e.low,
     high: e.high,
     unit: u,
     counts: rows.counts,
     behind: where,
-    behindTitle: `${label} growth, all horses`,
+    behindTitle: `${term}, all horses`,
     ...over,
   });
-  const tidy = [row(`${label} growth`, 'all', herdRate(answer), unit)];
+  const herd = herdRate(whole);
+  const tidy = [row(term, 'all', herd, unit, { stdError: herd.stdError })];
   if (options.by !== 'none') {
     for (const { level, rate, counts, where: behind } of levelRates(answer)) {
-      tidy.push(
-        row(`${label} growth`, `${options.by}: ${level}`, rate, unit, {
-          counts,
-          behind,
-          behindTitle: `${label} growth, ${level}`,
-        }),
-      );
+      const over = { stdError: rate.stdError, counts, behind, behindTitle: `${term}, ${level}` };
+      tidy.push(row(term, levelName(options.by, level), rate, unit, over));
     }
   }
-  const season = seasonSummary(answer);
+  const season = seasonSummary(whole);
   if (season) {
-    tidy.push(row('seasonal amplitude', 'all', season.amplitude, unit));
-    if (season.peakDay) tidy.push(row('day of fastest growth', 'all', season.peakDay, 'day of the year'));
+    const { amplitude, peakDay } = season;
+    tidy.push(row('seasonal amplitude', 'all', amplitude, unit, { stdError: amplitude.stdError }));
+    const peak = options.measure === 'angle' ? 'day of highest drift' : 'day of fastest growth';
+    if (peakDay) tidy.push(row(peak, 'all', peakDay, 'day of the year', { stdError: peakDay.stdError }));
   }
-  const spread = (variance: number): Estimate => ({
-    estimate: Math.sqrt(variance),
-    stdError: null,
-    low: Number.NaN,
-    high: Number.NaN,
-  });
-  if (fit.estimable.cluster)
-    tidy.push(row('spread between horses (SD)', 'all', spread(fit.variances.cluster), unit));
-  if (fit.estimable.unit)
-    tidy.push(row('spread between feet of a horse (SD)', 'all', spread(fit.variances.unit), unit));
-  tidy.push(row('spread of one regrowth around its rate (SD)', 'all', spread(fit.variances.residual), 'mm'));
-  return tidyTable('growth', `Net ${label} growth`, tidy);
+  for (const { of, sd } of spreads) {
+    const known = isUnavailable(sd) ? { estimate: Math.sqrt(fit.variances[of]), low: null, high: null } : sd;
+    tidy.push(row(SPREADS[of].term, 'all', known, SPREADS[of].isRate ? unit : amountUnit));
+  }
+  if (!isUnavailable(lag)) {
+    tidy.push(row('correlation of neighbouring changes beyond their rates', 'all', lag, 'correlation'));
+  }
+  return tidyTable(analysis, title, tidy);
 }
 
 export function growthLevels(answer: GrowthAnswer): ResultTable {
   const levels = levelRates(answer);
-  const { label } = MEASURES[answer.options.measure];
+  const { term, title } = MEASURES[answer.options.measure];
   return {
     name: 'levels',
-    title: `Net ${label} growth by group`,
+    title: `${title} by group`,
     relation: 'trim_cycle',
-    columns: [{ name: 'level', label: 'Group' }, ...RATE_COLUMNS, ...COUNT_COLUMNS],
+    columns: [{ name: 'level', label: 'Group' }, ...shownRate(answer), ...SHOWN_COUNTS],
     table: makeTable({
       level: textColumn(levels.map((l) => l.level)),
-      ...rateColumns(levels.map((l) => l.rate)),
+      ...estimateColumns(levels.map((l) => l.rate)),
+      ...errorColumn(levels.map((l) => l.rate)),
       ...countColumns(levels.map((l) => l.counts)),
-      behind: textColumn(levels.map((l) => l.where)),
-      behind_title: textColumn(levels.map((l) => `${label} growth, ${l.level}`)),
+      ...behindColumns(levels.map((l) => ({ where: l.where, title: `${term}, ${l.level}` }))),
     }),
   };
 }
 
 /** Each horse's own rate at its usual mix of groups over the whole year, drawn towards the herd; beside it the plain one. */
-export function growthPerHorse({ options, rows, design, fit, where }: GrowthAnswer): ResultTable {
-  const { label } = MEASURES[options.measure];
+export function growthPerHorse(answer: GrowthAnswer): ResultTable {
+  const { options, rows, design, fit, where } = answer;
+  const { term, title, unit } = MEASURES[options.measure];
   const n = rows.days.length;
   const p = design.names.length;
   const horses = rows.horseIds.length;
@@ -145,9 +145,10 @@ export function growthPerHorse({ options, rows, design, fit, where }: GrowthAnsw
     const level = design.levelOf[row]!;
     commonest[horse]!.set(level, (commonest[horse]!.get(level) ?? 0) + 1);
   }
+  const places = new Map(Array.from(fit.clusterIds, (id, i) => [id, i]));
   const rates = rows.horseIds.map((_, horse) => {
     const x = mean.slice(horse * p, horse * p + p).map((value) => value / weight[horse]!);
-    const place = fit.clusterIds.indexOf(horse);
+    const place = places.get(horse)!;
     return clusterRate(fit, place, x);
   });
   const groupOf = commonest.map(
@@ -155,14 +156,14 @@ export function growthPerHorse({ options, rows, design, fit, where }: GrowthAnsw
   );
   return {
     name: 'per_horse',
-    title: `Net ${label} growth of each horse`,
+    title: `${title} of each horse`,
     relation: 'trim_cycle',
     columns: [
       { name: 'horse_id', label: 'Horse' },
       { name: 'horse_name', label: 'Name' },
       ...(options.by === 'none' ? [] : [{ name: 'level', label: 'Group' }]),
-      ...RATE_COLUMNS,
-      { name: 'own_rate', label: 'Its own records alone', unit: 'mm per 30 days', digits: 2 },
+      ...shownRate(answer),
+      { name: 'own_rate', label: 'Its own records alone', unit, digits: 2 },
       { name: 'n_feet', label: 'Feet', digits: 0 },
       { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
     ],
@@ -170,13 +171,16 @@ export function growthPerHorse({ options, rows, design, fit, where }: GrowthAnsw
       horse_id: textColumn(rows.horseIds),
       horse_name: textColumn(rows.horseNames),
       level: textColumn(groupOf),
-      ...rateColumns(rates),
+      ...estimateColumns(rates),
+      ...errorColumn(rates),
       own_rate: numberColumn(grown.map((value, horse) => value / square[horse]!)),
       n_feet: numberColumn(feet.map((set) => set.size)),
       n_cycles: numberColumn(cycles),
-      behind: textColumn(rows.horseIds.map((id) => allOf(where, isLevel('horse_id', id)))),
-      behind_title: textColumn(
-        rows.horseIds.map((id, horse) => `${label} growth of ${rows.horseNames[horse] ?? id}`),
+      ...behindColumns(
+        rows.horseIds.map((id, horse) => ({
+          where: allOf(where, isLevel('horse_id', id)),
+          title: `${term} of ${rows.horseNames[horse] ?? id}`,
+        })),
       ),
     }),
   };
@@ -185,7 +189,7 @@ export function growthPerHorse({ options, rows, design, fit, where }: GrowthAnsw
 /** The herd's mean rate through a year without a number: days of 2001, which no record is from. */
 export function growthSeason(answer: GrowthAnswer): ResultTable {
   const { design, fit, options, rows, where } = answer;
-  const { label } = MEASURES[options.measure];
+  const { term, title } = MEASURES[options.measure];
   const first = civilDay(2001, 1, 1)!;
   const days = design.season ? Array.from({ length: 74 }, (_, i) => first + Math.min(i * 5, 364)) : [];
   const rates = days.map((day) => {
@@ -194,32 +198,15 @@ export function growthSeason(answer: GrowthAnswer): ResultTable {
   });
   return {
     name: 'season',
-    title: `Net ${label} growth through the year`,
+    title: `${title} through the year`,
     relation: 'trim_cycle',
-    columns: [{ name: 'day', label: 'Day of the year' }, ...RATE_COLUMNS, ...COUNT_COLUMNS],
+    columns: [{ name: 'day', label: 'Day of the year' }, ...shownRate(answer), ...SHOWN_COUNTS],
     table: makeTable({
       day: dayColumn(days),
-      ...rateColumns(rates),
+      ...estimateColumns(rates),
+      ...errorColumn(rates),
       ...countColumns(days.map(() => rows.counts)),
-      behind: textColumn(days.map(() => where)),
-      behind_title: textColumn(days.map(() => `${label} growth, all horses`)),
+      ...behindColumns(days.map(() => ({ where, title: `${term}, all horses` }))),
     }),
-  };
-}
-
-function rateColumns(rates: readonly Estimate[]) {
-  return {
-    estimate: numberColumn(rates.map((r) => r.estimate)),
-    std_error: numberColumn(rates.map((r) => r.stdError)),
-    conf_low: numberColumn(rates.map((r) => r.low)),
-    conf_high: numberColumn(rates.map((r) => r.high)),
-  };
-}
-
-function countColumns(counts: readonly Counts[]) {
-  return {
-    n_horses: numberColumn(counts.map((c) => c.horses)),
-    n_feet: numberColumn(counts.map((c) => c.feet)),
-    n_cycles: numberColumn(counts.map((c) => c.cycles)),
   };
 }

@@ -2,7 +2,7 @@ import { numbers, type Table, texts } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countRows, type Grouping } from '../groups.ts';
+import { allOf, type Coded, code, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
@@ -26,7 +26,7 @@ export function intervalWhere(problem: ProblemKey, adjust: readonly Grouping[]):
     'flag IS NULL',
     `${quoteName(`${problem}_start`)} IS NOT NULL`,
     `${quoteName(`${problem}_end`)} IS NOT NULL`,
-    ...adjust.map((grouping) => `${quoteName(grouping)} IS NOT NULL`),
+    ...adjust.map(isKnown),
   );
 }
 
@@ -39,7 +39,7 @@ export function intervalSql({ problem, adjust }: IntervalOptions): string {
   return `
     SELECT horse_id, foot_key, days, interval_band AS band,
       ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
-      ${adjust.map((grouping) => `, ${quoteName(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
+      ${adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
     FROM trim_cycle WHERE ${intervalWhere(problem, adjust)}
     ORDER BY horse_id, foot_key, visit_date`;
 }

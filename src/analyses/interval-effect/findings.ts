@@ -1,11 +1,13 @@
 import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
-import { problemLabel } from '../../herd/problems.ts';
+import { type ProblemKey, problemLabel } from '../../herd/problems.ts';
+import { coefficient } from '../../stats/predictor-fit.ts';
 import { riskContrast } from '../../stats/standardise.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { countsText, figure, percent, percentRange, range } from '../format.ts';
+import { countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
+import { shareByBand } from './bands.ts';
 import type { Comparison, ComparisonFit } from './fits.ts';
 
 /** The sentences; figures as the tables show them. */
@@ -18,19 +20,27 @@ export function intervalFindings(answer: IntervalAnswer): Finding[] {
   };
   const by = (comparison: Comparison): ComparisonFit | undefined =>
     fits.find((fit) => fit.comparison === comparison);
-  return [riskSentence(answer, by('adjusted')), exponentSentence(by('adjusted')), sideBySide(fits)]
-    .filter((sentence): sentence is string => sentence !== null)
-    .map((sentence, i) => ({
-      sentence,
-      caution: i === 0 ? CAUTIONS.foot_first : i === 2 ? CAUTIONS.intervals_not_by_lot : null,
-      behind,
-    }));
+  const told = (sentence: string | null, caution: string | null): Finding[] =>
+    sentence === null ? [] : [{ sentence, caution, behind }];
+  // With too few horses to hold anything alike, the records as they are say more than nothing, if it is said.
+  const adjusted = by('adjusted');
+  const main = adjusted && !isUnavailable(adjusted.fit) ? adjusted : by('crude');
+  return [
+    ...told(riskSentence(answer, main), CAUTIONS.foot_first),
+    ...told(
+      exponentSentence(main, options.problem),
+      main === adjusted ? null : CAUTIONS.intervals_not_by_lot,
+    ),
+    ...told(countedSentence(answer, main), CAUTIONS.intervals_not_by_lot),
+    ...told(simplerSentence(answer, main), CAUTIONS.between_visits),
+    ...told(sideBySide(fits), CAUTIONS.intervals_not_by_lot),
+  ];
 }
 
 /** Risk at the shortest and longest week asked for, with their ratio. */
-function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit | undefined): string | null {
-  if (!adjusted || isUnavailable(adjusted.risk)) return null;
-  const { risk } = adjusted;
+function riskSentence({ options, rows }: IntervalAnswer, main: ComparisonFit | undefined): string | null {
+  if (!main || isUnavailable(main.risk)) return null;
+  const { risk } = main;
   const told = options.weeks.flatMap((weeks) => {
     const at = risk.times.indexOf(weeks * 7);
     const r = risk.risk[at];
@@ -39,7 +49,7 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
           {
             weeks,
             at,
-            text: `${percent(r.estimate, 1)} at ${weeks} weeks (95 % ${percentRange(r.low, r.high, 1)})`,
+            text: `${percent(r.estimate, 1)} at ${weeks} weeks (${shareInterval95(r.low, r.high, 1)})`,
           },
         ]
       : [];
@@ -48,20 +58,46 @@ function riskSentence({ options, rows }: IntervalAnswer, adjusted: ComparisonFit
   const last = told.at(-1);
   if (!first || !last || first === last) return null;
   const { ratio } = riskContrast(risk, last.at, first.at);
-  const adjust = options.adjust.map((grouping) => groupingWords(grouping)).join(', ');
-  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (95 % ${range(ratio.low, ratio.high, 1)})${adjust ? `, with ${adjust} held at the herd’s own mix` : ''}. From ${countsText(rows.atRisk)} that began clear.`;
+  const held =
+    main.comparison === 'crude' || options.adjust.length === 0
+      ? ', as recorded, with nothing held alike'
+      : `, with ${groupingWords(options.adjust)} held at the herd’s own mix`;
+  return `Of feet left clear at a trim, an estimated share showed ${problemLabel(options.problem)} at the next visit: ${told.map((t) => t.text).join('; ')}. That is ${figure(ratio.estimate, 1)} times as many at ${last.weeks} as at ${first.weeks} weeks (${interval95(ratio.low, ratio.high, 1)})${held}. From ${countsText(rows.atRisk)} that began clear.`;
 }
 
-function exponentSentence(adjusted: ComparisonFit | undefined): string | null {
-  if (!adjusted || isUnavailable(adjusted.fit) || isUnavailable(adjusted.fit.exponent)) return null;
-  const { estimate, low, high } = adjusted.fit.exponent;
+function exponentSentence(main: ComparisonFit | undefined, problem: ProblemKey): string | null {
+  if (!main || isUnavailable(main.fit) || isUnavailable(main.fit.exponent)) return null;
+  const { estimate, low, high } = main.fit.exponent;
+  if (high < 1 && estimate < 0.25) {
+    return `No sign that waiting longer went with more ${problemLabel(problem)} in these records: the risk grew with the days to the power ${figure(estimate, 2)} (${interval95(low, high, 2)}), where 1 would be in proportion and 0 no rise at all.`;
+  }
   const reading =
     low > 1
       ? 'waiting longer went with more than a proportional rise in risk'
       : high < 1
         ? 'waiting longer went with less than a proportional rise in risk'
         : 'a rise in proportion to the days (exponent 1) fits these records too';
-  return `The risk grew with the days since the trim to the power ${figure(estimate, 2)} (95 % ${range(low, high, 2)}): ${reading}.`;
+  return `The risk grew with the days since the trim to the power ${figure(estimate, 2)} (${interval95(low, high, 2)}): ${reading}.`;
+}
+
+/** Where no model answers, the shares as counted after the shortest and the longest intervals. */
+function countedSentence(answer: IntervalAnswer, main: ComparisonFit | undefined): string | null {
+  if (main && !isUnavailable(main.risk)) return null;
+  const bands = shareByBand(answer);
+  const first = bands[0];
+  const last = bands.at(-1);
+  if (!first || !last || first === last) return null;
+  const words = ({ band, share, counts }: typeof first): string =>
+    `${percent(share.estimate, 1)} of cycles of ${band} (${shareInterval95(share.low, share.high, 1)}, ${horsesText(counts.horses)})`;
+  return `Whether waiting longer goes with more ${problemLabel(answer.options.problem)} cannot be told here with other things held alike. As counted, it was there at the next visit after ${words(first)} and after ${words(last)}.`;
+}
+
+/** Where the fuller model cannot be fitted, what counting problems seen at the next visit says. */
+function simplerSentence({ options }: IntervalAnswer, main: ComparisonFit | undefined): string | null {
+  if (!main || !isUnavailable(main.risk) || isUnavailable(main.check)) return null;
+  const slope = coefficient(main.check, main.checkColumn);
+  if (slope.kind !== 'estimated') return null;
+  return `A simpler reckoning, which counts only ${problemLabel(options.problem)} still there at the next visit, has the risk grow with the days to the power ${figure(slope.estimate, 2)} (${interval95(slope.low, slope.high, 2)}).`;
 }
 
 function sideBySide(fits: readonly ComparisonFit[]): string | null {
@@ -71,19 +107,20 @@ function sideBySide(fits: readonly ComparisonFit[]): string | null {
       : [
           {
             comparison,
-            text: `${comparison} ${figure(fit.exponent.estimate, 2)} (95 % ${range(fit.exponent.low, fit.exponent.high, 2)})`,
+            text: `${comparison} ${figure(fit.exponent.estimate, 2)} (${interval95(fit.exponent.low, fit.exponent.high, 2)})`,
             value: fit.exponent.estimate,
+            low: fit.exponent.low,
+            high: fit.exponent.high,
           },
         ],
   );
   const crude = told.find((t) => t.comparison === 'crude');
   const adjusted = told.find((t) => t.comparison === 'adjusted');
   if (!crude || !adjusted || told.length < 2) return null;
-  const apart = Math.abs(crude.value - adjusted.value);
   const reading =
-    apart < 0.1
-      ? 'so who books late hardly changes the answer here'
-      : `so part of what the crude figure lays at the interval’s door goes with ${crude.value > adjusted.value ? 'the yards and seasons in which intervals run long' : 'which horses are seen often'}`;
+    crude.value > adjusted.high || crude.value < adjusted.low
+      ? `so part of the crude figure may go with ${crude.value > adjusted.value ? 'the yards and seasons in which intervals run long' : 'which horses are seen often'}`
+      : 'so holding ground, season and the like alike changes the answer by no more than chance allows';
   return `Three ways of comparing, as exponents: ${told.map((t) => t.text).join('; ')}; ${reading}.`;
 }
 

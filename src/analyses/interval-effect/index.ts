@@ -1,7 +1,7 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
+import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
 import { atRiskWhere, gatherIntervals, intervalSql } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
@@ -18,8 +18,14 @@ export const intervalEffect: Analysis<IntervalOptions> = {
   title: 'Trim interval',
   question: 'Does a longer interval go with more problems at the next visit?',
   options: optionsSchema,
-  async run(options, { engine, signal, progress }) {
-    await requireGroupings(engine, 'trim_cycle', options.adjust);
+  async run(asked, { engine, signal, progress }) {
+    const recorded = await recordedGroupings(
+      { engine, signal },
+      'trim_cycle',
+      atRiskWhere(asked.problem, []),
+      asked.adjust,
+    );
+    const options = { ...asked, adjust: [...recorded.kept] };
     const rows = gatherIntervals(await engine.query(intervalSql(options), signal));
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);
@@ -29,11 +35,12 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       await pause();
       fits.push(fitComparison(rows, comparison, times));
     }
-    return present({ options, rows, fits, times, where: atRiskWhere(options.problem, options.adjust) });
+    const where = atRiskWhere(options.problem, options.adjust);
+    return present({ options, rows, fits, times, where }, recorded);
   },
 };
 
-function present(answer: IntervalAnswer): AnalysisResult {
+function present(answer: IntervalAnswer, recorded: Recorded): AnalysisResult {
   return {
     analysis: 'interval-effect',
     tables: [
@@ -42,8 +49,8 @@ function present(answer: IntervalAnswer): AnalysisResult {
       intervalRisk(answer),
       intervalBands(answer),
     ],
-    findings: intervalFindings(answer),
-    unavailable: intervalRefusals(answer),
+    findings: [...intervalFindings(answer), ...recorded.leftOut],
+    unavailable: [...recorded.notes, ...intervalRefusals(answer)],
     assumes: [
       'The risk of onset starts afresh at each trim and grows with a power of the days since; a problem may begin, clear and begin again between two visits.',
       'Clearing goes at one rate for all feet.',

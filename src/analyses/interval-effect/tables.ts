@@ -2,7 +2,9 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { coefficient } from '../../stats/predictor-fit.ts';
+import { riskContrast } from '../../stats/standardise.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
+import { percent } from '../format.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { IntervalAnswer } from './answer.ts';
 import { shareByBand } from './bands.ts';
@@ -17,7 +19,7 @@ const COUNTS: readonly ResultColumn[] = [
 const title = ({ options }: IntervalAnswer): string =>
   `trim cycles that began clear of ${problemLabel(options.problem)}`;
 
-/** Tidy estimates: the exponent three ways and by the check beside it, and the risk at the weeks asked for. */
+/** Tidy estimates: the exponent three ways and by the check beside it, the risk at the weeks asked for, and the ratio of the last to the first. */
 export function intervalEstimates(answer: IntervalAnswer): ResultTable {
   const { options, rows, fits, where } = answer;
   const common = {
@@ -73,9 +75,24 @@ export function intervalEstimates(answer: IntervalAnswer): ResultTable {
           unit: 'share',
         });
       }
+      const [first, last] = [options.weeks[0]!, options.weeks.at(-1)!];
+      if (first !== last) {
+        const at = (weeks: number): number => risk.times.indexOf(weeks * 7);
+        const { estimate, stdError, low, high } = riskContrast(risk, at(last), at(first)).ratio;
+        tidy.push({
+          ...common,
+          term: `times the risk, ${last} against ${first} weeks`,
+          level: comparison,
+          estimate,
+          stdError,
+          low,
+          high,
+          unit: 'ratio',
+        });
+      }
     }
   }
-  return tidyTable('interval-effect', `Trim interval and ${problemLabel(options.problem)}`, tidy);
+  return tidyTable('interval-effect', `Trim interval and ${problemLabel(options.problem)}`, tidy, 3);
 }
 
 const COMPARISON_WORDS: Record<Comparison, string> = {
@@ -97,7 +114,7 @@ export function intervalExponents(answer: IntervalAnswer): ResultTable {
     columns: [
       { name: 'comparison', label: 'Comparison' },
       { name: 'estimate', label: 'Exponent', digits: 2 },
-      { name: 'conf_low', label: '95 % from', digits: 2 },
+      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 2 },
       { name: 'conf_high', label: 'to', digits: 2 },
       ...COUNTS,
     ],
@@ -129,7 +146,7 @@ export function intervalRisk(answer: IntervalAnswer): ResultTable {
       { name: 'comparison', label: 'Comparison' },
       { name: 'weeks', label: 'Weeks since the trim', digits: 1 },
       { name: 'estimate', label: 'Risk', digits: 3 },
-      { name: 'conf_low', label: '95 % from', digits: 3 },
+      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 3 },
       { name: 'conf_high', label: 'to', digits: 3 },
       ...COUNTS,
     ],
@@ -159,7 +176,7 @@ export function intervalBands(answer: IntervalAnswer): ResultTable {
       { name: 'band', label: 'Interval' },
       { name: 'weeks', label: 'Mean weeks', digits: 1 },
       { name: 'estimate', label: 'Share', digits: 3 },
-      { name: 'conf_low', label: '95 % from', digits: 3 },
+      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 3 },
       { name: 'conf_high', label: 'to', digits: 3 },
       ...COUNTS,
     ],

@@ -1,18 +1,23 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
-import { literal, quoteName } from '../../engine/sql-text.ts';
-import type { ProblemKey } from '../../herd/problems.ts';
-import { kaplanMeier } from '../../stats/kaplan-meier.ts';
-import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { allOf, code, isLevel, requireGroupings } from '../groups.ts';
-import { paced, pacer } from '../pacing.ts';
-import { type ClearSpells, type GroupReturn, optionsSchema, type RecurrenceOptions } from './answer.ts';
-import { byLevel, headline, refusal, visitDateFinding } from './findings.ts';
+import { code, requireGroupings } from '../groups.ts';
+import { pacer } from '../pacing.ts';
+import {
+  type ClearSpells,
+  type GroupReturn,
+  optionsSchema,
+  type RecurrenceOptions,
+  type ReturnPairs,
+  type ReturnRatios,
+} from './answer.ts';
+import { pairsFrom, pairsSql, spellsFrom, spellsSql } from './data.ts';
+import { byLevel, headline, refusal, steadyFinding, steadyRefusal, visitDateFinding } from './findings.ts';
+import { groupReturn, returnRatios, steadyReturn } from './fits.ts';
+import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
 
-const GRID_DAYS = Float64Array.from({ length: 74 }, (_, i) => i * 10);
-
+/** How soon a problem is seen again once a foot is clear: between visits, not at them. */
 export const recurrence: Analysis<RecurrenceOptions> = {
   name: 'recurrence',
   title: 'Return of a problem',
@@ -21,38 +26,16 @@ export const recurrence: Analysis<RecurrenceOptions> = {
   async run(options, context) {
     if (options.by !== 'none') await requireGroupings(context.engine, 'spell', [options.by]);
     const rows = spellsFrom(await context.engine.query(spellsSql(options), context.signal));
-    const groups = await everyGroup(rows, options, context);
-    return present(groups, options);
+    const pairs = pairsFrom(await context.engine.query(pairsSql(options), context.signal));
+    const groups = await everyGroup(rows, pairs, options, context);
+    const ratios = options.by === 'none' ? null : returnRatios(rows, options.by);
+    return present(groups, ratios, options);
   },
 };
 
-function spellWhere(problem: ProblemKey): string {
-  return allOf(`problem = ${literal(problem)}`, 'NOT present', 'previous_seen IS NOT NULL');
-}
-
-function spellsSql({ problem, by }: RecurrenceOptions): string {
-  return `
-    SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${quoteName(by)}::VARCHAR`} AS level, horse_id, foot_key,
-      (last_seen - first_seen)::DOUBLE AS left_days,
-      (next_seen - first_seen)::DOUBLE AS right_days,
-      (visits - 1 + (next_seen IS NOT NULL)::INTEGER)::DOUBLE AS looks
-    FROM spell WHERE ${spellWhere(problem)}
-    ORDER BY horse_id, foot_key, spell_number`;
-}
-
-function spellsFrom(table: Table): ClearSpells {
-  return {
-    level: texts(table, 'level'),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    left: numbers(table, 'left_days'),
-    right: numbers(table, 'right_days').map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
-    looks: numbers(table, 'looks'),
-  };
-}
-
 async function everyGroup(
   rows: ClearSpells,
+  pairs: ReturnPairs,
   options: RecurrenceOptions,
   context: AnalysisContext,
 ): Promise<GroupReturn[]> {
@@ -62,74 +45,57 @@ async function everyGroup(
   const groups: GroupReturn[] = [];
   for (const [k, name] of names.entries()) {
     const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
-    groups.push(
-      await oneGroup(rows, keep, name, options, pause, (fraction) =>
-        context.progress((k + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`),
-      ),
+    const group = await groupReturn(rows, keep, name, options, pause, (fraction) =>
+      context.progress((k + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`),
     );
+    // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
+    const steady = name !== null && options.by === 'season' ? null : steadyReturn(pairs, name, options);
+    groups.push({ ...group, steady });
   }
   return groups;
 }
 
-async function oneGroup(
-  rows: ClearSpells,
-  keep: readonly number[],
-  name: string | null,
-  { problem, by, horizons, replicates, seed }: RecurrenceOptions,
-  pause: () => Promise<void>,
-  onStep: (fraction: number) => void,
-): Promise<GroupReturn> {
-  const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
-  const left = pick(rows.left);
-  const right = pick(rows.right);
-  const horse = Int32Array.from(keep, (i) => rows.horse[i]!);
-  const at = Float64Array.from(new Set([...GRID_DAYS, ...horizons])).sort();
-  return {
-    level: name ?? 'all',
-    where: allOf(spellWhere(problem), name === null || by === 'none' ? null : isLevel(by, name)),
-    nHorses: new Set(horse).size,
-    nFeet: new Set(keep.map((i) => rows.foot[i]!)).size,
-    nSpells: keep.length,
-    nLooks: pick(rows.looks).reduce((sum, n) => sum + n, 0),
-    bands: await paced(
-      turnbullBandSteps({ left, right }, horse, { at, quantiles: [0.5], replicates, seed }),
-      pause,
-      (step) => onStep(step.done / step.total),
-    ),
-    visitDate: kaplanMeier({
-      time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
-      event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),
-    }),
-  };
-}
-
-function present(groups: readonly GroupReturn[], options: RecurrenceOptions): AnalysisResult {
+function present(
+  groups: readonly GroupReturn[],
+  ratios: Outcome<ReturnRatios> | null,
+  options: RecurrenceOptions,
+): AnalysisResult {
   const { problem, by, horizons } = options;
   const all = groups[0]!;
-  const refused = groups.flatMap((group) => refusal(group, options));
+  const compared = ratios === null || isUnavailable(ratios) ? [] : ratioRows(ratios, options);
   return {
     analysis: 'recurrence',
     tables: [
-      recurrenceEstimates(groups, options),
+      recurrenceEstimates(groups, compared, options),
       recurrenceCurve(groups, problem),
       recurrenceCompare(all, problem),
+      ratiosTable(compared, options),
     ],
     findings: [
       ...headline(all, problem, horizons),
+      ...steadyFinding(all, problem, horizons),
       ...(by === 'none' ? [] : byLevel(groups.slice(1), problem, by, horizons)),
+      ...ratioFinding(compared, options),
       ...visitDateFinding(all, problem, horizons),
     ],
-    unavailable: refused,
+    unavailable: [
+      ...groups.flatMap((group) => refusal(group, options)),
+      ...(isUnavailable(all.bands) ? [] : steadyRefusal(all, problem)),
+      // Where the herd itself shows no return, its levels cannot be compared: said once.
+      ...(ratios === null || isUnavailable(all.bands) ? [] : ratioRefusals(ratios, options)),
+    ],
     assumes: [
       'A clear spell begins at the first visit seen clear after one with the problem; its return lies after the last clear visit and by the first visit with the problem again.',
       'Visits are not timed by how the foot fares between them.',
-      'A return that cleared again before the next visit was never seen and is not counted: this is return seen at visits.',
-      'Horses are independent; the feet of one horse are not, so whole horses are resampled.',
+      'A return that cleared again before the next visit was never seen and is not in the curve: that is return seen at visits. The two-state figures allow for it, at the price of taking the rate of return as steady.',
+      'Horses are independent; the feet of one horse are not, so whole horses are resampled and errors are clustered by horse.',
+      'Rates of return of two groups are taken to be in one proportion throughout.',
     ],
     cautions: [CAUTIONS.between_visits, CAUTIONS.own_scale, CAUTIONS.record],
     method: {
-      name: 'Nonparametric maximum likelihood for interval-censored times, bands by resampling horses',
-      source: 'Turnbull 1976, J R Stat Soc B 38:290–295; Gentleman & Geyer 1994, Biometrika 81:618–623',
+      name: 'Nonparametric maximum likelihood for interval-censored times, bands by resampling horses; interval-censored Weibull regression for ratios; two-state Markov model for unseen returns',
+      source:
+        'Turnbull 1976, J R Stat Soc B 38:290–295; Gentleman & Geyer 1994, Biometrika 81:618–623; Lindsey & Ryan 1998, Stat Med 17:219–238; Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871',
       doc: 'docs/methods/recurrence.md',
     },
     counts: { horses: all.nHorses, feet: all.nFeet, cycles: all.nLooks },

@@ -1,21 +1,9 @@
-import { FOOT_VISIT, HORSE_COLUMNS, isColumnName } from '../../herd/dictionary.ts';
-import { FEET, FOOT_LABELS, type Foot } from '../../herd/vocabularies.ts';
-import type { CellUnit, MappedColumn, Mapping } from '../../intake/mapping.ts';
+import type { FileKind } from '../../intake/mapping.ts';
 import { mappingProblems } from '../../intake/mapping.ts';
 import type { Inspection } from '../herd-service.ts';
 import type { AppState } from '../state.ts';
 import { Admission } from './admission.tsx';
-
-const LENGTH_UNITS: readonly CellUnit[] = ['mm', 'cm', 'in'];
-const UNIT_WORDS: Record<CellUnit, string> = {
-  mm: 'mm',
-  cm: 'cm',
-  in: 'inches',
-  deg: 'degrees',
-  kg: 'kg',
-  lb: 'lb',
-};
-const whole = new Intl.NumberFormat('en-GB');
+import { FileMapping } from './file-mapping.tsx';
 
 /** How each file will be read, open to change, before a row is admitted. */
 export function MappingSheet({
@@ -43,6 +31,7 @@ export function MappingSheet({
           key={inspection.file}
           inspection={inspection}
           change={(mapping) => state.changeMapping(inspection.file, mapping)}
+          readAs={(kind) => void readAs(state, inspection, kind)}
         />
       ))}
       <fieldset class="inline">
@@ -81,174 +70,12 @@ export function MappingSheet({
   );
 }
 
-interface FileMappingProps {
-  readonly inspection: Inspection;
-  readonly change: (mapping: Mapping) => void;
-}
-
-function FileMapping({ inspection, change }: FileMappingProps) {
-  const { file, mapping, rowCount, encoding, delimiter, remembered } = inspection;
-  const described = [encoding?.toUpperCase(), delimiter && `${delimiter}-separated`]
-    .filter(Boolean)
-    .join(', ');
-  const set = (index: number, part: Partial<MappedColumn>): void =>
-    change({
-      ...mapping,
-      columns: mapping.columns.map((column, i) =>
-        i === index ? { ...column, ...part, confidence: 'user', why: 'as you chose' } : column,
-      ),
-    });
-  return (
-    <article class="file-mapping">
-      <h2>{file}</h2>
-      <p>
-        {whole.format(rowCount)} rows of {mapping.kind === 'visits' ? 'visits' : 'horses'}
-        {described && `; ${described}`}.{' '}
-        {mapping.decimalWhy &&
-          `Decimal ${mapping.decimal === 'comma' ? 'comma' : 'point'}: ${mapping.decimalWhy}.`}{' '}
-        {remembered && 'Read as you chose before for a file with these headers.'}
-      </p>
-      {mapping.kind === 'visits' && <DateOrder mapping={mapping} file={file} change={change} />}
-      <div class="scroll">
-        <table class="mapping">
-          <thead>
-            <tr>
-              <th scope="col">In your file</th>
-              <th scope="col" class="examples-head">
-                For instance
-              </th>
-              <th scope="col">Read as</th>
-              <th scope="col">Foot</th>
-              <th scope="col">Unit</th>
-            </tr>
-          </thead>
-          <tbody>
-            {mapping.columns.map((column, index) => (
-              <ColumnRow
-                key={column.source}
-                column={column}
-                kind={mapping.kind}
-                set={(part) => set(index, part)}
-              />
-            ))}
-          </tbody>
-        </table>
-      </div>
-    </article>
-  );
-}
-
-interface ColumnRowProps {
-  readonly column: MappedColumn;
-  readonly kind: Mapping['kind'];
-  readonly set: (part: Partial<MappedColumn>) => void;
-}
-
-function ColumnRow({ column, kind, set }: ColumnRowProps) {
-  const targets = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
-  const described = FOOT_VISIT.find((one) => one.name === column.target);
-  const isLength = described?.unit === 'mm';
-  return (
-    <tr class={column.target === null ? 'unused' : undefined}>
-      <th scope="row">{column.source}</th>
-      <td class="examples">{column.examples.join(' · ')}</td>
-      <td>
-        <select
-          aria-label={`Read ${column.source} as`}
-          value={column.target ?? ''}
-          onChange={(event) => {
-            const value = event.currentTarget.value;
-            const target = isColumnName(value) ? value : null;
-            const unit = FOOT_VISIT.find((one) => one.name === target)?.unit ?? null;
-            set({ target, unit: unit === 'mm' && isLength ? column.unit : unit, warning: null });
-          }}
-        >
-          <option value="">not used</option>
-          {targets.map(({ name, label }) => (
-            <option key={name} value={name}>
-              {label}
-            </option>
-          ))}
-        </select>
-        <span class="why">
-          {column.target !== null && column.why}
-          {column.warning && <span class="warning-text"> {column.warning}</span>}
-        </span>
-      </td>
-      <td>
-        {described?.per === 'foot' && described.name !== 'foot' && kind === 'visits' && (
-          <select
-            aria-label={`Foot of ${column.source}`}
-            value={column.foot ?? ''}
-            onChange={(event) => set({ foot: (event.currentTarget.value || null) as Foot | null })}
-          >
-            <option value="">one row a foot</option>
-            {FEET.map((foot) => (
-              <option key={foot} value={foot}>
-                {FOOT_LABELS[foot]}
-              </option>
-            ))}
-          </select>
-        )}
-      </td>
-      <td>
-        {isLength ? (
-          <select
-            aria-label={`Unit of ${column.source}`}
-            value={column.unit ?? ''}
-            onChange={(event) =>
-              set({ unit: (event.currentTarget.value || null) as CellUnit | null, warning: null })
-            }
-          >
-            {column.unit === null && <option value="">choose</option>}
-            {LENGTH_UNITS.map((unit) => (
-              <option key={unit} value={unit}>
-                {UNIT_WORDS[unit]}
-              </option>
-            ))}
-          </select>
-        ) : (
-          column.unit && UNIT_WORDS[column.unit]
-        )}
-      </td>
-    </tr>
-  );
-}
-
-/** Day-first or month-first: asked with the evidence wherever the file leaves it open. */
-function DateOrder({
-  mapping,
-  file,
-  change,
-}: {
-  readonly mapping: Mapping;
-  readonly file: string;
-  readonly change: (mapping: Mapping) => void;
-}) {
-  const { dateOrder, dateEvidence } = mapping;
-  if (dateEvidence.both + dateEvidence.onlyDayFirst + dateEvidence.onlyMonthFirst === 0) return null;
-  const example =
-    dateEvidence.examples.both[0] ??
-    dateEvidence.examples.onlyDayFirst[0] ??
-    dateEvidence.examples.onlyMonthFirst[0];
-  return (
-    <fieldset class={dateOrder === 'ask' ? 'inline warning' : 'inline'}>
-      <legend>Dates{example && ` such as ${example}`}</legend>
-      {(['day-first', 'month-first'] as const).map((order) => (
-        <label key={order}>
-          <input
-            type="radio"
-            name={`dates of ${file}`}
-            checked={dateOrder === order}
-            onChange={() => change({ ...mapping, dateOrder: order })}
-          />
-          {order === 'day-first' ? 'Day first' : 'Month first'}
-        </label>
-      ))}
-      <span class="soft">
-        {whole.format(dateEvidence.both)} rows fit both readings, {whole.format(dateEvidence.onlyDayFirst)}{' '}
-        only day first, {whole.format(dateEvidence.onlyMonthFirst)} only month first.
-      </span>
-    </fieldset>
-  );
+/** Asks the worker, which holds the cells, what the columns are if the file holds the other kind of rows. */
+async function readAs(state: AppState, { file, mapping }: Inspection, kind: FileKind): Promise<void> {
+  try {
+    state.changeMapping(file, await state.herd.call('repropose', { file, kind }));
+  } catch (error) {
+    state.trouble.value = error instanceof Error ? error.message : String(error);
+    state.changeMapping(file, { ...mapping }); // draws the choice as it still is
+  }
 }

@@ -65,7 +65,11 @@ function fractionMm(whole: number, top: number, bottom: number, own: LengthUnit 
 
 /** Inches as a rule shows them, to the nearest sixteenth: `3 3/8`. */
 export function formatInches(mm: number): string {
-  const sixteenths = Math.round((mm / MM_PER_INCH) * 16);
+  return formatSixteenths(Math.round((mm / MM_PER_INCH) * 16));
+}
+
+/** A whole number of sixteenths of an inch in lowest terms: 54 is `3 3/8`. */
+export function formatSixteenths(sixteenths: number): string {
   const whole = Math.floor(sixteenths / 16);
   let top = sixteenths % 16;
   let bottom = 16;

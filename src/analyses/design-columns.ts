@@ -1,0 +1,39 @@
+import { type Coded, commonest, type Grouping, groupingName } from './groups.ts';
+
+/** Columns of a regression, each a name and its value in a row. */
+export interface DesignColumns {
+  readonly names: readonly string[];
+  readonly at: readonly ((row: number) => number)[];
+}
+
+export const INTERCEPT: DesignColumns = { names: ['level'], at: [() => 1] };
+
+/** One 0/1 column a level, the commonest left out: what the others are compared with. */
+export function levelColumns(
+  grouping: Grouping,
+  coded: Coded,
+  reference: number = commonest(coded),
+): DesignColumns {
+  const levels = coded.levels.map((level, k) => ({ level, k })).filter(({ k }) => k !== reference);
+  return {
+    names: levels.map(({ level }) => `${groupingName(grouping)} ${level}`),
+    at: levels.map(
+      ({ k }) =>
+        (row: number) =>
+          coded.codes[row] === k ? 1 : 0,
+    ),
+  };
+}
+
+export function sideBySide(...parts: readonly DesignColumns[]): DesignColumns {
+  return { names: parts.flatMap((part) => part.names), at: parts.flatMap((part) => part.at) };
+}
+
+/** Row-major values of the columns in the rows named. */
+export function designMatrix({ at }: DesignColumns, rows: readonly number[]): Float64Array {
+  const x = new Float64Array(rows.length * at.length);
+  rows.forEach((row, i) => {
+    for (let j = 0; j < at.length; j++) x[i * at.length + j] = at[j]!(row);
+  });
+  return x;
+}

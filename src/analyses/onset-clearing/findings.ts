@@ -1,0 +1,142 @@
+import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { problemLabel } from '../../herd/problems.ts';
+import type { Finding } from '../analysis.ts';
+import { CAUTIONS } from '../cautions.ts';
+import { countsText, figure, horsesText, interval95, percent, quantity, shareInterval95 } from '../format.ts';
+import { groupingName, groupingWords } from '../groups.ts';
+import { cyclesTitle, levelWhere, type OnsetAnswer, type RatioRow } from './answer.ts';
+import { heldAlike } from './data.ts';
+import { MEASURED, measured } from './tables.ts';
+
+/** The sentences; figures as the tables show them. */
+export function onsetFindings(answer: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+  return [
+    ...headline(answer),
+    ...runsFrom(answer, 0),
+    ...runsFrom(answer, 1),
+    ...strongest(answer, ratios),
+    ...limits(answer, ratios),
+  ];
+}
+
+function headline({ options, levels }: OnsetAnswer): Finding[] {
+  const whole = levels[0]!;
+  if (isUnavailable(whole.summary)) return [];
+  const [onset, , spell, share] = MEASURED.map((measure) => measured(whole.summary as never, measure));
+  const label = problemLabel(options.problem);
+  return [
+    {
+      sentence: `In a clear foot ${label} began an estimated ${figure(onset!.estimate, 2)} times a year (${interval95(onset!.low, onset!.high, 2)}), and once there it lasted ${quantity(spell!.estimate, 'days')} on average (${interval95(spell!.low, spell!.high)}), allowing for what began or cleared between visits. If those rates stayed as they are, ${percent(share!.estimate, 1)} of feet would have it in the long run (${shareInterval95(share!.low, share!.high, 1)}). From ${countsText(whole.seen)}.`,
+      caution: CAUTIONS.between_visits,
+      behind: {
+        relation: 'trim_cycle',
+        where: levelWhere(options, null),
+        title: cyclesTitle(options, 'all horses'),
+      },
+    },
+  ];
+}
+
+/** The least and the most of one rate among the levels, each from its own rows. */
+function runsFrom({ options, levels }: OnsetAnswer, which: 0 | 1): Finding[] {
+  const { by } = options;
+  if (by === 'none') return [];
+  const measure = MEASURED[which];
+  const told = levels.flatMap(({ level, summary, seen }) =>
+    level === null || isUnavailable(summary) ? [] : [{ level, seen, ...measured(summary, measure) }],
+  );
+  if (told.length < 2) return [];
+  const sorted = told.sort((a, b) => a.estimate - b.estimate);
+  const [least, most] = [sorted[0]!, sorted.at(-1)!];
+  const words = ({ level, estimate, low, high, seen }: typeof least): string =>
+    `${level} ${figure(estimate, 2)} (${interval95(low, high, 2)}, ${horsesText(seen.horses)})`;
+  return [
+    {
+      sentence: `By ${groupingName(by)}, as recorded, ${measure.term} of ${problemLabel(options.problem)} ${measure.unit} runs from ${words(least)} to ${words(most)}; ${most.low > least.high ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}.`,
+      caution: CAUTIONS.record,
+      behind: {
+        relation: 'trim_cycle',
+        where: levelWhere(options, most.level),
+        title: cyclesTitle(options, most.level),
+      },
+    },
+  ];
+}
+
+/** The adjusted onset ratio furthest from 1, beside the crude one. */
+function strongest({ options }: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+  const { by } = options;
+  if (by === 'none') return [];
+  const told = ratios.filter((row) => row.rate === 'onset' && row.estimate !== null);
+  const adjusted = told.filter((row) => row.comparison === 'adjusted');
+  if (adjusted.length === 0) return [];
+  const size = (row: RatioRow): number => Math.abs(Math.log(row.estimate!));
+  const most = adjusted.reduce((a, b) => (size(b) > size(a) ? b : a));
+  const crude = told.find((row) => row.comparison === 'crude' && row.level === most.level);
+  const others = heldAlike(options).filter((grouping) => grouping !== by);
+  const reading =
+    most.low! > 1 || most.high! < 1
+      ? 'the interval leaves out 1'
+      : 'the interval holds 1, so it may be no different';
+  return [
+    {
+      sentence: `${others.length > 0 ? `With ${groupingWords(others)} held alike, onset` : 'Onset'} where ${groupingName(by)} is ${most.level} ran at an estimated ${figure(most.estimate!, 2)} times the rate where it is ${most.reference} (${interval95(most.low!, most.high!, 2)})${crude ? `, against ${figure(crude.estimate!, 2)} as recorded (${interval95(crude.low!, crude.high!, 2)})` : ''}; ${reading}. Of the levels this is the one furthest from ${most.reference}.`,
+      caution: CAUTIONS.record,
+      behind: {
+        relation: 'trim_cycle',
+        where: most.where,
+        title: cyclesTitle(options, `${most.level} and ${most.reference}`),
+      },
+    },
+  ];
+}
+
+/** Levels in which nothing was seen: bounded from one side, never called free of risk. */
+function limits({ options }: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+  const { by } = options;
+  return ratios
+    .filter((row) => row.estimate === null && row.high !== null && row.comparison === 'crude')
+    .map((row) => ({
+      sentence: `No ${row.rate} of ${problemLabel(options.problem)} was seen where ${by === 'none' ? 'it' : groupingName(by)} is ${row.level}. That is not the same as none: the records leave room for up to ${figure(row.high!, 2)} times the rate where it is ${row.reference} (one-sided 95 % limit).`,
+      caution: CAUTIONS.small_numbers,
+      behind: {
+        relation: 'trim_cycle',
+        where: row.where,
+        title: cyclesTitle(options, `${row.level} and ${row.reference}`),
+      },
+    }));
+}
+
+/** What gave no number, each with its sentence. */
+export function onsetRefusals({ options, levels, comparisons }: OnsetAnswer): Unavailable[] {
+  const label = problemLabel(options.problem);
+  const { by } = options;
+  const who = (level: string | null): string =>
+    level === null || by === 'none' ? label : `${label}, ${groupingName(by)} ${level}`;
+  const refusedLevels = levels.flatMap(({ level, summary, seen }) => {
+    if (!isUnavailable(summary)) return [];
+    const counts =
+      seen.cycles === 0 ? '' : ` (${horsesText(seen.horses)}, ${figure(seen.cycles)} trim cycles)`;
+    return [
+      unavailable(summary.unavailable, `${who(level)}: ${summary.sentence.replace(/\.$/, '')}${counts}.`),
+    ];
+  });
+  // Where the herd itself gives no rate, its levels cannot be compared either: once is enough.
+  if (isUnavailable(levels[0]!.summary)) return refusedLevels.slice(0, 1);
+  const refusedComparisons = comparisons.flatMap((comparison, i) =>
+    isUnavailable(comparison)
+      ? [
+          unavailable(
+            comparison.unavailable,
+            `${label}, levels ${i === 0 ? 'as recorded' : 'with the rest held alike'}: ${comparison.sentence}`,
+          ),
+        ]
+      : comparison.leftOut.map(({ grouping, level }) =>
+          unavailable(
+            'one-level',
+            `${label}, ${groupingName(grouping)} ${level}: every trim cycle began in the same state, so it is left out of the comparison${comparison.comparison === 'crude' ? '' : ' with the rest held alike'}.`,
+          ),
+        ),
+  );
+  return [...refusedLevels, ...refusedComparisons];
+}

@@ -1,0 +1,70 @@
+import { isUnavailable } from '../../core/outcome.ts';
+import { CASE_DEFINITION } from '../../herd/problems.ts';
+import type { Analysis, AnalysisResult } from '../analysis.ts';
+import { CAUTIONS } from '../cautions.ts';
+import { requireGroupings } from '../groups.ts';
+import { pacer } from '../pacing.ts';
+import { type OnsetAnswer, ratioRows } from './answer.ts';
+import { gatherPairs, onsetSql } from './data.ts';
+import { onsetFindings, onsetRefusals } from './findings.ts';
+import { compareLevels, levelFits } from './fits.ts';
+import { type OnsetOptions, optionsSchema } from './options.ts';
+import { onsetEstimates, onsetLevels, onsetRates, onsetRatios } from './tables.ts';
+
+/** Onset and clearing of a problem per foot-year, allowing for what happened unseen between visits. */
+export const onsetClearing: Analysis<OnsetOptions> = {
+  name: 'onset-clearing',
+  title: 'Onset and clearing',
+  question: 'How often does a problem begin in a clear foot, and how long does it last?',
+  options: optionsSchema,
+  async run(options, { engine, signal, progress }) {
+    const asked = [options.by, ...options.adjust].filter((grouping) => grouping !== 'none');
+    await requireGroupings(engine, 'trim_cycle', asked);
+    const rows = gatherPairs(await engine.query(onsetSql(options), signal), options);
+    const pause = pacer(signal, 0);
+    progress(0.2, 'Fitting each group');
+    await pause();
+    const levels = levelFits(rows, options.by);
+    const comparisons: OnsetAnswer['comparisons'][number][] = [];
+    if (options.by !== 'none') {
+      for (const comparison of ['crude', 'adjusted'] as const) {
+        progress(comparison === 'crude' ? 0.4 : 0.6, `Comparing groups, ${comparison}`);
+        await pause();
+        comparisons.push(compareLevels(rows, options.by, comparison));
+      }
+    }
+    return present({ options, levels, comparisons });
+  },
+};
+
+function present(answer: OnsetAnswer): AnalysisResult {
+  const ratios = answer.comparisons.flatMap((comparison) =>
+    isUnavailable(comparison) ? [] : ratioRows(answer.options, comparison),
+  );
+  const { horses, feet, cycles } = answer.levels[0]!.seen;
+  return {
+    analysis: 'onset-clearing',
+    tables: [
+      onsetEstimates(answer, ratios),
+      onsetRates(answer),
+      onsetLevels(answer),
+      onsetRatios(answer, ratios),
+    ],
+    findings: onsetFindings(answer, ratios),
+    unavailable: onsetRefusals(answer),
+    assumes: [
+      CASE_DEFINITION,
+      'Between two visits a problem may begin, clear and begin again, at rates that stay level. Where risk climbs after a trim, the trim interval page describes it better.',
+      'Feet of one group are alike. Where some horses are prone, the prone ones are those found affected, and clearing seems slower than it is.',
+      'Visits are not timed by the problem, and grades are right: one missed sighting looks like two changes.',
+      'Horses are independent; the feet and cycles of one horse are not, and errors allow for it.',
+    ],
+    cautions: [CAUTIONS.between_visits, CAUTIONS.own_scale, CAUTIONS.record],
+    method: {
+      name: 'Two-state continuous-time Markov model seen at visits only, errors clustered by horse',
+      source: 'Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871; Jackson 2011, J Stat Softw 38(8)',
+      doc: 'docs/methods/onset-and-clearing.md',
+    },
+    counts: { horses, feet, cycles },
+  };
+}

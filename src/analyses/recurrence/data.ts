@@ -1,0 +1,67 @@
+import { numbers, type Table, texts } from '../../core/table.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
+import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
+import { allOf, code, groupSql } from '../groups.ts';
+import type { ClearSpells, RecurrenceOptions, ReturnPairs } from './answer.ts';
+
+/** Clear spells after a present one; two conflicting gradings on one day bound no stretch of time and are left out. */
+export function spellWhere(problem: ProblemKey): string {
+  return allOf(
+    `problem = ${literal(problem)}`,
+    'NOT present',
+    'previous_seen IS NOT NULL',
+    'next_seen IS NULL OR next_seen > first_seen',
+  );
+}
+
+export function spellsSql({ problem, by }: RecurrenceOptions): string {
+  return `
+    SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level, horse_id, foot_key,
+      (last_seen - first_seen)::DOUBLE AS left_days,
+      (next_seen - first_seen)::DOUBLE AS right_days,
+      (visits - 1 + (next_seen IS NOT NULL)::INTEGER)::DOUBLE AS looks
+    FROM spell WHERE ${spellWhere(problem)}
+    ORDER BY horse_id, foot_key, spell_number`;
+}
+
+export function spellsFrom(table: Table): ClearSpells {
+  return {
+    level: texts(table, 'level'),
+    horse: code(texts(table, 'horse_id')).codes,
+    foot: code(texts(table, 'foot_key')).codes,
+    left: numbers(table, 'left_days'),
+    right: numbers(table, 'right_days').map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
+    looks: numbers(table, 'looks'),
+  };
+}
+
+/** Trim cycles of feet that have had the problem, from the first visit with it on, graded at both ends. */
+export function pairsWhere(problem: ProblemKey): string {
+  const { column } = PROBLEMS.find(({ key }) => key === problem)!;
+  return allOf(
+    'flag IS NULL',
+    `${quoteName(`${problem}_start`)} IS NOT NULL`,
+    `${quoteName(`${problem}_end`)} IS NOT NULL`,
+    `(foot_key, visit_date) IN (SELECT (c.foot_key, c.visit_date) FROM trim_cycle c JOIN (SELECT foot_key, min(visit_date) AS first_with FROM foot_visit WHERE ${quoteName(column)} >= 1 GROUP BY foot_key) p ON c.foot_key = p.foot_key AND c.visit_date >= p.first_with)`,
+  );
+}
+
+export function pairsSql(options: RecurrenceOptions): string {
+  const { problem, by } = options;
+  return `
+    SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level, horse_id, foot_key, days,
+      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
+    FROM trim_cycle WHERE ${pairsWhere(problem)}
+    ORDER BY horse_id, foot_key, visit_date`;
+}
+
+export function pairsFrom(table: Table): ReturnPairs {
+  return {
+    level: texts(table, 'level'),
+    horse: code(texts(table, 'horse_id')).codes,
+    foot: code(texts(table, 'foot_key')).codes,
+    days: numbers(table, 'days'),
+    start: numbers(table, 'present_start'),
+    end: numbers(table, 'present_end'),
+  };
+}

@@ -1,0 +1,114 @@
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { kaplanMeier } from '../../stats/kaplan-meier.ts';
+import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
+import { fitTwoStateMarkov, markovSummary } from '../../stats/two-state-markov.ts';
+import { weibullInterval } from '../../stats/weibull-interval.ts';
+import { designMatrix, levelColumns } from '../design-columns.ts';
+import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
+import { paced } from '../pacing.ts';
+import { inPlainWords } from '../two-state-words.ts';
+import type {
+  ClearSpells,
+  GroupReturn,
+  RecurrenceOptions,
+  ReturnPairs,
+  ReturnRatios,
+  SteadyReturn,
+} from './answer.ts';
+import { pairsWhere, spellWhere } from './data.ts';
+
+/** Days at which curves are drawn: two years. The whole herd every 10 days, groups every 20. */
+export const drawnDays = (step: number): number[] =>
+  Array.from({ length: Math.floor(730 / step) + 1 }, (_, i) => i * step);
+
+/** The curve of one group with its band, the visit-date reading beside it. */
+export async function groupReturn(
+  rows: ClearSpells,
+  keep: readonly number[],
+  name: string | null,
+  { problem, by, horizons, replicates, seed }: RecurrenceOptions,
+  pause: () => Promise<void>,
+  onStep: (fraction: number) => void,
+): Promise<Omit<GroupReturn, 'steady'>> {
+  const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
+  const left = pick(rows.left);
+  const right = pick(rows.right);
+  const horse = Int32Array.from(keep, (i) => rows.horse[i]!);
+  const at = Float64Array.from(new Set([...drawnDays(name === null ? 10 : 20), ...horizons])).sort();
+  const drawn = name === null ? replicates : Math.max(50, Math.round(replicates / 2));
+  return {
+    level: name ?? 'all',
+    where: allOf(spellWhere(problem), name === null || by === 'none' ? null : isLevel(by, name)),
+    nHorses: new Set(horse).size,
+    nFeet: new Set(keep.map((i) => rows.foot[i]!)).size,
+    nSpells: keep.length,
+    nLooks: pick(rows.looks).reduce((sum, n) => sum + n, 0),
+    bands: await paced(
+      turnbullBandSteps({ left, right }, horse, { at, quantiles: [0.5], replicates: drawn, seed }),
+      pause,
+      (step) => onStep(step.done / step.total),
+    ),
+    visitDate: kaplanMeier({
+      time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
+      event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),
+    }),
+  };
+}
+
+/** Steady rate of return of feet that have had the problem, from a two-state model seen at visits. */
+export function steadyReturn(
+  rows: ReturnPairs,
+  name: string | null,
+  { problem, by }: RecurrenceOptions,
+): Outcome<SteadyReturn> {
+  const keep = Array.from(rows.days.keys()).filter((i) => name === null || rows.level[i] === name);
+  const ones = new Float64Array(keep.length).fill(1);
+  const fit = fitTwoStateMarkov({
+    start: keep.map((i) => rows.start[i]!),
+    end: keep.map((i) => rows.end[i]!),
+    time: keep.map((i) => rows.days[i]! / 365.25),
+    onset: ones,
+    onsetTerms: ['onset'],
+    clearing: ones,
+    clearingTerms: ['clearing'],
+    cluster: keep.map((i) => rows.horse[i]!),
+  });
+  if (isUnavailable(fit)) return inPlainWords(fit);
+  const summary = markovSummary(fit, [1], [1]);
+  if (isUnavailable(summary)) return summary;
+  return {
+    rate: summary.onsetRate,
+    counts: countOf(rows.horse, rows.foot, keep),
+    where: allOf(pairsWhere(problem), name === null || by === 'none' ? null : isLevel(by, name)),
+  };
+}
+
+/** Levels against the commonest by Weibull regression on what lies between visits. */
+export function returnRatios(rows: ClearSpells, by: Grouping): Outcome<ReturnRatios> {
+  const every = code(rows.level);
+  const keep = Array.from(rows.left.keys()).filter((i) => every.codes[i]! >= 0);
+  const reference = every.levels.length === 0 ? -1 : commonest(every);
+  const columns = levelColumns(by, every, reference);
+  const fit = weibullInterval({
+    left: Float64Array.from(keep, (i) => rows.left[i]!),
+    right: Float64Array.from(keep, (i) => rows.right[i]!),
+    x: designMatrix(columns, keep),
+    terms: columns.names,
+    cluster: Int32Array.from(keep, (i) => rows.horse[i]!),
+  });
+  if (isUnavailable(fit)) return fit;
+  const byLevel = rowsByLevel(every);
+  return {
+    reference: every.levels[reference]!,
+    levels: every.levels.filter((_, k) => k !== reference),
+    fit,
+    countsOf: new Map(
+      every.levels.map((level, k) => {
+        const both = k === reference ? byLevel[k]! : [...byLevel[k]!, ...byLevel[reference]!];
+        const { horses, feet } = countOf(rows.horse, rows.foot, both);
+        const looks = both.reduce((sum, i) => sum + rows.looks[i]!, 0);
+        return [level, { horses, feet, cycles: looks, spells: both.length }];
+      }),
+    ),
+  };
+}

@@ -1,0 +1,101 @@
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
+import { type ClusteredRate, clusteredRate } from '../../stats/clustered-rate.ts';
+import type { Counts } from '../format.ts';
+import { allOf, code, countOf, groupSql, isKnown, isLevel, rowsByLevel } from '../groups.ts';
+import type { WearOptions } from './options.ts';
+
+/** Cycles with the same mark read at both ends, and the toe measured after the trim and at the next visit. */
+export function wearWhere({ by }: WearOptions): string {
+  return allOf(
+    'flag IS NULL',
+    'gross_growth_mm IS NOT NULL',
+    'toe_regrowth_mm IS NOT NULL',
+    by === 'none' ? null : isKnown(by),
+  );
+}
+
+export function wearSql(options: WearOptions): string {
+  const { by } = options;
+  return `
+    SELECT horse_id, foot_key, days, gross_growth_mm AS gross, toe_regrowth_mm AS net,
+      ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level
+    FROM trim_cycle WHERE ${wearWhere(options)}
+    ORDER BY horse_id, foot_key, visit_date`;
+}
+
+/** Gross less net is wear, exactly: all three are sums over the same days. */
+export interface WearRates {
+  readonly level: string;
+  /** mm per 30 days. */
+  readonly gross: Outcome<ClusteredRate>;
+  readonly net: Outcome<ClusteredRate>;
+  readonly wear: Outcome<ClusteredRate>;
+  /** Wear over gross growth. */
+  readonly share: Outcome<ClusteredRate>;
+  readonly counts: Counts;
+  readonly where: string;
+}
+
+/** All together first, then each level. */
+export function wearRates(table: Table, options: WearOptions): WearRates[] {
+  const { by } = options;
+  const days = numbers(table, 'days');
+  const gross = numbers(table, 'gross');
+  const net = numbers(table, 'net');
+  const horse = code(texts(table, 'horse_id')).codes;
+  const foot = code(texts(table, 'foot_key')).codes;
+  const coded = code(texts(table, 'level'));
+  const byLevel = by === 'none' ? [] : rowsByLevel(coded);
+  const of = (level: string, rows: readonly number[]): WearRates => {
+    const pick = (values: (row: number) => number): Float64Array => Float64Array.from(rows, values);
+    const horses = Int32Array.from(rows, (row) => horse[row]!);
+    const months = pick((row) => days[row]! / 30);
+    const grossMm = pick((row) => gross[row]!);
+    const wearMm = pick((row) => gross[row]! - net[row]!);
+    return {
+      level,
+      gross: clusteredRate(grossMm, months, horses),
+      net: clusteredRate(
+        pick((row) => net[row]!),
+        months,
+        horses,
+      ),
+      wear: clusteredRate(wearMm, months, horses),
+      share: clusteredRate(wearMm, grossMm, horses),
+      counts: countOf(horse, foot, rows),
+      where:
+        level === 'all' || by === 'none' ? wearWhere(options) : allOf(wearWhere(options), isLevel(by, level)),
+    };
+  };
+  return [
+    of(
+      'all',
+      Array.from({ length: table.rowCount }, (_, row) => row),
+    ),
+    ...coded.levels.flatMap((level, k) => (byLevel[k] ? [of(level, byLevel[k])] : [])),
+  ];
+}
+
+/** What is told of each level, in the order of tables. */
+export const WEAR_MEASURES = [
+  { key: 'gross', term: 'gross growth', unit: 'mm per 30 days' },
+  { key: 'net', term: 'net growth', unit: 'mm per 30 days' },
+  { key: 'wear', term: 'wear', unit: 'mm per 30 days' },
+  { key: 'share', term: 'wear as a share of gross growth', unit: 'share' },
+] as const;
+
+export interface WearFigure {
+  readonly rates: WearRates;
+  readonly measure: (typeof WEAR_MEASURES)[number];
+  readonly rate: ClusteredRate;
+}
+
+export function wearFigures(all: readonly WearRates[]): WearFigure[] {
+  return all.flatMap((rates) =>
+    WEAR_MEASURES.flatMap((measure) => {
+      const rate = rates[measure.key];
+      return isUnavailable(rate) ? [] : [{ rates, measure, rate }];
+    }),
+  );
+}

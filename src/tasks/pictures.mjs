@@ -1,0 +1,73 @@
+// `npm run pictures`: builds the notebook, opens its pages on the demo herd in a real Chromium and saves what stands
+// there, into docs/pictures or the folder named. `--all` saves every page at every width, light and dark.
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { parseArgs } from 'node:util';
+import { CHROMIUM_ARGUMENTS, chromiumPath } from './chromium.mjs';
+import { install, ROOT } from './install.mjs';
+
+/** What the documents show: a page from its top, or from one of its entries on. */
+const SHOWN = [
+  { page: 'growth', width: 1280, scheme: 'light', from: 'by_group' },
+  { page: 'interval', width: 1280, scheme: 'dark', from: 'risk' },
+  { page: 'caseload', width: 820, scheme: 'light' },
+];
+const EVERYTHING = ['caseload', 'growth', 'recurrence', 'interval'].flatMap((page) =>
+  [1280, 820].flatMap((width) => ['light', 'dark'].map((scheme) => ({ page, width, scheme }))),
+);
+const LARGEST_BYTES = 300_000;
+
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { all: { type: 'boolean', default: false }, 'whole-page': { type: 'boolean', default: false } },
+});
+install({ everything: true });
+const { build, preview } = await import('vite');
+const { chromium } = await import('@playwright/test');
+const folder = resolve(ROOT, positionals[0] ?? 'docs/pictures');
+const outDir = mkdtempSync(join(tmpdir(), 'growout-pictures-'));
+const config = {
+  configFile: join(ROOT, 'vite.config.ts'),
+  logLevel: 'warn',
+  build: { outDir, emptyOutDir: true },
+};
+await build(config);
+const server = await preview({ ...config, preview: { host: '127.0.0.1', port: 4273, open: false } });
+const browser = await chromium.launch({ executablePath: await chromiumPath(), args: CHROMIUM_ARGUMENTS });
+try {
+  mkdirSync(folder, { recursive: true });
+  for (const shown of values.all ? EVERYTHING : SHOWN) await take(shown);
+} finally {
+  await browser.close();
+  await server.close();
+  rmSync(outDir, { recursive: true, force: true });
+}
+
+async function take({ page: id, width, scheme, from }) {
+  const page = await browser.newPage({
+    viewport: { width, height: width > 1000 ? 960 : 1100 },
+    colorScheme: scheme,
+    reducedMotion: 'reduce',
+  });
+  await page.goto(`${server.resolvedUrls.local[0]}#${id}`);
+  await page.locator('[data-testid="page"] [data-entry]').first().waitFor({ timeout: 60_000 });
+  // Settled: nothing waits or runs, and every chart is drawn.
+  await page.waitForFunction(
+    () =>
+      document.querySelector('[data-status="running"], [data-status="waiting"]') === null &&
+      [...document.querySelectorAll('[data-kind="chart"]')].every((chart) => chart.querySelector('svg')),
+    undefined,
+    { timeout: 120_000 },
+  );
+  if (from)
+    await page
+      .locator(`[data-entry="${from}"]`)
+      .evaluate((entry) => scrollTo(0, entry.getBoundingClientRect().top + scrollY - 24));
+  const bytes = await page.screenshot({ animations: 'disabled', fullPage: values['whole-page'] });
+  await page.close();
+  const name = `${id}-${width}${scheme === 'dark' ? '-dark' : ''}.png`;
+  writeFileSync(join(folder, name), bytes);
+  console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
+  if (bytes.length > LARGEST_BYTES) console.warn(`${name} is larger than ${LARGEST_BYTES / 1000} kB`);
+}

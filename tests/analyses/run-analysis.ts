@@ -1,0 +1,140 @@
+import { afterAll, expect } from 'vitest';
+import type { AnalysisResult, ResultTable } from '../../src/analyses/analysis.ts';
+import { analysisNamed } from '../../src/analyses/index.ts';
+import { loadHerd } from '../../src/analyses/load-herd.ts';
+import { dayFromIso, isoFromDay } from '../../src/core/civil-day.ts';
+import { type Cell, numbers, rowsOf } from '../../src/core/table.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { NO_HORSES, visitTable } from '../herd-fixture.ts';
+
+export type Row = Record<string, string | number | boolean | null>;
+
+let shared: Engine | null = null;
+
+afterAll(async () => {
+  await shared?.close();
+  shared = null;
+});
+
+/** A herd written by hand, in place of the one before it: a test file has one engine. */
+export async function openHerd(rows: readonly Row[]): Promise<Engine> {
+  shared ??= await openNodeEngine();
+  const engine = shared;
+  await loadHerd(engine, { visits: visitTable(rows), horses: NO_HORSES }, { hemisphere: 'north' });
+  return engine;
+}
+
+export function runAnalysis(engine: Engine, name: string, options: object = {}): Promise<AnalysisResult> {
+  const analysis = analysisNamed(name);
+  return analysis.run(analysis.options.parse(options), {
+    engine,
+    today: dayFromIso('2026-01-01')!,
+    signal: new AbortController().signal,
+    progress: () => undefined,
+  });
+}
+
+/** ISO text of a day so many days after 1 March 2024. */
+export const dayAfter = (days: number): string => isoFromDay(dayFromIso('2024-03-01')! + days);
+
+export function tableOf(result: AnalysisResult, name: string): ResultTable {
+  const found = result.tables.find((table) => table.name === name);
+  if (!found) throw new Error(`no table ${name}: ${result.tables.map((table) => table.name).join(', ')}`);
+  return found;
+}
+
+/** The rows of a table that have these cells. */
+export function rowsWith(
+  result: AnalysisResult,
+  name: string,
+  cells: Record<string, Cell>,
+): Record<string, Cell>[] {
+  return rowsOf(tableOf(result, name).table).filter((row) =>
+    Object.entries(cells).every(([key, value]) => row[key] === value),
+  );
+}
+
+/** The one row of the tidy table with this term and level. */
+export function estimateOf(result: AnalysisResult, term: string, level = 'all'): Record<string, Cell> {
+  const found = rowsWith(result, 'estimates', { term, level });
+  expect(found, `${term}, ${level}`).toHaveLength(1);
+  return found[0]!;
+}
+
+/** Columns in which a cell may be missing: no error exists, an end is open, a name was not given. */
+const MAY_BE_MISSING = new Set([
+  'std_error',
+  'conf_low',
+  'conf_high',
+  'ratio',
+  'ratio_low',
+  'ratio_high',
+  'began_after',
+  'ended_by',
+  'most_days',
+  'middle_from',
+  'middle_to',
+  'n_spells',
+]);
+
+/**
+ * What must hold of every answer: a number or none (never infinite, missing only where that means something),
+ * sentences that can be shown, and as many rows behind each row as it says.
+ */
+export async function expectSound(engine: Engine, result: AnalysisResult): Promise<void> {
+  for (const { name, table } of result.tables) {
+    for (const [column, cells] of Object.entries(table.columns)) {
+      if (cells.type !== 'number') continue;
+      cells.values.forEach((value, row) => {
+        const where = `${result.analysis} ${name}.${column}[${row}]`;
+        if (Number.isNaN(value)) {
+          const isLimit =
+            column === 'estimate' && JSON.stringify(rowsOf(table)[row]).includes('one-sided limit');
+          const isUnknownMiddle = name === 'summary' && column === 'estimate';
+          expect(MAY_BE_MISSING.has(column) || isLimit || isUnknownMiddle, where).toBe(true);
+        } else expect(Number.isFinite(value), `${where} ${value}`).toBe(true);
+      });
+    }
+  }
+  await expectRowsBehind(engine, result);
+  const sentences = [
+    ...result.findings.map(({ sentence }) => sentence),
+    ...result.unavailable.map(({ sentence }) => sentence),
+  ];
+  for (const sentence of sentences) {
+    expect(sentence).toMatch(/^[\p{Lu}\d].*[.!?]$/su);
+    expect(sentence).not.toMatch(/NaN|Infinity|undefined|null|\[object|_/);
+    expect(sentence).not.toMatch(
+      /significant|\bcaus(e|es|ed|ing)\b|\bdue to\b|\bleads? to\b|\bresults? in\b/i,
+    );
+    // A figure is never parted from its unit.
+    expect(sentence).not.toMatch(/\d (%|mm|°|days?\b|weeks?\b)/);
+  }
+  expect(result.findings.length + result.unavailable.length, 'something is said').toBeGreaterThan(0);
+}
+
+async function expectRowsBehind(engine: Engine, result: AnalysisResult): Promise<void> {
+  for (const { name, table, relation } of result.tables) {
+    if (!('behind' in table.columns)) continue;
+    const rows = rowsOf(table);
+    const step = Math.max(1, Math.ceil(rows.length / 8));
+    for (const row of rows.filter((_, i) => i % step === 0)) {
+      if (row.behind === null) continue;
+      const said = row.n_spells ?? row.n_visits ?? row.n_cycles ?? null;
+      const counted = await engine.query(
+        `SELECT count(*) AS n FROM ${row.behind_relation ?? relation} WHERE ${row.behind}`,
+      );
+      if (said !== null) {
+        expect(numbers(counted, 'n')[0], `${result.analysis} ${name} ${JSON.stringify(row.level)}`).toBe(
+          said,
+        );
+      }
+    }
+  }
+  for (const { behind } of result.findings) {
+    if (!behind) continue;
+    const counted = await engine.query(`SELECT count(*) AS n FROM ${behind.relation} WHERE ${behind.where}`);
+    expect(numbers(counted, 'n')[0]).toBeGreaterThan(0);
+  }
+}
