@@ -145,7 +145,11 @@ export interface IntakeMethods {
   inspect(
     input: { readonly files: readonly FileInput[]; readonly remembered: readonly RememberedMapping[] },
     context: CallContext,
-  ): Promise<readonly Inspection[]>;
+  ): Promise<{
+    readonly inspections: readonly Inspection[];
+    /** A sentence for each file that is not what it says; the others are read all the same. */
+    readonly refusals: readonly string[];
+  }>;
   /** What the columns of an opened file seem to be if it holds the other kind of rows. */
   repropose(
     input: { readonly file: string; readonly kind: FileKind },

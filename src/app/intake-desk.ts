@@ -3,7 +3,7 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
 import { delimiterName } from '../intake/delimiter.ts';
-import { inspectFile } from '../intake/open.ts';
+import { inspectFiles } from '../intake/open.ts';
 import { proposeMapping } from '../intake/propose.ts';
 import { type Read, readSource } from '../intake/read.ts';
 import { recallMapping } from '../intake/remembered.ts';
@@ -25,30 +25,35 @@ export function intakeDesk(
 ): IntakeMethods & Pick<SheetMethods, 'startBlank' | 'setAsideCells'> {
   const opened = new Map<string, Source>();
   let reads: readonly Read[] = [];
+  let standing: 'north' | 'south' = 'north';
+
+  /** What stood before a load that failed or was stopped half way. */
+  async function loadAgain(): Promise<void> {
+    if (reads.length === 0) return;
+    const { admitted, horses } = combine(reads);
+    await loadHerd(engine, { visits: admitted, horses }, { hemisphere: standing });
+    await setToday(engine, today);
+  }
 
   return {
-    async inspect({ files, remembered }, { signal, progress }): Promise<Inspection[]> {
-      const inspections: Inspection[] = [];
-      const sources = new Map<string, Source>();
-      for (const [k, file] of files.entries()) {
-        progress(k / files.length, `Reading ${file.name}`);
-        const { source, mapping, rowCount } = await inspectFile(file, {
-          signal,
-          progress: (fraction) => progress((k + fraction) / files.length, `Reading ${file.name}`),
-        });
-        sources.set(file.name, source);
-        inspections.push({
-          file: file.name,
+    async inspect({ files, remembered }, { signal, progress }) {
+      const { inspections: read, refusals } = await inspectFiles(files, {
+        signal,
+        progress: (fraction, name) => progress(fraction, `Reading ${name}`),
+      });
+      if (read.length > 0) opened.clear();
+      const inspections = read.map(({ source, mapping, rowCount }): Inspection => {
+        opened.set(source.file, source);
+        return {
+          file: source.file,
           format: source.format,
           encoding: source.encoding?.encoding ?? null,
           delimiter: source.delimiter ? delimiterName(source.delimiter.delimiter) : null,
           rowCount,
           ...recallMapping(source, mapping, remembered),
-        });
-      }
-      opened.clear();
-      for (const [name, source] of sources) opened.set(name, source);
-      return inspections;
+        };
+      });
+      return { inspections, refusals: refusals.map(({ sentence }) => sentence) };
     },
 
     async repropose({ file, kind }) {
@@ -72,7 +77,14 @@ export function intakeDesk(
       if (admitted.rowCount === 0) throw new Error(nothingAdmitted(report.files));
       signal.throwIfAborted();
       progress(0.75, 'Loading the herd');
-      await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
+      try {
+        await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
+        signal.throwIfAborted();
+      } catch (error) {
+        await loadAgain();
+        throw signal.aborted ? error : tooLarge(error);
+      }
+      standing = hemisphere;
       const asOf = await setToday(engine, today);
       reads = all;
       return {
@@ -109,4 +121,14 @@ function nothingAdmitted(files: readonly FileReport[]): string {
   return setAside > 0
     ? `None of the visits could be admitted: ${setAside} rows were set aside. Look at how the columns are read.`
     : 'These files hold no visits. Choose the file of visit records as well.';
+}
+
+/** The engine's own words for want of memory help nobody. */
+function tooLarge(error: unknown): unknown {
+  const text = error instanceof Error ? error.message : String(error);
+  return /out of memory|could not allocate|memory access/i.test(text)
+    ? new Error(
+        'These records are too large for this browser’s memory. What was open before is still open. Try fewer years or fewer columns, or the Parquet file.',
+      )
+    : error;
 }

@@ -145,6 +145,14 @@ export function makeState(
     }
   }
 
+  /** After a load that failed: the whole herd, with its amendments in effect. */
+  async function readAnew(stood: AdmitResult & { readonly isDemo: boolean }): Promise<void> {
+    const sentence = trouble.value;
+    stand(stood, stood.isDemo);
+    if (editing.log.value.length > 0) await editing.restore(editing.log.value);
+    trouble.value = sentence;
+  }
+
   async function inspect(files: readonly File[], options: WorkOptions) {
     const inputs = await Promise.all(
       files.map(async (file, k) => ({
@@ -152,13 +160,14 @@ export function makeState(
         bytes: new Uint8Array(await file.arrayBuffer()),
       })),
     );
-    const inspections = await herd.call(
+    const { inspections, refusals } = await herd.call(
       'inspect',
       { files: inputs, remembered: keeping.study.value.mappings },
       { ...options, transfer: inputs.map((input) => input.bytes.buffer) },
     );
+    if (inspections.length === 0) throw new Error(refusals.join('\n'));
     chosen = new Map(files.map((file, k) => [uniqueName(files, k), file]));
-    return inspections;
+    return { inspections, refusals };
   }
 
   function stand(result: AdmitResult, isDemo: boolean): void {
@@ -223,7 +232,7 @@ export function makeState(
 
   async function openDemo(): Promise<void> {
     const result = await work('Opening the demo herd', async (options) => {
-      const inspections = await inspect(await demoFiles(), options);
+      const { inspections } = await inspect(await demoFiles(), options);
       const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
       return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
     });
@@ -259,8 +268,10 @@ export function makeState(
       else sheet.value = { kind: 'study', file: study.name, study: unpacked };
       return;
     }
-    const inspections = await work('Reading files', (options) => inspect(files, options));
-    if (inspections) sheet.value = { kind: 'mapping', inspections };
+    const read = await work('Reading files', (options) => inspect(files, options));
+    if (!read) return;
+    sheet.value = { kind: 'mapping', inspections: read.inspections };
+    if (read.refusals.length > 0) trouble.value = read.refusals.join('\n');
   }
 
   return {
@@ -320,7 +331,11 @@ export function makeState(
           options,
         ),
       );
-      if (!read) return;
+      if (!read) {
+        // The worker stands again on what was open; the view of it starts anew.
+        if (loaded.value) await readAnew(loaded.value);
+        return;
+      }
       const records: KeptRecords = {
         files: how === 'together' && before ? [...before.files, ...fresh] : fresh,
         hemisphere: hemisphere.value,

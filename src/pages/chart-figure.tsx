@@ -34,6 +34,8 @@ function draw(
   views: Readonly<Record<string, TableView>>,
   width: number,
 ): Chart | { error: string } {
+  const unanswered = Object.values(views).find((view) => view.unanswered)?.unanswered;
+  if (unanswered) return { sentence: unanswered };
   try {
     return drawChart(spec, views, { width, theme: chartTheme().value });
   } catch (error) {

@@ -10,6 +10,8 @@ export interface TableView {
   readonly columns: readonly ResultColumn[];
   /** What a `behind` condition of this table selects from. */
   readonly relation: Behind['relation'];
+  /** The sentence that stands in its place where the analysis could not answer; the table is then empty. */
+  readonly unanswered?: string;
   /** Of the analysis as a whole, where the table comes from one. */
   readonly counts?: AnalysisResult['counts'];
 }

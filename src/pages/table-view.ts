@@ -19,7 +19,7 @@ export function columnFromName(name: string): ResultColumn {
 /** Columns that say which rows a figure rests on; they are never shown. */
 export const isBehindColumn = (name: string) => /^behind(_title|_relation)?$/.test(name);
 
-/** The table that `entry` or `entry.table` names. Throws when an analysis has no such table. */
+/** The table that `entry` or `entry.table` names. Throws when an analysis that answered has no such table. */
 export function tableView(data: string, result: EntryResult | null): TableView {
   const [entry, tableName] = data.split('.');
   if (result?.kind === 'query') {
@@ -29,6 +29,16 @@ export function tableView(data: string, result: EntryResult | null): TableView {
   if (result?.kind !== 'analysis') throw new Error(`${entry} must be a query or an analysis`);
   const { tables } = result.analysis;
   const found = tables.find((each) => each.name.toLowerCase() === tableName?.toLowerCase());
+  const [unanswered] = result.analysis.unavailable;
+  if (!found && unanswered) {
+    return {
+      table: { rowCount: 0, columns: {} },
+      title: '',
+      columns: [],
+      relation: 'trim_cycle',
+      unanswered: unanswered.sentence,
+    };
+  }
   if (!found) {
     throw new Error(
       `${entry} has no table ${tableName ?? ''}: there are ${tables.map((each) => each.name).join(', ')}`,

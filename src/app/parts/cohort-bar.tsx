@@ -42,8 +42,7 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
           {whole.format(counts.horses)} horses, {whole.format(seen.feet)} feet, {whole.format(seen.cycles)}{' '}
           trim cycles
-          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged`}. Days are
-          counted from {longDate(loaded.asOf)}.
+          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged as odd`}.
         </span>
         {!isEveryone(cohort) && (
           <button type="button" class="button" onClick={() => change(EVERYONE)}>

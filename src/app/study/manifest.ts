@@ -31,6 +31,7 @@ const choice = z.object({
   target: column.nullable(),
   foot: foot.nullable(),
   unit: unit.nullable(),
+  chosen: z.array(z.enum(['target', 'foot', 'unit'])).exactOptional(),
 });
 
 export const mappingSchema: z.ZodType<Mapping> = z.object({
@@ -39,6 +40,7 @@ export const mappingSchema: z.ZodType<Mapping> = z.object({
     choice.extend({
       confidence: z.enum(['name', 'synonym', 'guess', 'none', 'user']),
       why: z.string(),
+      unitWhy: z.string().exactOptional(),
       warning: z.string().nullable(),
       examples: texts,
     }),
@@ -56,6 +58,8 @@ export const mappingSchema: z.ZodType<Mapping> = z.object({
   decimal,
   decimalWhy: z.string(),
   signature: z.string(),
+  dateChosen: z.boolean().exactOptional(),
+  notes: texts.exactOptional(),
 });
 
 export const rememberedSchema: z.ZodType<RememberedMapping[]> = z.array(
@@ -65,6 +69,7 @@ export const rememberedSchema: z.ZodType<RememberedMapping[]> = z.array(
     columns: z.array(choice),
     decimal,
     dateOrder: dateOrder.nullable(),
+    dateChosen: z.boolean().exactOptional(),
   }),
 );
 
