@@ -22,7 +22,7 @@ export function acceptsTyped(described: ColumnDescription): string {
 /** The columns of the record in the order of the sheet: whose, when and which foot first. */
 export const RECORD_COLUMNS: readonly SheetColumn[] = FOOT_VISIT_SHOWN.filter(({ name }) =>
   isColumnName(name),
-).map(({ name, label, unit, digits }) => {
+).map(({ name, label, unit, digits, ungrouped }) => {
   const described = columnOf(name);
   const isNumber = ['length', 'angle', 'mass', 'grade', 'year'].includes(described.kind);
   return {
@@ -30,6 +30,7 @@ export const RECORD_COLUMNS: readonly SheetColumn[] = FOOT_VISIT_SHOWN.filter(({
     label,
     kind: described.kind,
     ...(unit ? { unit } : {}),
+    ...(ungrouped ? { ungrouped } : {}),
     ...(isNumber && digits !== undefined ? { digits } : {}),
     levels: described.levels,
     editable: true,

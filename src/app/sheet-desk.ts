@@ -265,7 +265,7 @@ export function sheetDesk(
           columns = next;
           steps = fresh;
           orders.forget();
-          amended.forgetCounts();
+          if (condition !== 'TRUE') amended.forgetCounts();
           return countHerd(engine, { schema: HERD });
         }),
       ),

@@ -30,6 +30,8 @@ export interface SheetColumn {
   /** Unit shown: mm, °, kg. */
   readonly unit?: string;
   readonly digits?: number;
+  /** A year: its thousands are not grouped. */
+  readonly ungrouped?: true;
   readonly levels: readonly string[] | null;
   readonly editable: boolean;
   readonly required: boolean;

@@ -7,6 +7,8 @@ export interface ShownColumn {
   readonly label: string;
   readonly unit?: string;
   readonly digits?: number;
+  /** A number that is no quantity, such as a year: its thousands are not grouped. */
+  readonly ungrouped?: true;
 }
 
 /** A number with grouped thousands; without stated digits, four significant ones at most. A real minus sign. */
@@ -27,7 +29,7 @@ export function formatCell(table: Table, column: ShownColumn, row: number): stri
   const value = cellAt(table, column.name, row);
   if (value === null) return '–';
   if (table.columns[column.name]?.type === 'day') return isoFromDay(value as number);
-  if (typeof value === 'number') return formatNumber(value, column.digits);
+  if (typeof value === 'number') return column.ungrouped ? String(value) : formatNumber(value, column.digits);
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   return value;
 }

@@ -7,6 +7,7 @@ export interface ShownColumn {
   readonly label: string;
   readonly unit?: string;
   readonly digits?: number;
+  readonly ungrouped?: true;
 }
 
 const UNIT_WORDS: Record<string, string> = { mm: 'mm', deg: '°', kg: 'kg' };
@@ -16,7 +17,8 @@ function fromDictionary(name: string): ShownColumn {
   if (!described) throw new Error(`the data dictionary has no column ${name}`);
   const unit = described.unit ? UNIT_WORDS[described.unit] : undefined;
   const digits = described.kind === 'length' || described.kind === 'angle' ? 1 : 0;
-  return { name, label: described.label, digits, ...(unit ? { unit } : {}) };
+  const ungrouped = described.kind === 'year' ? { ungrouped: true as const } : {};
+  return { name, label: described.label, digits, ...(unit ? { unit } : {}), ...ungrouped };
 }
 
 /** `foot_visit` as it is shown when its rows are opened. */

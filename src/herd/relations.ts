@@ -215,18 +215,40 @@ export function putDerivedSql(
   was: Readonly<Record<keyof DerivedSteps, readonly string[]>>,
   { foot_visit, trim_cycle }: DerivedSteps,
 ): string[] {
-  const visits = withSteps(`SELECT ${allBut(was.foot_visit)} FROM ${HERD}.foot_visit_all`, foot_visit);
-  const names = foot_visit.map(({ name }) => `, v."${name}"`).join('');
-  const without = allBut([...was.foot_visit, ...was.trim_cycle]);
-  const cycles = withSteps(
-    names === ''
-      ? `SELECT ${without} FROM ${HERD}.trim_cycle_all`
-      : `SELECT c.*${names} FROM (SELECT ${without} FROM ${HERD}.trim_cycle_all) c LEFT JOIN ${HERD}.foot_visit_all v ON v.row_no = c.row_no`,
-    trim_cycle,
-  );
+  const [visits, cycles] = [`${HERD}.foot_visit_all`, `${HERD}.trim_cycle_all`];
+  const both = [...foot_visit, ...trim_cycle];
+  const begun = `SELECT c.*${listed('v', foot_visit)} FROM (SELECT ${allBut(namesOf(both))} FROM ${cycles}) c
+    LEFT JOIN ${visits} v ON v.row_no = c.row_no`;
   return [
-    `CREATE OR REPLACE TABLE ${HERD}.foot_visit_all AS SELECT * FROM (${visits}) ORDER BY row_no`,
-    `CREATE OR REPLACE TABLE ${HERD}.trim_cycle_all AS SELECT * FROM (${cycles}) ORDER BY horse_id, foot, visit_date, row_no`,
+    ...replaceColumns(visits, was.foot_visit, foot_visit),
+    ...fillColumns(
+      visits,
+      foot_visit,
+      withSteps(`SELECT ${allBut(namesOf(foot_visit))} FROM ${visits}`, foot_visit),
+    ),
+    ...replaceColumns(cycles, [...was.foot_visit, ...was.trim_cycle], both),
+    ...fillColumns(cycles, both, withSteps(begun, trim_cycle)),
+  ];
+}
+
+const namesOf = (steps: readonly DerivedStep[]): string[] => steps.map(({ name }) => name);
+const listed = (of: string, steps: readonly DerivedStep[]): string =>
+  steps.map(({ name }) => `, ${of}."${name}"`).join('');
+
+function replaceColumns(table: string, was: readonly string[], steps: readonly DerivedStep[]): string[] {
+  return [
+    ...was.map((name) => `ALTER TABLE ${table} DROP COLUMN "${name}"`),
+    ...steps.map(({ name, type }) => `ALTER TABLE ${table} ADD COLUMN "${name}" ${type}`),
+  ];
+}
+
+/** Only the new columns are written: a copy of the whole table would take many times as long. */
+function fillColumns(table: string, steps: readonly DerivedStep[], from: string): string[] {
+  if (steps.length === 0) return [];
+  const sets = steps.map(({ name }) => `"${name}" = d."${name}"`).join(', ');
+  return [
+    `UPDATE ${table} SET ${sets} FROM (SELECT row_no${listed('s', steps)} FROM (${from}) s) d
+     WHERE d.row_no = ${table.split('.').at(-1)}.row_no`,
   ];
 }
 

@@ -44,6 +44,16 @@ test('a reload finds records, changes, cohorts, derived columns and pages', asyn
   expect(await changes(page)).toBe(1);
 });
 
+test('what was chosen on a page stays chosen', async ({ page }) => {
+  await begin(page, '/#caseload');
+  const choice = page.locator('[data-entry="problem"] select');
+  await choice.selectOption({ label: 'Crack' });
+  const chosen = await choice.inputValue();
+  await settled(page);
+  await page.reload();
+  await expect(choice).toHaveValue(chosen, { timeout: 60_000 });
+});
+
 test('the demo herd can be looked at, and the way back leads to one’s own records', async ({ page }) => {
   await openOwn(page);
   await page.getByRole('button', { name: 'Back to the demo herd' }).click();

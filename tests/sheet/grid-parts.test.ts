@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { formatCell } from '../../src/core/format-value.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../src/core/table.ts';
 import { columnWidths } from '../../src/sheet/column-widths.ts';
 import { placeAfterKey } from '../../src/sheet/grid-keys.ts';
@@ -156,6 +157,16 @@ describe('tableSource', () => {
       ],
     );
     expect(text).toBe('note\ttoe (mm)\tday\nx y z\t1.23456\t1970-01-01\n\t\t1970-01-02');
+  });
+});
+
+describe('formatCell', () => {
+  it('groups the thousands of a quantity, not of a year', () => {
+    const table = makeTable({ n: numberColumn([2012]) });
+    expect(formatCell(table, { name: 'n', label: 'feet', digits: 0 }, 0)).toBe('2,012');
+    expect(formatCell(table, { name: 'n', label: 'year of birth', digits: 0, ungrouped: true }, 0)).toBe(
+      '2012',
+    );
   });
 });
 

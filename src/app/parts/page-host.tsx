@@ -17,7 +17,7 @@ import type { AppState } from '../state.ts';
 import { pageTakeAway } from '../take-away.ts';
 import { PageTools } from './page-tools.tsx';
 import { PageWriter } from './page-writer.tsx';
-import { type RunningSide, usePageSide } from './use-page-side.ts';
+import { type KeptChoices, type RunningSide, usePageSide } from './use-page-side.ts';
 
 const LEFT = { side: 'left', where: null } as const;
 
@@ -34,7 +34,7 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
   const page = useSignal<Page>(shown.page);
   const writing = useSignal(fresh && shown.own);
   const compared = useSignal<ComparedCohort | null>(null);
-  const left = usePageSide(state, page.peek(), LEFT);
+  const left = usePageSide(state, page.peek(), LEFT, null, keptChoices(state, shown.id));
   const right = usePageSide(
     state,
     page.peek(),
@@ -144,6 +144,16 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
       <Cautions sentences={cautions} />
     </article>
   );
+}
+
+/** What was chosen on a page stays chosen, also in the study file. */
+function keptChoices({ keeping }: AppState, id: string): KeptChoices {
+  const name = `choices/${id}`;
+  const choices = () => keeping.setting<KeptChoices['choices']>(name) ?? {};
+  return {
+    choices: choices(),
+    keep: (entry, value) => void keeping.saveSetting(name, { ...choices(), [entry]: value }),
+  };
 }
 
 /** Choices are made on the left; the right side follows them. */

@@ -139,7 +139,11 @@ const NAMES = ['Smallest', 'A quarter lie below', 'Middle', 'Three quarters lie 
 function Summary({ summary, column, onOnly }: SummaryProps) {
   const { count, missing, distinct, quantiles, top, histogram } = summary;
   const shown = (value: number) =>
-    column.kind === 'day' ? isoFromDay(Math.round(value)) : formatNumber(value, column.digits);
+    column.kind === 'day'
+      ? isoFromDay(Math.round(value))
+      : column.ungrouped
+        ? String(Math.round(value))
+        : formatNumber(value, column.digits);
   const listed = top.length > 0 && (quantiles === null || distinct <= top.length);
   return (
     <>

@@ -1,6 +1,7 @@
 import { type ReadonlySignal, useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Page } from '../../pages/page.ts';
+import type { ChoiceValue } from '../../pages/page-executor.ts';
 import { createPageRuntime, type PageRuntime } from '../../pages/runtime.ts';
 import { type PageSide, pageExecutor, type SceneExecutor } from '../executor.ts';
 import type { AppState } from '../state.ts';
@@ -10,12 +11,19 @@ export interface RunningSide {
   readonly executor: SceneExecutor;
 }
 
+/** Choices made on a page before, and where those made now go. */
+export interface KeptChoices {
+  readonly choices: Readonly<Record<string, ChoiceValue>>;
+  readonly keep: (name: string, value: ChoiceValue) => void;
+}
+
 /** A page computed over one cohort for as long as the component stands; null before, and where there is no side. */
 export function usePageSide(
   state: AppState,
   page: Page,
   side: PageSide | null,
   following: ReadonlySignal<RunningSide | null> | null = null,
+  kept: KeptChoices | null = null,
 ): ReadonlySignal<RunningSide | null> {
   const running = useSignal<RunningSide | null>(null);
   const key = side && JSON.stringify(side);
@@ -23,8 +31,15 @@ export function usePageSide(
   useEffect(() => {
     if (!side) return;
     const executor = pageExecutor(state.herd, state.cohortVersion, side);
-    const choices = following?.peek()?.runtime.choices() ?? {};
-    const runtime = createPageRuntime(page, executor, { choices });
+    const choices = following?.peek()?.runtime.choices() ?? kept?.choices ?? {};
+    const made = createPageRuntime(page, executor, { choices });
+    const runtime: PageRuntime = {
+      ...made,
+      setChoice(name, value) {
+        made.setChoice(name, value);
+        kept?.keep(name, value);
+      },
+    };
     running.value = { runtime, executor };
     return () => {
       running.value = null;
