@@ -52,7 +52,9 @@ that is exactly right falls outside 92–98 % about once in twenty quantities: r
 - **Regression on onsets seen**: too low, because onsets that clear again before the next visit are never seen. It is
   the check beside the exact form, not the answer.
 - **Cracks** by the shipped analysis of onset and clearing; a few cracks follow an injury and begin at a visit, which its model
-  does not know. **Frog infection** by the same estimator with treatment among the terms of clearing.
+  does not know. **Frog infection** by the same estimator with treatment among the terms of clearing. In 300
+  further herds (201 to 500 of the stream) its seven figures were held in 92.0 to 96.3 %: what lies outside the range
+  among the first 200 is chance.
 - **Return of separation, seen at visits**: the truth is the share of clear spells whose next separation *found at a visit* had
   begun by that day, by its true dates, over all ${spells.toLocaleString('en-GB')} spells of all herds. An onset is likelier to be found the nearer it lies to
   the visit, which the method cannot know: that is the small bias upwards at 90 days. The band holds the bounds
