@@ -24,15 +24,15 @@ export type Grouping = string;
 
 const accepted = `${Object.keys(GROUPINGS).join(', ')} or a derived column`;
 
-export const groupingSchema = z.union(
-  [z.enum(Object.keys(GROUPINGS) as [string, ...string[]]), z.string().regex(/^[a-z][a-z0-9_]*$/)],
-  { error: `must be one of ${accepted}` },
-);
+const oneOf = (names: readonly string[]) =>
+  z.union([z.enum(names as [string, ...string[]]), z.string().regex(/^[a-z][a-z0-9_]*$/)], {
+    error: `must be one of ${accepted}`,
+  });
+
+export const groupingSchema = oneOf(Object.keys(GROUPINGS));
 
 /** Groupings of spells: what a foot left in is known of a trim, not of a spell. */
-export const spellGroupingSchema = groupingSchema.refine((grouping) => grouping !== 'protection', {
-  error: 'runs of visits cannot be split by protection',
-});
+export const spellGroupingSchema = oneOf(Object.keys(GROUPINGS).filter((name) => name !== 'protection'));
 
 /** The words for a grouping: a derived column’s own name. */
 export function groupingName(grouping: Grouping): string {

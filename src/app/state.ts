@@ -145,12 +145,12 @@ export function makeState(
     }
   }
 
-  /** After a load that failed: the whole herd, with its amendments in effect. */
+  /** After a load that failed: the whole of what was open, its amendments and columns in effect again. */
   async function readAnew(stood: AdmitResult & { readonly isDemo: boolean }): Promise<void> {
     const sentence = trouble.value;
-    stand(stood, stood.isDemo);
-    if (editing.log.value.length > 0) await editing.restore(editing.log.value);
-    trouble.value = sentence;
+    const derived = stood.isDemo ? [] : keeping.study.value.derived;
+    await settle(stood, { amendments: editing.log.value, derived }, stood.isDemo);
+    trouble.value ??= sentence;
   }
 
   async function inspect(files: readonly File[], options: WorkOptions) {

@@ -53,6 +53,7 @@ async function show(text: string): Promise<{ current(): Inspection }> {
     sheet: signal({ kind: 'none' }),
     trouble: signal(null),
     hemisphere: signal('north'),
+    keeping: { study: signal({ records: null, amendments: [] }) },
     changeMapping(_file: string, changed: Inspection['mapping']) {
       current = { ...current, mapping: changed };
       draw();

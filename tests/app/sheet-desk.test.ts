@@ -415,7 +415,7 @@ describe('derived columns', () => {
       return analysis.run(analysis.options.parse(options), { engine, today: TODAY, ...CONTEXT });
     };
     const shares = await run('prevalence', { by: 'long_toe', at: 'every', problems: ['separation'] });
-    expect(texts(shares.tables[0]!.table, 'level')).toEqual(['true']);
+    expect(texts(shares.tables[0]!.table, 'level')).toEqual(['long toe: true']);
     // Of short toes only one horse is there.
     expect(shares.unavailable[0]?.sentence).toContain('separation, false:');
     expect((await run('recurrence', { by: 'long_toe' })).counts.horses).toBe(0);

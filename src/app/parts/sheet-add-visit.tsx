@@ -16,8 +16,8 @@ import {
   type VisitForm,
   visitFaults,
 } from '../visit-form.ts';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 type Last = Readonly<Record<string, Readonly<Record<string, StoredValue>>>>;
 const UNITS: Readonly<Record<string, string>> = { mm: 'mm', deg: '°', kg: 'kg' };

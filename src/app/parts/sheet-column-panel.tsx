@@ -6,8 +6,8 @@ import { moveColumn, setWidth, toggleFixed, toggleHidden } from '../../sheet/she
 import type { ColumnSummary, SheetColumn } from '../sheet-service.ts';
 import { FilterForm } from './filter-form.tsx';
 import { Histogram } from './histogram.tsx';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 const USUAL_WIDTH = 140;

@@ -1,6 +1,6 @@
 import { FIRST_LAYOUT, moveColumn, orderedColumns, toggleHidden } from '../../sheet/sheet-layout.ts';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 /** Which columns are shown, and in which order. */
 export function ColumnsPanel({ model, open }: PanelProps) {

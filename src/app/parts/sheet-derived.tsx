@@ -2,8 +2,8 @@ import { useSignal } from '@preact/signals';
 import { useCallback, useMemo } from 'preact/hooks';
 import { DERIVED_EXAMPLES, nameFromLabel } from '../derived-examples.ts';
 import type { DerivedColumn, ExpressionFault } from '../sheet-service.ts';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 import { SqlField } from './sql-field.tsx';
 
 interface Draft {

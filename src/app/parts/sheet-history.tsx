@@ -5,8 +5,8 @@ import { deedWords, rowWords, valueWords } from '../../sheet/deed-words.ts';
 import { type AmendmentBatch, batchesOf, countingIds } from '../../sheet/history.ts';
 import { saveFile } from '../save-file.ts';
 import type { Conflict } from '../sheet-service.ts';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 const MOST_BATCHES = 200;

@@ -5,6 +5,7 @@ import { Grid } from '../../sheet/grid.tsx';
 import { setWidth } from '../../sheet/sheet-layout.ts';
 import { makeSheetModel, type SheetModel } from '../sheet-model.ts';
 import type { AppState } from '../state.ts';
+import type { PanelProps, SheetPanel } from './panel-props.ts';
 import { AddVisit } from './sheet-add-visit.tsx';
 import { ColumnPanel } from './sheet-column-panel.tsx';
 import { ColumnsPanel } from './sheet-columns-panel.tsx';
@@ -15,20 +16,8 @@ import { StartFromNothing } from './sheet-start.tsx';
 import { StrikePanel } from './sheet-strike.tsx';
 import { SheetToolbar } from './sheet-toolbar.tsx';
 
-/** What stands beside the grid. */
-export type SheetPanel =
-  | { readonly kind: 'column'; readonly name: string }
-  | { readonly kind: 'columns' | 'history' | 'add' | 'derived' | 'strike' | 'start' };
-
 /** Forms that need the whole width stand above the grid. */
 const WIDE: ReadonlySet<SheetPanel['kind']> = new Set(['add', 'derived', 'start']);
-
-export interface PanelProps {
-  readonly state: AppState;
-  readonly model: SheetModel;
-  readonly herd: AppState['herd'];
-  readonly open: (panel: SheetPanel | null) => void;
-}
 
 /** The herd's visits, foot by foot, to look through, change and add to. */
 export function SheetPlace({ state }: { readonly state: AppState }) {

@@ -1,7 +1,7 @@
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 /** For somebody without any records: a blank record here, or an empty file to fill in elsewhere. */
 export function StartFromNothing({ state, open }: PanelProps) {

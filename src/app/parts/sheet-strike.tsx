@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
+import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
-import type { PanelProps } from './sheet-place.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 

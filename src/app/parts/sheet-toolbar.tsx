@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { cohortWords, isEveryone } from '../cohort.ts';
 import { filterWords } from '../filter-words.ts';
-import type { PanelProps, SheetPanel } from './sheet-place.tsx';
+import type { PanelProps, SheetPanel } from './panel-props.ts';
 import { step } from './sheet-place.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');

@@ -26,6 +26,16 @@ const count = z.number().int().nonnegative();
 const stored = z.union([z.string(), z.number(), z.boolean(), z.null()]);
 const texts = z.array(z.string());
 
+const dateEvidence = z.object({
+  sure: count,
+  onlyDayFirst: count,
+  onlyMonthFirst: count,
+  both: count,
+  unreadable: count,
+  examples: z.object({ onlyDayFirst: texts, onlyMonthFirst: texts, both: texts }),
+});
+const order = z.union([dateOrder, z.literal('ask')]);
+
 const choice = z.object({
   source: z.string(),
   target: column.nullable(),
@@ -41,19 +51,16 @@ export const mappingSchema: z.ZodType<Mapping> = z.object({
       confidence: z.enum(['name', 'synonym', 'guess', 'none', 'user']),
       why: z.string(),
       unitWhy: z.string().exactOptional(),
+      seen: z
+        .object({ bare: z.array(z.tuple([z.number(), count])), fractions: count, stating: count })
+        .exactOptional(),
+      dates: z.object({ order, evidence: dateEvidence, why: z.string() }).exactOptional(),
       warning: z.string().nullable(),
       examples: texts,
     }),
   ),
-  dateOrder: z.union([dateOrder, z.literal('ask')]),
-  dateEvidence: z.object({
-    sure: count,
-    onlyDayFirst: count,
-    onlyMonthFirst: count,
-    both: count,
-    unreadable: count,
-    examples: z.object({ onlyDayFirst: texts, onlyMonthFirst: texts, both: texts }),
-  }),
+  dateOrder: order,
+  dateEvidence,
   dateWhy: z.string(),
   decimal,
   decimalWhy: z.string(),
