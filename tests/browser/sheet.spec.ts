@@ -280,8 +280,26 @@ test('a derived column is written with its error at its place, stands in the she
   await expect(page.getByTestId('outcome')).toContainText('Toe to heel can be used as toe_to_heel');
   const at = await columnAt(grid, 'Toe to heel');
   const [after, heel] = [await columnAt(grid, 'Toe length after'), await columnAt(grid, 'Heel length after')];
+  // The heading stands before its values are worked out.
+  await expect(cell(grid, 0, at)).toHaveText(/\d/);
   const number = async (column: number) => Number(await cell(grid, 0, column).textContent());
   expect(await number(at)).toBeCloseTo((await number(after)) / (await number(heel)), 1);
+
+  // A page can ask for it by name, of visits and of the cycles that begin with them.
+  const text = [
+    '---\ntitle: Ratios\n---\n\n```query ratios\nSELECT horse_id, round(toe_to_heel, 2) AS ratio FROM foot_visit',
+    "WHERE horse_id = 'H001' ORDER BY visit_date, foot LIMIT 1\n```\n\n```table shown\nof: ratios\n```\n\n",
+    '```query of_cycles\nSELECT count(toe_to_heel) AS with_ratio FROM trim_cycle\n```\n\n```table cycles\nof: of_cycles\n```\n',
+  ].join('\n');
+  const ratio = (await number(at)).toFixed(2);
+  await drop(page, [{ name: 'ratios.md', type: 'text/markdown', bytes: Buffer.from(text) }]);
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('Ratios');
+  await settled(page);
+  await expect(page.locator('[data-status="failed"], [data-status="blocked"]')).toHaveCount(0);
+  await expect(page.locator('[data-entry="shown"]')).toContainText(ratio);
+  await expect(page.locator('[data-entry="cycles"]')).toContainText(/[1-9]\d?,\d{3}/);
+  await page.getByRole('link', { name: /^Records/ }).click();
+  await expect(grid.locator('[data-row="0"]')).toContainText('H001');
 
   await page.getByRole('button', { name: 'Narrow the herd' }).click();
   await page.getByRole('combobox', { name: 'Column' }).selectOption({ label: 'Toe to heel' });
