@@ -417,7 +417,7 @@ describe('derived columns', () => {
     const shares = await run('prevalence', { by: 'long_toe', at: 'every', problems: ['separation'] });
     expect(texts(shares.tables[0]!.table, 'level')).toEqual(['long toe: true']);
     // Of short toes only one horse is there.
-    expect(shares.unavailable[0]?.sentence).toContain('separation, false:');
+    expect(shares.unavailable[0]?.sentence).toContain('long toe false:');
     expect((await run('recurrence', { by: 'long_toe' })).counts.horses).toBe(0);
     expect((await run('growth', { by: 'long_toe' })).counts.cycles).toBe(2);
     await expect(run('growth', { by: 'days_seen' })).rejects.toThrow('CASE makes classes');

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { mkdtemp, readdir, readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
 import { strFromU8, strToU8, unzipSync, type Zippable, zipSync } from 'fflate';
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { KeptFile, Study } from '../../src/app/store/kept.ts';
@@ -192,7 +192,10 @@ async function auditOf(study: Study): Promise<Record<string, string>> {
     dayFromIso('2026-11-20')!,
   );
   expect([status, complaints]).toEqual([0, []]);
-  const names = await readdir(out);
+  const entries = await readdir(out, { recursive: true, withFileTypes: true });
+  const names = entries
+    .filter((entry) => entry.isFile())
+    .map((entry) => relative(out, join(entry.parentPath, entry.name)));
   return Object.fromEntries(
     await Promise.all(names.map(async (name) => [name, await readFile(join(out, name), 'utf8')] as const)),
   );

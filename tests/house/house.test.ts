@@ -163,6 +163,7 @@ const text = "import { no } from 'nowhere'";
       // One description after another.
       'src/herd/dictionary.ts',
       'src/pages/runtime.ts',
+      'src/sheet/grid.tsx',
     ]);
   });
 });

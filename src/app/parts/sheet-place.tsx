@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
 import { Grid } from '../../sheet/grid.tsx';
 import { setWidth } from '../../sheet/sheet-layout.ts';
-import { makeSheetModel, type SheetModel } from '../sheet-model.ts';
+import { makeSheetModel } from '../sheet-model.ts';
 import type { AppState } from '../state.ts';
 import type { PanelProps, SheetPanel } from './panel-props.ts';
 import { AddVisit } from './sheet-add-visit.tsx';
@@ -13,6 +13,7 @@ import { DerivedPanel } from './sheet-derived.tsx';
 import { HistoryPanel } from './sheet-history.tsx';
 import { OutcomeNote } from './sheet-outcome.tsx';
 import { StartFromNothing } from './sheet-start.tsx';
+import { step } from './sheet-step.ts';
 import { StrikePanel } from './sheet-strike.tsx';
 import { SheetToolbar } from './sheet-toolbar.tsx';
 
@@ -120,14 +121,4 @@ function Empty({ model, open }: PanelProps) {
       </button>
     </p>
   );
-}
-
-/** Undoes or redoes, and says so. */
-export async function step(model: SheetModel, job: () => Promise<void>, verb: string): Promise<void> {
-  try {
-    await job();
-    model.outcome.value = { text: `The last change was ${verb}.`, faults: [] };
-  } catch (error) {
-    model.outcome.value = { text: error instanceof Error ? error.message : String(error), faults: [] };
-  }
 }

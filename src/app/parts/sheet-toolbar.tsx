@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import { cohortWords, isEveryone } from '../cohort.ts';
 import { filterWords } from '../filter-words.ts';
 import type { PanelProps, SheetPanel } from './panel-props.ts';
-import { step } from './sheet-place.tsx';
+import { step } from './sheet-step.ts';
 
 const whole = new Intl.NumberFormat('en-GB');
 

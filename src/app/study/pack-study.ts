@@ -56,6 +56,8 @@ export async function packStudy(study: Study, options: PackOptions): Promise<Blo
   });
   const put = (path: string, bytes: Uint8Array): void => {
     const entry = new ZipDeflate(path, { level: 6 });
+    // The study's own time, not that of packing: the same study packs to the same bytes.
+    entry.mtime = options.now;
     zip.add(entry);
     entry.push(bytes, true);
   };
@@ -64,6 +66,8 @@ export async function packStudy(study: Study, options: PackOptions): Promise<Blo
   for (const [k, { name, bytes }] of files.entries()) {
     const path = filed[k]?.path ?? '';
     const entry = PACKED_ALREADY.test(name) ? new ZipPassThrough(path) : new ZipDeflate(path, { level: 6 });
+    // The study's own time, not that of packing: the same study packs to the same bytes.
+    entry.mtime = options.now;
     zip.add(entry);
     for await (const chunk of chunks(bytes, options.signal)) {
       entry.push(chunk);
