@@ -344,6 +344,8 @@ export function makeState(
       for (const { mapping } of fresh) await change(() => keeping.rememberMapping(mapping));
       void askToStay();
       await settle(read, { amendments: kept, derived }, false);
+      const unfit = editing.conflicts.value.length;
+      if (unfit > 0) trouble.value = unfitWords(unfit);
       sheet.value = { kind: 'records' };
     },
     openDemo,
@@ -422,6 +424,11 @@ function uniqueName(files: readonly File[], k: number): string {
   const name = files[k]?.name ?? '';
   const earlier = files.slice(0, k).filter((file) => file.name === name).length;
   return earlier === 0 ? name : `${name} (${earlier + 1})`;
+}
+
+function unfitWords(n: number): string {
+  const changes = n === 1 ? '1 of your changes does' : `${n} of your changes do`;
+  return `${changes} not fit these rows and had to be left out: see Changes in the records.`;
 }
 
 /** A name that none of `taken` has, and takes it. */

@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises';
+import AxeBuilder from '@axe-core/playwright';
 import type { Page } from '@playwright/test';
 import { unzipSync } from 'fflate';
 import { begin, cell, changes, keptNames, openOwn, records, type } from './keeping-helpers.ts';
@@ -24,6 +25,13 @@ async function savedStudy(page: Page): Promise<Buffer> {
 
 const studyFile = (bytes: Buffer, name = 'study.growout') => ({ name, type: 'application/zip', bytes });
 
+/** What a tool can tell of WCAG 2.2 AA. */
+async function faults(page: Page): Promise<string[]> {
+  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+  const { violations } = await new AxeBuilder({ page }).withTags(tags).analyze();
+  return violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`);
+}
+
 async function openPanel(page: Page): Promise<void> {
   await page.getByRole('button', { name: /^Where your work lies/ }).click();
 }
@@ -32,6 +40,20 @@ test('a reload finds records, changes, cohorts, derived columns and pages', asyn
   await openOwn(page);
   await type(page, 0, 'new yard');
   await expect(cell(page, 0)).toHaveText('new yard');
+
+  await page.getByRole('button', { name: 'Narrow the herd' }).click();
+  await page.getByRole('checkbox', { name: /^fore/ }).check();
+  await expect(page.getByTestId('cohort')).toContainText('fore');
+  await page.getByRole('textbox', { name: 'Name for this cohort' }).fill('front feet');
+  await page.getByRole('button', { name: 'Save this one' }).click();
+  await expect(page.getByRole('button', { name: 'front feet', exact: true })).toBeVisible();
+
+  await page.getByRole('button', { name: 'Derived columns' }).click();
+  const panel = page.getByTestId('derived-panel');
+  await panel.getByRole('button', { name: 'Toe to heel' }).click();
+  await panel.getByRole('button', { name: 'Add it' }).click();
+  await expect(page.getByRole('columnheader', { name: /^Toe to heel/ })).toHaveCount(1);
+
   await page.getByRole('button', { name: 'New page' }).click();
   await expect(page).toHaveURL(/#own-/);
   const address = page.url();
@@ -39,9 +61,14 @@ test('a reload finds records, changes, cohorts, derived columns and pages', asyn
   await expect(page.getByTestId('loaded')).toContainText('round.csv 2 horses', { timeout: 60_000 });
   await expect(page).toHaveURL(address);
   await expect(page.getByTestId('page')).toBeVisible();
+
   await page.getByRole('link', { name: /^Records/ }).click();
   await expect(cell(page, 0)).toHaveText('new yard');
   expect(await changes(page)).toBe(1);
+  await expect(page.getByRole('columnheader', { name: /^Toe to heel/ })).toHaveCount(1);
+  await page.getByRole('button', { name: 'Narrow the herd' }).click();
+  await page.getByRole('button', { name: 'front feet', exact: true }).click();
+  await expect(page.getByTestId('cohort')).toContainText('fore');
 });
 
 test('what was chosen on a page stays chosen', async ({ page }) => {
@@ -76,11 +103,15 @@ test('a newer export takes the changes over and shows those that no longer fit',
   const text = newer.bytes.toString().replace('Ada,yard-0,2025-01-06,RF', 'Ada,moved,2025-01-06,RF');
   await drop(page, [{ ...newer, bytes: Buffer.from(text) }]);
   await page.getByRole('button', { name: 'Read as a newer export, with your 2 changes' }).click();
+  await expect(page.getByTestId('trouble')).toContainText('1 of your changes does not fit these rows');
   await page.getByRole('button', { name: 'To the pages' }).click();
   await expect(cell(page, 0)).toHaveText('new yard');
   await page.reload();
   await expect(cell(page, 0)).toHaveText('new yard');
+  await expect(cell(page, 1)).toHaveText('moved');
   expect(await changes(page)).toBe(2);
+  await page.getByRole('button', { name: /^Changes/ }).click();
+  await expect(page.getByTestId('conflicts')).toContainText('other yard');
 });
 
 test('two files of one name are kept apart', async ({ page }) => {
@@ -151,6 +182,7 @@ test('on a full disk the change stands, is said not to be kept, and can be taken
   );
   await type(page, 1, 'none yet');
   await expect(notice(page)).toContainText('Not kept: 2 changes to records.');
+  expect(await faults(page)).toEqual([]);
   expect(await keptNames(page)).toEqual([]);
   const log = unzipSync(await savedStudy(page))['amendments.jsonl']!;
   expect(Buffer.from(log).toString()).toMatch(/no room[\s\S]*none yet/);
@@ -227,6 +259,7 @@ test('one action erases everything', async ({ page }) => {
   });
   await openPanel(page);
   await expect(page.getByTestId('kept')).toHaveText('1 file, 1 change');
+  expect(await faults(page)).toEqual([]);
   await page.getByRole('button', { name: 'Erase everything' }).click();
   await page.getByRole('button', { name: 'Erase it for good' }).click();
   await expect(page.getByTestId('loaded')).toContainText('Demo herd', { timeout: 60_000 });
