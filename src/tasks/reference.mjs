@@ -10,7 +10,9 @@ const FOLDER = join('tests', 'reference');
 /** Scripts that print their result. */
 const PRINTING = ['distributions', 'nested-slopes', 'shares-and-strata', 'two-state', 'two-state-demo'];
 /** Scripts that write it beside themselves. */
-const WRITING = ['growth', 'spells', 'interval', 'frog', 'protection'].map((name) => join('demo', name));
+const WRITING = ['growth', 'growth-herd', 'spells', 'interval', 'frog', 'protection'].map((name) =>
+  join('demo', name),
+);
 
 const run = (command, args) =>
   spawnSync(command, args, {

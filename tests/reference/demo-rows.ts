@@ -34,6 +34,7 @@ export async function openDemo(): Promise<Engine> {
 
 /** What each reference is computed from: the options of the shipped analysis, or a table of our own choosing. */
 export const GROWTH_OPTIONS = growthOptions.parse({ by: 'breed_type', adjust: ['terrain'] });
+export const HERD_OPTIONS = growthOptions.parse({ by: 'none' });
 export const SPELL_OPTIONS = { problem: 'separation', by: 'breed_type' } as const;
 export const INTERVAL_OPTIONS = intervalOptions.parse({});
 export const FROG_OPTIONS = intervalOptions.parse({ problem: 'frog_infection', adjust: ['moisture'] });
@@ -53,6 +54,7 @@ const PROTECTION_SQL = `
 /** Rows by the name of the file that holds them for R. */
 export const DEMO_ROWS: Readonly<Record<string, (engine: Engine) => Promise<Table>>> = {
   growth: (engine) => engine.query(growthSql(GROWTH_OPTIONS).sql),
+  'growth-herd': (engine) => engine.query(growthSql(HERD_OPTIONS).sql),
   spells: (engine) => firstQuery(engine, 'recurrence', SPELL_OPTIONS),
   interval: (engine) => engine.query(intervalSql(INTERVAL_OPTIONS)),
   frog: (engine) => engine.query(intervalSql(FROG_OPTIONS)),

@@ -5,6 +5,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { gatherGrowth } from '../../src/analyses/growth/data.ts';
 import { growthDesign } from '../../src/analyses/growth/design.ts';
+import { fitBest } from '../../src/analyses/growth/fit.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { gatherIntervals } from '../../src/analyses/interval-effect/data.ts';
 import { COMPARISONS, fitComparison } from '../../src/analyses/interval-effect/fits.ts';
@@ -13,6 +14,7 @@ import type { Engine } from '../../src/engine/engine.ts';
 import { mantelHaenszel } from '../../src/stats/mantel-haenszel.ts';
 import { jackknifeMantelHaenszel } from '../../src/stats/mantel-haenszel-jackknife.ts';
 import { fitNestedSlopes } from '../../src/stats/nested-slopes.ts';
+import { seasonalWave } from '../../src/stats/seasonal.ts';
 import { turnbull } from '../../src/stats/turnbull.ts';
 import { fitTwoStateMarkov } from '../../src/stats/two-state-markov.ts';
 import { weibullInterval } from '../../src/stats/weibull-interval.ts';
@@ -116,6 +118,37 @@ describe('growth: R lme4', () => {
       const { estimate, stdError } = table.get(`toe growth, ${level}`)!;
       expectAll([estimate, stdError], [reference.beta[k], reference.se[k]], CLOSE);
     });
+  });
+
+  it('all horses together, nothing held: rate and season as the table has them', async () => {
+    const { beta, se, amplitude, amplitudeSe, peakRadians } = referenceOf('growth-herd');
+    const table = await estimates('growth', { by: 'none' });
+    const whole = table.get('toe growth, all')!;
+    expectAll([whole.estimate, whole.stdError], [beta[0], se[0]], CLOSE);
+    const season = table.get('seasonal amplitude, all')!;
+    expectAll([season.estimate, season.stdError], [amplitude, amplitudeSe], CLOSE);
+    // Day 1 is 1 January 2001, which is day 11,323 since 1970-01-01.
+    const peak = table.get('day of fastest growth, all')!.estimate;
+    const phase = (peakRadians / (2 * Math.PI)) * 365.25 - (11_323 - 1);
+    expect(Math.abs(((((peak - phase) % 365.25) + 365.25 + 100) % 365.25) - 100)).toBeLessThan(1e-3);
+  });
+
+  it('with ground held: size of the season and its error', () => {
+    const { design, fit } = fitBest(gatherGrowth(rows.growth!), GROWTH_OPTIONS);
+    const { beta, covariance } = value(fit);
+    const { cos, sin } = design.season!;
+    const p = beta.length;
+    const of = (i: number, j: number) => covariance[i * p + j]!;
+    const { amplitude } = seasonalWave(
+      beta[cos]!,
+      beta[sin]!,
+      Float64Array.of(of(cos, cos), of(cos, sin), of(sin, cos), of(sin, sin)),
+    );
+    const [c, s] = reference.beta.slice(8);
+    const size = Math.hypot(c, s);
+    const v = (i: number, j: number): number => reference.covariance[8 + i][8 + j];
+    const error = Math.sqrt(c * c * v(0, 0) + 2 * c * s * v(0, 1) + s * s * v(1, 1)) / size;
+    expectAll([amplitude.estimate, amplitude.stdError!], [size, error], CLOSE);
   });
 });
 
