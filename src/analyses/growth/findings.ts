@@ -95,7 +95,7 @@ function seasonSentence(answer: GrowthAnswer): string[] {
     ];
   }
   return [
-    `${isAngle ? 'The drift' : 'Growth'} rose and fell through the year by ${quantity(amplitude.estimate, unit, 2)} either side of its mean (${interval95(amplitude.low, amplitude.high, 2)}), ${isAngle ? 'highest' : 'fastest'} about ${dayOfYearWords(peakDay.estimate)} (95 % ${dayOfYearWords(peakDay.low)} to ${dayOfYearWords(peakDay.high)}).`,
+    `${isAngle ? 'The drift' : 'Net growth, with what the ground wears off in each season,'} rose and fell through the year by ${quantity(amplitude.estimate, unit, 2)} either side of its mean (${interval95(amplitude.low, amplitude.high, 2)}), ${isAngle ? 'highest' : 'fastest'} about ${dayOfYearWords(peakDay.estimate)} (95 % ${dayOfYearWords(peakDay.low)} to ${dayOfYearWords(peakDay.high)}).`,
   ];
 }
 
