@@ -25,7 +25,7 @@ about real horses.
 
 | | |
 |---|---|
-| made by | \`npm run calibration\` (about ten minutes on two idle cores; \`npm run calibration -- 20\` takes 20 herds and only prints) |
+| made by | \`npm run calibration\` (12 minutes on two cores shared with other work; \`npm run calibration -- 20\` takes 20 herds and only prints) |
 | herds, seed | ${herds}; the maker's seed ${seed.toLocaleString('en-GB')}, herds 1 to ${herds} of its stream (herd 0 is the demo herd) |
 | versions | Growout ${program}, Node ${node} |
 | date | ${date} |
@@ -39,28 +39,36 @@ ground, the risk over its own mix of cycles, each horse's rate), the mean is sho
 
 ## What is asked of it
 
-92 to 98 % for growth by breed type, season, the interval exponent, and onset and clearing. With ${herds} herds an interval
+92 to 98 % for growth by breed type, season, the interval exponent, and onset and clearing. The rows below 92 % are spoken of
+one by one: season of the herd with ground not held, the crude exponent, the regression on onsets seen, clearing of frog
+infection on mixed moisture, and return by 90 days with unseen ones counted. With ${herds} herds an interval
 that is exactly right falls outside 92–98 % about once in twenty quantities: read the Monte-Carlo interval as well.
 
 - **Growth, season, spreads, each horse's own rate**: the model of the analysis is that of the herd, but for rounding to half a
   millimetre, cells missing by chance, and ground taken from the visit before where it was not noted.
+- **Season of the herd, ground not held**: what the growth analysis shows under \`all\` whatever groups are compared. In these
+  herds the ground changes with the season and wears the wall, so its rise and fall is that of growth *and* ground together:
+  another question than the truth beside it, and its interval never holds that truth here. With ground among what is held it does,
+  but for now the analysis shows that season nowhere: it is read off the fit by groups.
 - **Interval exponent, adjusted and within-horse**: the exact form with the clock set to 0 at each trim. It takes one
-  rate of clearing for all feet, where the truth has several (breed type, moisture, relief): the small bias upwards
-  is that, and what is left of the skewness of an exponent.
+  rate of clearing for all feet, where the truth has several (breed type, moisture, relief): that and the
+  skewness of an exponent may be why it is a little high; which of them was not taken apart.
 - **Crude exponent**: misses by design. It lays at the interval's door what the wet yards do; it is shown in the app beside the
   adjusted one for that reason, and stands here to show how far off it is.
 - **Regression on onsets seen**: too low, because onsets that clear again before the next visit are never seen. It is
   the check beside the exact form, not the answer.
 - **Cracks** by the shipped analysis of onset and clearing; a few cracks follow an injury and begin at a visit, which its model
-  does not know. **Frog infection** by the same estimator with treatment among the terms of clearing. In 300
-  further herds (201 to 500 of the stream) its seven figures were held in 92.0 to 96.3 %: what lies outside the range
-  among the first 200 is chance.
+  does not know. **Frog infection** by the same estimator with treatment among the terms of clearing. Because one
+  of its figures fell below 92 % in these herds, it was measured again alone in 400 further ones (201 to 600 of the stream).
+  There that figure (clearing, mixed) was held in 95.3 % and another, the ratio when treated, in 91.5 % (88.4 to 93.9).
+  Over all 600 herds the seven lie between 92.7 % (the ratio; 90.3 to 94.5) and 96.0 %: within what is asked, but for the
+  ratio probably a point or two short of 95, its standard error being a little too small.
 - **Return of separation, seen at visits**: the truth is the share of clear spells whose next separation *found at a visit* had
   begun by that day, by its true dates, over all ${spells.toLocaleString('en-GB')} spells of all herds. An onset is likelier to be found the nearer it lies to
-  the visit, which the method cannot know: that is the small bias upwards at 90 days. The band holds the bounds
+  the visit, which the method cannot know and which may be the small bias upwards at 90 days. The band holds the bounds
   between which the visits leave the share, so that it is wider than sampling alone would make it.
 - **Return with unseen ones counted**: the truth is the first onset at all. The two-state model takes a steady rate where
-  the truth starts afresh at each trim, so it is too high early on (its coverage at 90 days falls short of 92 %) and right later.
+  the truth starts afresh at each trim, so it is too high at 90 days, where its coverage falls short of 92 %, and near the truth later.
   It is shown beside the first for scale, not in its place.
 
 Smaller simulations that vary the number of horses and how alike their feet are stand beside this one:
