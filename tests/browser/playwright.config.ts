@@ -8,7 +8,8 @@ export default defineConfig({
   outputDir: './.output',
   testMatch: '*.spec.ts',
   fullyParallel: false,
-  workers: 1,
+  // Two files at a time: each test has a browser context, and so a store, of its own.
+  workers: 2,
   timeout: 120_000,
   expect: { timeout: 45_000 },
   reporter: [['list'], ['json', { outputFile: './.output/report.json' }]],
