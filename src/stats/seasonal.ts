@@ -1,7 +1,6 @@
+import { YEAR_DAYS } from '../core/civil-day.ts';
 import type { Estimate } from '../core/outcome.ts';
 import { checkConfidence, chiSquareQuantile } from './distributions.ts';
-
-export const YEAR_DAYS = 365.25;
 
 /**
  * Means of cos ωt and sin ωt over a stretch from day t0 to day t1 (ω = 2π/period): what a yearly wave adds, on

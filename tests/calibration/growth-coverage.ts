@@ -1,9 +1,10 @@
+import { YEAR_DAYS } from '../../src/core/civil-day.ts';
 import { type Estimate, isUnavailable } from '../../src/core/outcome.ts';
 import { clusterRate, unitRate } from '../../src/stats/nested-predict.ts';
 import { varianceInterval } from '../../src/stats/nested-profile.ts';
 import { fitNestedSlopes } from '../../src/stats/nested-slopes.ts';
 import { seededRandom } from '../../src/stats/random.ts';
-import { meanWave, seasonalWave, YEAR_DAYS } from '../../src/stats/seasonal.ts';
+import { meanWave, seasonalWave } from '../../src/stats/seasonal.ts';
 
 /** How often 95 % intervals of the growth model held the truth. */
 export interface Coverage {

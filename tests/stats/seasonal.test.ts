@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { YEAR_DAYS } from '../../src/core/civil-day.ts';
 import { isUnavailable } from '../../src/core/outcome.ts';
 import { linearRegression } from '../../src/stats/linear-regression.ts';
 import { seededRandom } from '../../src/stats/random.ts';
-import { meanWave, seasonalWave, YEAR_DAYS } from '../../src/stats/seasonal.ts';
+import { meanWave, seasonalWave } from '../../src/stats/seasonal.ts';
 
 const unit = (variance: number) => Float64Array.of(variance, 0, 0, variance);
 

@@ -4,6 +4,7 @@ import type { Inspection } from '../herd-service.ts';
 import type { AppState } from '../state.ts';
 import { Admission } from './admission.tsx';
 import { FileMapping } from './file-mapping.tsx';
+import { HemisphereChoice } from './hemisphere-choice.tsx';
 
 /** How each file will be read, open to change, before a row is admitted. */
 export function MappingSheet({
@@ -34,22 +35,7 @@ export function MappingSheet({
           readAs={(kind) => void readAs(state, inspection, kind)}
         />
       ))}
-      <fieldset class="inline">
-        <legend>Seasons</legend>
-        {(['north', 'south'] as const).map((side) => (
-          <label key={side}>
-            <input
-              type="radio"
-              name="hemisphere"
-              checked={state.hemisphere.value === side}
-              onChange={() => {
-                state.hemisphere.value = side;
-              }}
-            />
-            {side === 'north' ? 'Northern hemisphere' : 'Southern hemisphere'}
-          </label>
-        ))}
-      </fieldset>
+      <HemisphereChoice state={state} legend="Seasons" name="hemisphere" />
       {open.length > 0 && (
         <div class="warning" role="alert">
           <p>Still open:</p>

@@ -1,5 +1,6 @@
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
+import { HemisphereChoice } from './hemisphere-choice.tsx';
 import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
 
@@ -24,22 +25,11 @@ export function StartChoices({ state, onStarted }: StartChoicesProps) {
         No records yet? Write the first visit here, straight after the trim, or fill in an empty table with
         any spreadsheet and open it later.
       </p>
-      <fieldset class="inline">
-        <legend>Where the horses live, for the seasons</legend>
-        {(['north', 'south'] as const).map((side) => (
-          <label key={side}>
-            <input
-              type="radio"
-              name="blank-hemisphere"
-              checked={state.hemisphere.value === side}
-              onChange={() => {
-                state.hemisphere.value = side;
-              }}
-            />
-            {side === 'north' ? 'Northern hemisphere' : 'Southern hemisphere'}
-          </label>
-        ))}
-      </fieldset>
+      <HemisphereChoice
+        state={state}
+        legend="Where the horses live, for the seasons"
+        name="blank-hemisphere"
+      />
       <p class="actions">
         <button
           type="button"
