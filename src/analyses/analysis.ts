@@ -3,6 +3,7 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Unavailable } from '../core/outcome.ts';
 import type { Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
+import type { ShownLength } from './lengths.ts';
 
 /** Which rows an answer rests on: an SQL condition over one relation of the cohort. */
 export interface Behind {
@@ -57,6 +58,8 @@ export interface AnalysisResult {
 export interface AnalysisContext {
   readonly engine: Engine;
   readonly today: CivilDay;
+  /** Sentences give lengths in this unit; tables stay in mm, whatever is shown. */
+  readonly lengths: ShownLength;
   readonly signal: AbortSignal;
   /** `fraction` in 0–1. */
   progress(fraction: number, stage: string): void;

@@ -77,7 +77,7 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
           const analysis = analysisNamed(use);
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-          const result = await analysis.run(parsed.data, { engine, today, ...context });
+          const result = await analysis.run(parsed.data, { engine, today, lengths: 'mm', ...context });
           context.signal.throwIfAborted();
           await dropEntry(engine, name);
           await engine.run(`CREATE SCHEMA ${quoteName(name)}`);

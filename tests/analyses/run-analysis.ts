@@ -30,6 +30,7 @@ export function runAnalysis(engine: Engine, name: string, options: object = {}):
   return analysis.run(analysis.options.parse(options), {
     engine,
     today: dayFromIso('2026-01-01')!,
+    lengths: 'mm',
     signal: new AbortController().signal,
     progress: () => undefined,
   });

@@ -412,7 +412,12 @@ describe('derived columns', () => {
     );
     const run = (use: string, options: object) => {
       const analysis = analysisNamed(use);
-      return analysis.run(analysis.options.parse(options), { engine, today: TODAY, ...CONTEXT });
+      return analysis.run(analysis.options.parse(options), {
+        engine,
+        today: TODAY,
+        lengths: 'mm',
+        ...CONTEXT,
+      });
     };
     const shares = await run('prevalence', { by: 'long_toe', at: 'every', problems: ['separation'] });
     expect(texts(shares.tables[0]!.table, 'level')).toEqual(['long toe: true']);

@@ -10,6 +10,7 @@ export async function runAnalysis(engine: Engine, name: string, options: object)
   return analysis.run(analysis.options.parse(options), {
     engine,
     today: 20_773 as CivilDay,
+    lengths: 'mm',
     signal: new AbortController().signal,
     progress: () => undefined,
   });

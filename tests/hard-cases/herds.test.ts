@@ -75,6 +75,7 @@ async function faultsOfAll(): Promise<string[]> {
       const context = {
         engine,
         today: TODAY,
+        lengths: 'mm' as const,
         signal: new AbortController().signal,
         progress: () => undefined,
       };
@@ -111,7 +112,13 @@ async function resultOf(herd: string, name: string, options: object = {}) {
   await loadHerd(engine, { visits: HARD_HERDS[herd]!(), horses: NO_HORSES }, { hemisphere: 'north' });
   await setToday(engine, TODAY);
   const analysis = ANALYSES.find((a) => a.name === name)!;
-  const context = { engine, today: TODAY, signal: new AbortController().signal, progress: () => undefined };
+  const context = {
+    engine,
+    today: TODAY,
+    lengths: 'mm' as const,
+    signal: new AbortController().signal,
+    progress: () => undefined,
+  };
   const result = await analysis.run(analysis.options.parse(options), context);
   return {
     estimates: rowsOf(result.tables[0]!.table),

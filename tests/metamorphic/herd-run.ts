@@ -83,6 +83,7 @@ export async function analyse(
     const context = {
       engine,
       today: today as CivilDay,
+      lengths: 'mm' as const,
       signal: new AbortController().signal,
       progress: () => undefined,
     };

@@ -77,6 +77,7 @@ export async function firstQuery(engine: Engine, name: string, options: object):
   const context = {
     engine: listening,
     today: TODAY,
+    lengths: 'mm' as const,
     signal: new AbortController().signal,
     progress: () => undefined,
   };

@@ -43,7 +43,13 @@ afterAll(() => engine.close());
 /** The `estimates` table of a shipped analysis as `term, level` → the row; the level without its grouping's name. */
 async function estimates(name: string, options: object) {
   const analysis = analysisNamed(name);
-  const context = { engine, today: TODAY, signal: new AbortController().signal, progress: () => undefined };
+  const context = {
+    engine,
+    today: TODAY,
+    lengths: 'mm' as const,
+    signal: new AbortController().signal,
+    progress: () => undefined,
+  };
   const { tables } = await analysis.run(analysis.options.parse(options), context);
   const { table } = tables[0]!;
   const at = (column: string, i: number) => numbers(table, column)[i]!;
