@@ -1,4 +1,4 @@
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 import { loadHerd, setToday } from '../src/analyses/load-herd.ts';
 import { readFiles } from '../src/batch/read-files.ts';
 import { type CivilDay, dayFromIso } from '../src/core/civil-day.ts';
@@ -10,9 +10,7 @@ import { openNodeEngine } from '../src/engine/node-engine.ts';
 export const TODAY: CivilDay = dayFromIso('2026-11-17')!;
 const YEAR_AGO = dayFromIso('2025-11-17')!;
 
-const DEMO = ['demo-visits.csv', 'demo-horses.csv'].map((name) =>
-  fileURLToPath(new URL(`../data/${name}`, import.meta.url)),
-);
+const DEMO = ['demo-visits.csv', 'demo-horses.csv'].map((name) => join(process.cwd(), 'data', name));
 
 interface Herd {
   readonly visits: Table;
