@@ -5,6 +5,7 @@ import { type CivilDay, dayFromIso } from '../src/core/civil-day.ts';
 import { type Column, makeTable, numbers, type Table, texts } from '../src/core/table.ts';
 import type { Engine } from '../src/engine/engine.ts';
 import { openNodeEngine } from '../src/engine/node-engine.ts';
+import { tableToCsv } from '../src/intake/csv-out.ts';
 
 /** The day on which the herds of the tests are looked at. */
 export const TODAY: CivilDay = dayFromIso('2026-11-17')!;
@@ -56,4 +57,14 @@ function pick(table: Table, keep: (row: number) => boolean): Table {
     ];
   });
   return makeTable(Object.fromEntries(columns));
+}
+
+/** The same as the two files a user would have: UTF-8, comma, ISO dates, mm. */
+export async function tenHorsesFiles(): Promise<{ name: string; type: string; bytes: Buffer }[]> {
+  const { visits, horses } = await tenHorses();
+  const file = (name: string, table: Table) => {
+    const columns = Object.keys(table.columns).filter((column) => !/^(source_|row_)/.test(column));
+    return { name, type: 'text/csv', bytes: Buffer.from(tableToCsv(table, { columns })) };
+  };
+  return [file('ten-horses-visits.csv', visits), file('ten-horses.csv', horses)];
 }
