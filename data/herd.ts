@@ -49,7 +49,10 @@ function horseHistory(index: number, yard: Yard, days: readonly number[], idDigi
   let visits = horseVisits(yard, days, draw);
   while (visits.length === 0) visits = horseVisits(yard, days, draw);
   const feet = Object.fromEntries(
-    FEET.map((foot) => [foot, footHistory(horse, effects, foot, visits, draw)]),
+    FEET.map((foot, place) => {
+      const breaking = drawsFor(TRUTH.wallBreaking.seed + index * FEET.length + place);
+      return [foot, footHistory(horse, effects, foot, visits, draw, breaking)];
+    }),
   ) as Record<Foot, FootHistory>;
   const rows = feet.LF.rows.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
   for (const row of rows) blankCells(row, draw);

@@ -112,6 +112,7 @@ WITH visits AS (
     ${next('heel_before_mm')} AS heel_before_next_mm,
     ${next('angle_before_deg')} AS angle_before_next_deg,
     ${next('separation_height_mm')} AS separation_height_next_mm,
+    ${next('wall_broken')} AS wall_broken_next,
     CASE WHEN ${next('marker_id')} = marker_id THEN ${next('marker_mm')} - marker_mm END AS gross_growth_mm,
     ${next('sensitivity')} AS sensitivity_next,
     ${next('source_file')} AS next_source_file,
@@ -146,6 +147,7 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
   angle_after_deg, angle_before_next_deg, angle_drift_deg, new_growth_angle_deg,
   sole_depth_mm, wall_thickness_mm, bar_height_mm, bevel_mm, relief, protection, antifungal,
   separation_site, separation_to_white_line_mm, separation_height_mm, separation_height_next_mm,
+  wall_broken, wall_broken_next,
   crack_origin, coronet_injury, sensitivity, sensitivity_next,
   ${PROBLEMS.map(({ key }) => `${key}_start, ${key}_end`).join(', ')},
   CASE WHEN days = 0 THEN 'same day twice'
