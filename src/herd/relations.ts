@@ -1,4 +1,5 @@
 import { YEAR_DAYS } from '../core/civil-day.ts';
+import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
 import { PROBLEMS } from './problems.ts';
 import { FEET } from './vocabularies.ts';
 
@@ -102,9 +103,10 @@ function plainCycles(options: RelationOptions, where: string): string {
     ({ key, column }) => `${column} >= 1 AS ${key}_start, ${next(column)} >= 1 AS ${key}_end`,
   ).join(',\n    ');
   return `
-WITH visits AS (
+WITH ${horseVisitsSql(`${HERD}.foot_visit_all`, where)}, visits AS (
   SELECT *,
     ${next('visit_date')} AS next_date,
+    ${next('horse_visit')} - horse_visit > 1 AND usually_all_feet AS passed_over,
     row_number() OVER foot_in_time AS cycle_number,
     coalesce(${next('terrain')}, terrain) AS cycle_terrain,
     coalesce(${next('moisture')}, moisture) AS cycle_moisture,
@@ -118,7 +120,7 @@ WITH visits AS (
     ${next('source_file')} AS next_source_file,
     ${next('source_line')} AS next_source_line,
     ${states}
-  FROM ${HERD}.foot_visit_all
+  FROM ${HERD}.foot_visit_all JOIN horse_visits USING (horse_id, visit_date)
   WHERE ${where}
   WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line)
 ), cycles AS (
@@ -154,6 +156,7 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
        WHEN days < ${SHORTEST_CYCLE_DAYS} THEN 'under ${SHORTEST_CYCLE_DAYS} days'
        WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
        WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
+       WHEN passed_over THEN '${PASSED_OVER}'
   END AS flag,
   source_file, source_line, next_source_file, next_source_line, row_key, row_no${derived}
 FROM cycles`;
