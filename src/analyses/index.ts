@@ -2,6 +2,7 @@ import type { Analysis } from './analysis.ts';
 import { drift } from './drift/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
+import { oneHorse } from './one-horse/index.ts';
 import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
 import { recurrence } from './recurrence/index.ts';
@@ -23,6 +24,7 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     onsetClearing,
     intervalEffect,
     prevalence,
+    oneHorse,
   ] as readonly AnyAnalysis[]
 ).map(worded);
 

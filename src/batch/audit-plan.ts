@@ -45,4 +45,5 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
     title: `Trim interval and ${label}`,
     options: { problem: key },
   })),
+  { use: 'one-horse', title: 'The horse with most visits', options: {} },
 ];
