@@ -7,7 +7,7 @@ import type { Spell } from './two-state.ts';
 import type { WallCycle } from './wall-breaking.ts';
 import { YARDS } from './yards.ts';
 
-const PROBLEMS = ['separation', 'frog', 'wall', 'crack'] as const satisfies (keyof FootProblems)[];
+export const PROBLEMS = ['separation', 'frog', 'wall', 'crack'] as const satisfies (keyof FootProblems)[];
 type ProblemName = (typeof PROBLEMS)[number];
 
 export interface TruthCounts {
@@ -79,7 +79,7 @@ function wallTruth(histories: readonly HorseHistory[]) {
 }
 
 /** What happened to one problem while the feet were under observation, against what visits could see of it. */
-function problemTruth(histories: readonly HorseHistory[], name: ProblemName) {
+export function problemTruth(histories: readonly HorseHistory[], name: ProblemName) {
   let onsets = 0;
   let onsetsSeen = 0;
   let presentDays = 0;
@@ -135,6 +135,6 @@ function returned(returns: readonly { days: number; returned: boolean }[], by: n
   return 1 - free;
 }
 
-function round(value: number): number {
+export function round(value: number): number {
   return Math.round(value * 10_000) / 10_000;
 }
