@@ -2,6 +2,7 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, interval95 } from '../format.ts';
+import { lengthWords } from '../lengths.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
@@ -29,7 +30,7 @@ export const growth: Analysis<GrowthOptions> = {
     return {
       ...result,
       tables: [...result.tables, growthAsymmetry(answer, known)],
-      findings: [...result.findings, ...asymmetryFinding(answer, known)],
+      findings: [...result.findings, ...asymmetryFinding(answer, known, lengthWords(context.lengths))],
       unavailable: isUnavailable(pairs) ? [...result.unavailable, pairs] : result.unavailable,
     };
   },
@@ -39,7 +40,7 @@ export const growth: Analysis<GrowthOptions> = {
 export async function changeBetweenTrims(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-  { engine, signal, progress }: AnalysisContext,
+  { engine, signal, progress, lengths }: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
   const asked = growthGroupings(options);
   const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
@@ -70,7 +71,7 @@ export async function changeBetweenTrims(
         growthPerHorse(answer),
         growthSeason(herd),
       ],
-      findings: [...growthFindings(answer, herd), ...recorded.leftOut],
+      findings: [...growthFindings(answer, herd, lengthWords(lengths)), ...recorded.leftOut],
       unavailable: [
         ...recorded.notes,
         ...refused,
