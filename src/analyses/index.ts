@@ -5,6 +5,7 @@ import { intervalEffect } from './interval-effect/index.ts';
 import { oneHorse } from './one-horse/index.ts';
 import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
+import { protectionAudit } from './protection-audit/index.ts';
 import { recurrence } from './recurrence/index.ts';
 import { spells } from './spells/index.ts';
 import { wear } from './wear/index.ts';
@@ -24,6 +25,7 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     onsetClearing,
     intervalEffect,
     prevalence,
+    protectionAudit,
     oneHorse,
   ] as readonly AnyAnalysis[]
 ).map(worded);

@@ -46,4 +46,5 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
     options: { problem: key },
   })),
   { use: 'one-horse', title: 'The horse with most visits', options: {} },
+  { use: 'protection-audit', title: 'Sole protection by the common-practice rule', options: {} },
 ];
