@@ -1,5 +1,6 @@
 import type { Analysis } from './analysis.ts';
 import { drift } from './drift/index.ts';
+import { entryPoints } from './entry-points/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
 import { oneHorse } from './one-horse/index.ts';
@@ -7,6 +8,7 @@ import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
 import { protectionAudit } from './protection-audit/index.ts';
 import { recurrence } from './recurrence/index.ts';
+import { reliefAudit } from './relief-audit/index.ts';
 import { spells } from './spells/index.ts';
 import { wear } from './wear/index.ts';
 import { worded } from './worded.ts';
@@ -25,6 +27,8 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     onsetClearing,
     intervalEffect,
     prevalence,
+    reliefAudit,
+    entryPoints,
     protectionAudit,
     oneHorse,
   ] as readonly AnyAnalysis[]

@@ -47,4 +47,6 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
   })),
   { use: 'one-horse', title: 'The horse with most visits', options: {} },
   { use: 'protection-audit', title: 'Sole protection by the common-practice rule', options: {} },
+  { use: 'relief-audit', title: 'Handling separated wall', options: {} },
+  { use: 'entry-points', title: 'Entry points', options: {} },
 ];
