@@ -1,8 +1,11 @@
 import type { Analysis } from './analysis.ts';
+import { clientAudit } from './client-audit/index.ts';
 import { drift } from './drift/index.ts';
 import { entryPoints } from './entry-points/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
+import { intervalPlan } from './interval-plan/index.ts';
+import { measurement } from './measurement/index.ts';
 import { oneHorse } from './one-horse/index.ts';
 import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
@@ -27,10 +30,13 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     onsetClearing,
     intervalEffect,
     prevalence,
+    intervalPlan,
     reliefAudit,
     entryPoints,
     protectionAudit,
     oneHorse,
+    clientAudit,
+    measurement,
   ] as readonly AnyAnalysis[]
 ).map(worded);
 
