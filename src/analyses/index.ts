@@ -2,6 +2,7 @@ import type { Analysis } from './analysis.ts';
 import { clientAudit } from './client-audit/index.ts';
 import { drift } from './drift/index.ts';
 import { entryPoints } from './entry-points/index.ts';
+import { growOut } from './grow-out/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
 import { intervalPlan } from './interval-plan/index.ts';
@@ -35,6 +36,7 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     entryPoints,
     protectionAudit,
     oneHorse,
+    growOut,
     clientAudit,
     measurement,
   ] as readonly AnyAnalysis[]

@@ -46,9 +46,11 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
     options: { problem: key },
   })),
   { use: 'interval-plan', title: 'Interval plan', options: {} },
+  { use: 'grow-out', title: 'Grow-out', options: {} },
   { use: 'one-horse', title: 'The horse with most visits', options: {} },
   { use: 'measurement', title: 'How well the feet are measured', options: {} },
   { use: 'protection-audit', title: 'Sole protection by the common-practice rule', options: {} },
   { use: 'relief-audit', title: 'Handling separated wall', options: {} },
   { use: 'entry-points', title: 'Entry points', options: {} },
+  { use: 'client-audit', title: 'Clients and separation, observed and expected', options: {} },
 ];

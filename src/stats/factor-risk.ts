@@ -1,5 +1,5 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
-import { solveSpd } from './linear-algebra.ts';
+import { inverseSpd, quadraticForm, solveSpd } from './linear-algebra.ts';
 
 /**
  * Trials collapsed to patterns: each has its levels of the factors, its covariates, and how many trials and events.
@@ -21,6 +21,11 @@ export interface FactorRisk {
   readonly iterations: number;
   readonly trials: number;
   readonly events: number;
+  /**
+   * Events expected among so many trials of each pattern (length n; patterns without a risk count for nothing), with
+   * the variance that comes from the figures being estimated, by the delta method.
+   */
+  expectedAmong(trials: ArrayLike<number>): { expected: number; variance: number };
 }
 
 interface Layout {
@@ -90,12 +95,29 @@ export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
     theta.set(tried);
     before = after;
     if (decrement < 1e-10) {
+      const covariance = inverseSpd(information, p);
+      if (isUnavailable(covariance)) return covariance;
+      const risk = risks(data, layout, known, theta, at, value);
       return {
-        risk: risks(data, layout, known, theta, at, value),
+        risk,
         parameters: p,
         iterations: turn,
         trials,
         events,
+        expectedAmong(among) {
+          let expected = 0;
+          const gradient = new Float64Array(p);
+          for (let i = 0; i < n; i += 1) {
+            if (!known[i] || among[i] === 0) continue;
+            expected += among[i]! * risk[i]!;
+            const filled = rowOf(data, layout, i, at, value);
+            const h = -Math.log1p(-risk[i]!);
+            for (let a = 0; a < filled; a += 1) {
+              gradient[at[a]!]! += among[i]! * (1 - risk[i]!) * h * value[a]!;
+            }
+          }
+          return { expected, variance: quadraticForm(covariance, gradient) };
+        },
       };
     }
   }

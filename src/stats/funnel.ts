@@ -1,5 +1,5 @@
 import { normalQuantile } from './distributions.ts';
-import { poissonLimit } from './poisson.ts';
+import { dispersedInterval, poissonLimit } from './poisson.ts';
 
 /** How units vary beyond chance: nothing more, all variances alike by a factor, or each by a part of its own. */
 export type FunnelSpread = 'none' | 'multiplicative' | 'additive';
@@ -8,8 +8,8 @@ export interface FunnelUnits {
   /** Observed and expected events of each of n units. */
   readonly observed: ArrayLike<number>;
   readonly expected: ArrayLike<number>;
-  /** How much more the counts vary than Poisson counts, for reasons within units; 1 or more. */
-  readonly dispersion: number;
+  /** How much more each count varies than a Poisson count of its mean, for reasons within units; 1 or more. */
+  readonly dispersion: number | ArrayLike<number>;
 }
 
 export interface BetweenUnits {
@@ -33,10 +33,11 @@ export function betweenUnits({ observed, expected, dispersion }: FunnelUnits, wi
   const z: number[] = [];
   let sum = 0;
   let squares = 0;
+  const spreadOf = (i: number): number => (typeof dispersion === 'number' ? dispersion : dispersion[i]!);
   for (let i = 0; i < observed.length; i += 1) {
     if (!(expected[i]! > 0)) continue;
-    z.push((2 * (Math.sqrt(observed[i]!) - Math.sqrt(expected[i]!))) / Math.sqrt(dispersion));
-    const w = (4 * expected[i]!) / dispersion;
+    z.push((2 * (Math.sqrt(observed[i]!) - Math.sqrt(expected[i]!))) / Math.sqrt(spreadOf(i)));
+    const w = (4 * expected[i]!) / spreadOf(i);
     sum += w;
     squares += w * w;
   }
@@ -70,6 +71,30 @@ export function funnelLimits(
   }
   const worth = expected / (dispersion * (spread === 'multiplicative' ? Math.max(1, factor) : 1));
   return { low: poissonLimit(tail, worth) / worth, high: poissonLimit(1 - tail, worth) / worth };
+}
+
+/**
+ * Observed over expected with a 95 % interval: that of the dispersed count, and on the log scale the error of the
+ * expected number, put together by their squares (Zou & Donner 2008, Stat Med 27:1693–1702, from memory). `variance` is
+ * that of the expected number, 0 where it is known.
+ */
+export function observedOverExpected(
+  observed: number,
+  expected: number,
+  dispersion: number,
+  variance: number,
+): { estimate: number; low: number; high: number } {
+  if (!(expected > 0)) throw new Error(`expected must be above 0: ${expected}`);
+  const count = dispersedInterval(observed, dispersion);
+  const byExpected = (normalQuantile(0.975) * Math.sqrt(variance)) / expected;
+  // Nothing observed: half a case stands for it on the log scale.
+  const at = Math.max(observed, 0.5 * dispersion);
+  const estimate = observed / expected;
+  return {
+    estimate,
+    low: observed === 0 ? 0 : estimate * Math.exp(-Math.hypot(Math.log(at / count.low), byExpected)),
+    high: (at / expected) * Math.exp(Math.hypot(Math.log(count.high / at), byExpected)),
+  };
 }
 
 /** Expected events, after `dispersion`, below which even none at all lies inside the 95 % limits: exp(−E) = 0.025. */

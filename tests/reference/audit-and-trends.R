@@ -31,6 +31,10 @@ d$y <- rbinom(N, 1, 1 - exp(-exp(-2.3 + 0.5 * (d$ground == 1) - 0.4 * (d$ground 
 fit <- function(rows) glm(y ~ factor(ground) + wet + log(days / 42), binomial("cloglog"), rows, control = glm.control(epsilon = 1e-12))
 e_all <- tapply(predict(fit(d), d, "response"), d$unit, sum)
 e_without <- sapply(0:5, function(u) sum(predict(fit(d[d$unit != u, ]), d[d$unit == u, ], "response")))
+v_without <- sapply(0:5, function(u) {
+  m <- fit(d[d$unit != u, ]); X <- model.matrix(delete.response(terms(m)), d[d$unit == u, ]); h <- exp(drop(X %*% coef(m)))
+  g <- colSums(exp(-h) * h * X); drop(g %*% vcov(m) %*% g)
+})
 
 # Run length of the Poisson cusum that steps o*log(R) - (R - 1)*e: Markov chain of Brook and Evans (1972), fine grid.
 arl <- function(mean, ratio, h, cells = 2000) {
@@ -69,7 +73,7 @@ cat(toJSON(list(
   R = R.version.string, metafor = as.character(packageVersion("metafor")), sandwich = as.character(packageVersion("sandwich")),
   means = means, tails = tails, limits = limits, garwood = garwood,
   units = list(expected = expected, observed = observed, dispersion = dispersion, factor = factor, plain = plain, tau2 = tau2, dl = dl$tau2),
-  trials = as.list(d), expectedAll = as.numeric(e_all), expectedWithout = as.numeric(e_without),
+  trials = as.list(d), expectedAll = as.numeric(e_all), expectedWithout = as.numeric(e_without), varianceWithout = as.numeric(v_without),
   runs = runs, normal = list(h4 = normal(4), h5 = normal(5)),
   scan = list(rows = as.list(s), gain = gain, best = best, ratio = unname(exp(coef(g2)[2])), logError = unname(sqrt(diag(V))[2]))
 ), auto_unbox = TRUE, digits = 12, pretty = FALSE))

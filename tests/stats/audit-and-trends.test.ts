@@ -4,7 +4,7 @@ import { changeScan } from '../../src/stats/change-scan.ts';
 import { countLimits, cusumNullRuns, cusumPath, nullRuns } from '../../src/stats/cusum.ts';
 import { normalQuantile } from '../../src/stats/distributions.ts';
 import { factorRisk } from '../../src/stats/factor-risk.ts';
-import { betweenUnits, funnelLimits, LEAST_WORTH } from '../../src/stats/funnel.ts';
+import { betweenUnits, funnelLimits, LEAST_WORTH, observedOverExpected } from '../../src/stats/funnel.ts';
 import {
   dispersedInterval,
   dispersionOf,
@@ -92,6 +92,25 @@ describe('funnel limits', () => {
   });
 });
 
+describe('observed over expected', () => {
+  it('is Garwood’s interval over the expected number where that is known', () => {
+    const { estimate, low, high } = observedOverExpected(20, 10, 1, 0);
+    expect(estimate).toBe(2);
+    near(low, reference.garwood[3]![0]! / 10);
+    near(high, reference.garwood[3]![1]! / 10);
+    const none = observedOverExpected(0, 10, 1, 0);
+    expect([none.estimate, none.low]).toEqual([0, 0]);
+    near(none.high, reference.garwood[0]![1]! / 10);
+  });
+
+  it('is wider by as much as the expected number is unsure', () => {
+    // The expected number with an error of 10 %: log limits √(log(20/12.21652)² + .1959964²) below.
+    const { low, high } = observedOverExpected(20, 10, 1, 1);
+    near(low, 2 * Math.exp(-Math.hypot(Math.log(20 / 12.216519585404), 0.1959964)), 1e-6);
+    near(high, 2 * Math.exp(Math.hypot(Math.log(30.888377902675 / 20), 0.1959964)), 1e-6);
+  });
+});
+
 describe('risk by factors', () => {
   const { ground, wet, days, unit, y } = reference.trials;
   const rows = (keep: (row: number) => boolean) => ({
@@ -112,6 +131,9 @@ describe('risk by factors', () => {
       near(expectedOf(all.risk, u), reference.expectedAll[u]!, 1e-7);
       const without = known(factorRisk(rows((row) => unit[row] !== u)));
       near(expectedOf(without.risk, u), reference.expectedWithout[u]!, 1e-7);
+      const { expected, variance } = without.expectedAmong(unit.map((id) => (id === u ? 1 : 0)));
+      near(expected, reference.expectedWithout[u]!, 1e-7);
+      near(variance, reference.varianceWithout[u]!, 1e-6);
     }
   });
 
