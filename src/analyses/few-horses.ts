@@ -18,6 +18,12 @@ export function comparable<L extends Level>(levels: readonly L[]): L[] {
   return levels.filter(({ counts }) => isComparable(counts));
 }
 
+/** Whether a level of the comparison, by its name, has enough horses; one that is not known has not. */
+export function comparableLevels(levels: readonly Level[]): (level: string) => boolean {
+  const enough = new Set(comparable(levels).map(({ level }) => level));
+  return (level) => enough.has(level);
+}
+
 /** `Too few horses to compare, by breed type: donkey (2 horses) and pony (1 horse).` None where all have enough. */
 export function fewHorses(by: Grouping, levels: readonly Level[], behind: Behind | null): Finding[] {
   const few = levels.filter(({ counts }) => !isComparable(counts));

@@ -23,7 +23,11 @@ export function formatNumber(value: number, digits?: number): string {
         : { maximumSignificantDigits: 4 }
       : { minimumFractionDigits: digits, maximumFractionDigits: digits },
   );
-  return format.format(value).replace('-', '−');
+  // What rounds to 0 has no sign.
+  return format
+    .format(value)
+    .replace(/^-(?=[0.]*$)/, '')
+    .replace('-', '−');
 }
 
 /** A cell as people read it: a missing one is an en dash. */

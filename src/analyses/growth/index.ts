@@ -2,7 +2,7 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, interval95 } from '../format.ts';
-import { lengthWords } from '../lengths.ts';
+import { isMm, type LengthWords, lengthWords } from '../lengths.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
@@ -40,8 +40,9 @@ export const growth: Analysis<GrowthOptions> = {
 export async function changeBetweenTrims(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-  { engine, signal, progress, lengths }: AnalysisContext,
+  context: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
+  const { engine, signal, progress } = context;
   const asked = growthGroupings(options);
   const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
   const kept = (grouping: GrowthOptions['by']): boolean =>
@@ -71,7 +72,7 @@ export async function changeBetweenTrims(
         growthPerHorse(answer),
         growthSeason(herd),
       ],
-      findings: [...growthFindings(answer, herd, lengthWords(lengths)), ...recorded.leftOut],
+      findings: [...growthFindings(answer, herd, wordsFor(options, context)), ...recorded.leftOut],
       unavailable: [
         ...recorded.notes,
         ...refused,
@@ -81,6 +82,11 @@ export async function changeBetweenTrims(
       assumes: assumptions(answer),
     },
   };
+}
+
+/** An angle is read in degrees whatever the lengths are read in, and its sentences are not worked out again for them. */
+function wordsFor({ measure }: GrowthOptions, context: AnalysisContext): LengthWords {
+  return lengthWords(isMm(MEASURES[measure].unit) ? context.lengths : 'mm');
 }
 
 type Answered = GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable };

@@ -1,3 +1,4 @@
+import './lengths-choice.css';
 import type { ShownLength } from '../../analyses/lengths.ts';
 import { saveLengths } from '../lengths-setting.ts';
 import type { AppState } from '../state.ts';
@@ -8,7 +9,7 @@ const UNITS: Readonly<Record<ShownLength, string>> = { mm: 'mm', in: 'inches' };
 export function LengthsChoice({ state }: { readonly state: Pick<AppState, 'lengths' | 'keeping'> }) {
   const shown = state.lengths.value;
   return (
-    <fieldset class="inline lengths-choice">
+    <fieldset class="lengths-choice">
       <legend>Lengths in</legend>
       {(Object.keys(UNITS) as ShownLength[]).map((unit) => (
         <label key={unit}>
