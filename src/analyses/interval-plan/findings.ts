@@ -3,6 +3,7 @@ import type { Estimate } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
 import type { PlanAnswer } from './answer.ts';
@@ -12,14 +13,12 @@ import { PLANNED_PROBLEMS } from './options.ts';
 import { AS_NOW, type Measure, PER_FEET, type WhatIf } from './what-if.ts';
 import { againstUsual, horseName, NO_LIMIT, toleranceWords, weeksAndDays, whyWords } from './words.ts';
 
-/** So few horses are told one by one, not counted and compared. */
-const FEW_HORSES = 3;
-
 /** The sentences; figures as the tables show them. */
 export function planFindings(answer: PlanAnswer): Finding[] {
   const { due } = answer;
   if (due.length === 0) return [];
-  if (due.length <= FEW_HORSES) return due.map((horse) => oneHorse(horse, answer));
+  // So few are told one by one, not counted and compared.
+  if (due.length < FEWEST_COMPARED) return due.map((horse) => oneHorse(horse, answer));
   return [round(answer), binding(answer), ...usual(answer), ...tradeOff(answer), ...lapsed(answer)];
 }
 
@@ -81,7 +80,7 @@ function binding(answer: PlanAnswer): Finding {
 
 function usual(answer: PlanAnswer): Finding[] {
   const [sooner, later, same] = usualCounts(answer);
-  if (sooner.n + later.n + same.n <= FEW_HORSES) return [];
+  if (sooner.n + later.n + same.n < FEWEST_COMPARED) return [];
   return [
     {
       sentence: `Beside each horse’s usual interval, the middle one of its record, the planned one is sooner for ${figure(sooner.n)}, later for ${figure(later.n)} and the same for ${figure(same.n)}.`,
@@ -102,7 +101,7 @@ function tradeOff(answer: PlanAnswer): Finding[] {
   const [first, last] = [asked[0], asked.at(-1)];
   const now = of(AS_NOW, 'visits');
   if (!now || first === undefined || last === undefined || first === last) return [];
-  if (now.counts.horses <= FEW_HORSES) return [];
+  if (now.counts.horses < FEWEST_COMPARED) return [];
   const visits = (scenario: string): string => figure(of(scenario, 'visits')!.estimate);
   const [short, long] = [of(first, 'past'), of(last, 'past')];
   const toes =

@@ -1,29 +1,23 @@
 import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
-import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { horsesText } from '../format.ts';
 import { allOf, isLevel, isOneOf } from '../groups.ts';
-import { growthForecast } from '../growth/forecast.ts';
 import { lengthWords } from '../lengths.ts';
 import { recordDay } from '../load-herd.ts';
 import { pacer } from '../pacing.ts';
 import type { PlanAnswer } from './answer.ts';
-import { type HorseNow, horsesNow, seasonsOf } from './data.ts';
+import { type HorseNow, horsesNow } from './data.ts';
 import { dueHorse, isLapsed, roundByClient } from './due.ts';
 import { changesTable, planEstimates, whatIfTable } from './figures.ts';
 import { planFindings } from './findings.ts';
-import {
-  optionsSchema,
-  PLANNED_PROBLEMS,
-  type PlannedProblem,
-  type PlanOptions,
-  ROUND_ENDS_DAYS,
-} from './options.ts';
+import { fitModels, modelsAhead } from './models.ts';
+import { optionsSchema, type PlanOptions, ROUND_ENDS_DAYS } from './options.ts';
 import { allowedDays, type HorsePlan, planner } from './plan.ts';
-import { type RiskAhead, type RiskModel, riskAhead, riskModel } from './risk.ts';
+import type { RiskModel } from './risk.ts';
 import { dueTable, feetTable, lapsedTable, planTable, risksTable, roundTable } from './tables.ts';
 import { type WhatIfAnswer, whatIf } from './what-if.ts';
 
@@ -41,28 +35,13 @@ export const intervalPlan: Analysis<PlanOptions> = {
     const today = await recordDay(engine, context.today);
     const horses = await horsesNow({ engine, signal });
     const pause = pacer(signal);
-    progress(0.1, 'Fitting toe growth');
-    await pause();
-    const growth = await growthForecast({ engine, signal });
-    const models: RiskModel[] = [];
-    const refused: Unavailable[] = isUnavailable(growth) ? [growth] : [];
-    for (const [k, problem] of PLANNED_PROBLEMS.entries()) {
-      progress(0.25 + 0.15 * k, 'Fitting risks');
+    const fitted = await fitModels({ engine, signal }, async (fraction, stage) => {
+      progress(0.1 + 0.6 * fraction, stage);
       await pause();
-      const model = await riskModel(problem, { engine, signal });
-      if (isUnavailable(model)) refused.push(model);
-      else {
-        models.push(model);
-        refused.push(...model.notes);
-      }
-    }
+    });
     progress(0.7, 'Planning each horse');
-    const seasonOf = await seasonsOf({ engine, signal });
-    const { most } = allowedDays(options);
-    const risks = new Map<PlannedProblem, RiskAhead>(
-      models.map((model) => [model.problem, riskAhead(model, seasonOf, most, options.confidence)]),
-    );
-    const planOf = planner(options, { growth, risks });
+    const { growth, models } = fitted;
+    const planOf = planner(options, modelsAhead(fitted, options));
     const sorted = await sortHorses(horses, options, today, planOf, pause);
     progress(0.85, 'Weighing other intervals');
     await pause();
@@ -88,7 +67,7 @@ export const intervalPlan: Analysis<PlanOptions> = {
           feet: plans.reduce((sum, { horse }) => sum + horse.feet.length, 0),
           cycles: plans.reduce((sum, { horse }) => sum + horse.nCycles, 0),
         },
-        refused: [...refused, ...asked.refused],
+        refused: [...fitted.refused, ...asked.refused],
       },
       horses.length === 0,
       models,
