@@ -54,13 +54,13 @@ describe('one horse', () => {
       visit(200, 1),
     ]);
     const result = await runAnalysis(engine, 'one-horse', { horse: 'A' });
-    // 40 to 80 is parted at 60, 80 to 120 at 100, 160 to 200 at 180; ten days beyond the first and last visit.
+    // 40 to 80 is parted at 60, 80 to 120 at 100, 160 to 200 at 180; nothing is drawn beyond the first and last visit.
     const days = (rows: readonly Record<string, unknown>[]) =>
       rows.map((row) => [row.state, ...[row.from_day, row.to_day].map((day) => isoFromDay(Number(day)))]);
     expect(days(rowsOf(tableOf(result, 'strips').table))).toEqual([
-      ['clear', dayAfter(-10), dayAfter(60)],
+      ['clear', dayAfter(0), dayAfter(60)],
       ['moderate', dayAfter(60), dayAfter(100)],
-      ['slight', dayAfter(180), dayAfter(210)],
+      ['slight', dayAfter(180), dayAfter(200)],
     ]);
     expect(days(rowsOf(tableOf(result, 'not_looked_at').table))).toEqual([
       ['not looked at', dayAfter(100), dayAfter(180)],
@@ -104,7 +104,9 @@ describe('one horse', () => {
       { horse_id: 'A', foot: 'LF', visit_date: dayAfter(0), toe_after_mm: 80, separation_grade: 0 },
     ]);
     const once = await runAnalysis(engine, 'one-horse');
-    expect(once.findings[0]?.sentence).toBe('A was seen once, on 1 March 2024.');
+    expect(once.findings[0]?.sentence).toBe(
+      'A was seen once, on 1 March 2024. Looked back on from 1 March 2024.',
+    );
     expect(once.unavailable[0]?.sentence).toContain('Growth cannot be worked out here');
     await expectSound(engine, once);
     const stranger = await runAnalysis(engine, 'one-horse', { horse: 'Z' });
