@@ -9,6 +9,7 @@ import {
 import type { MantelHaenszel } from '../../stats/mantel-haenszel.ts';
 import { jackknifeMantelHaenszel } from '../../stats/mantel-haenszel-jackknife.ts';
 import { newcombeDifference } from '../../stats/wilson.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
 import { ADVICES, type ProtectionRows } from './data.ts';
@@ -42,9 +43,6 @@ export interface SideOf {
 }
 
 export type Contrast = Pick<ShareContrast, 'difference' | 'ratio'>;
-
-/** Fewer horses than this on a side are too few to compare. */
-export const FEWEST_HORSES = 4;
 
 /** A group of like feet under one advice. */
 export interface LikeFeet {
@@ -223,7 +221,7 @@ export function noEvidence({ bare, protected: kept, contrast }: LikeFeet): strin
   const tender = bare.tender + kept.tender;
   if (tender === 0) return 'none was tender, bare or protected';
   if (tender === bare.rows + kept.rows) return 'all were tender, bare and protected';
-  if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_HORSES) {
+  if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_COMPARED) {
     return `too few horses: ${bare.horses} left bare, ${kept.horses} protected`;
   }
   return null;

@@ -34,30 +34,32 @@ export const AUDITED = 'flag IS NULL AND protection IS NOT NULL';
 export const LEFT_BARE = "protection = 'bare'";
 export const GRADED = 'sensitivity_next IS NOT NULL';
 
+/** Classes of sole depth, each from its lower limit to under its upper one. */
 export function soleClasses(limits: readonly number[]): string {
   const sorted = [...new Set(limits)].sort((a, b) => a - b);
   const cases = sorted.map((limit, k) =>
     k === 0
-      ? `WHEN sole_depth_mm < ${limit} THEN 'sole under ${limit} mm'`
-      : `WHEN sole_depth_mm < ${limit} THEN 'sole ${sorted[k - 1]} to under ${limit} mm'`,
+      ? `WHEN sole_depth_mm < ${limit} THEN 'under ${limit} mm'`
+      : `WHEN sole_depth_mm < ${limit} THEN '${sorted[k - 1]} to ${limit} mm'`,
   );
   const last = sorted.at(-1)!;
-  return `CASE ${cases.join(' ')} WHEN sole_depth_mm >= ${last} THEN 'sole ${last} mm and over' END`;
+  return `CASE ${cases.join(' ')} WHEN sole_depth_mm >= ${last} THEN '${last} mm and over' END`;
 }
 
 function partSql(by: AlikeBy, options: ProtectionOptions): string {
   if (by === 'sole') return soleClasses(options.sole_classes_mm);
   if (by === 'tender')
     return "CASE WHEN sensitivity >= 1 THEN 'tender' WHEN sensitivity < 1 THEN 'not tender' END";
-  if (by === 'terrain') return "terrain || ' ground'";
-  return by === 'moisture' ? "moisture || ' going'" : quoteName(by);
+  return quoteName(by);
 }
 
-/** SQL whose value names the group of like feet; NULL where a part of it is not recorded. */
+/** SQL whose value names the group of like feet: `pony, mixed, 12 to 15 mm`. NULL where a part of it is not recorded. */
 export function stratumSql(by: readonly AlikeBy[], options: ProtectionOptions): string {
-  return by.length === 0
-    ? "'all feet'"
-    : `(${by.map((each) => `(${partSql(each, options)})`).join(" || ', ' || ")})`;
+  if (by.length === 0) return "'all feet'";
+  const parts = by.map((each) => `(${partSql(each, options)})`);
+  if (by.length === 1 || by.at(-1) !== 'tender') return `(${parts.join(" || ', ' || ")})`;
+  // Most feet are not tender: only the others are named so.
+  return `(${parts.slice(0, -1).join(" || ', ' || ")} || CASE ${parts.at(-1)} WHEN 'tender' THEN ', tender' WHEN 'not tender' THEN '' END)`;
 }
 
 export const isAdvice = (sql: string, advice: Advice): string => `(${sql}) = ${literal(advice)}`;

@@ -46,7 +46,7 @@ export const protectionAudit: Analysis<ProtectionOptions> = {
       tender: tenderShares(rows),
       likeFeet: likeFeet(rows),
       pooled: pooled(rows),
-      rules: await ruleSums({ engine, signal }, rule, asked.rule, rows),
+      rules: await ruleSums({ engine, signal }, rule, rows),
       latest: await engine.query(latestSql(rule, options.latest_days), signal),
     };
     const dropped = asked.alike_by.filter((each) => !kept.includes(each));

@@ -1,4 +1,4 @@
-import type { DecisionTable } from '../../core/decision-table.ts';
+import { type DecisionTable, decisionText } from '../../core/decision-table.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { agreements, type Counted, tenderShares } from './compare.ts';
 import { gatherProtection, type ProtectionRows } from './data.ts';
@@ -23,13 +23,12 @@ const PROTECT_NONE: DecisionTable = { rows: [], otherwise: 'bare' };
 export async function ruleSums(
   context: Pick<AnalysisContext, 'engine' | 'signal'>,
   rule: DecisionTable,
-  text: string,
   rows: ProtectionRows,
 ): Promise<RuleSums[]> {
   const named: { name: string; rule: DecisionTable; rows: ProtectionRows }[] = [
     { name: 'your rule', rule, rows },
   ];
-  if (text !== COMMON_RULE_TEXT) {
+  if (decisionText(rule) !== COMMON_RULE_TEXT) {
     const common = await gatherProtection(context, COMMON_RULE, "'all feet'");
     named.push({ name: 'the common-practice rule', rule: COMMON_RULE, rows: common });
   }
