@@ -132,7 +132,7 @@ export function returnRefusals(
         ? [
             unavailable(
               ratio.unavailable,
-              `rates of return, ${comparison === 'crude' ? 'as recorded' : 'with like feet compared'}: ${sentence(ratio.sentence)}`,
+              `rates of return, ${comparison === 'crude' ? 'as recorded' : 'among like feet'}: ${sentence(ratio.sentence)}`,
             ),
           ]
         : [],

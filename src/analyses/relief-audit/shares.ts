@@ -186,7 +186,7 @@ function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): S
 }
 
 export const scopeWords = (scope: Scope): string =>
-  scope === 'crude' ? 'as recorded' : scope === 'adjusted' ? 'with like feet compared' : scope;
+  scope === 'crude' ? 'as recorded' : scope === 'adjusted' ? 'like feet' : scope;
 
 function said(ending: Ending, scope: Scope, why: Unavailable): Unavailable {
   return unavailable(

@@ -16,7 +16,7 @@ import { CHOICES, DONE } from './options.ts';
 import { RETURN_DAYS } from './returns.ts';
 import { ENDINGS, scopeWords } from './shares.ts';
 
-const COUNTING = { height: 'cleared counted as height 0', still: 'still there at both ends' } as const;
+const COUNTING = { height: 'cleared as 0', still: 'still there' } as const;
 export const HEIGHT_UNITS: Readonly<Record<Per, string>> = { '30 days': 'mm per 30 days', cycle: 'mm' };
 
 const GROUP_COUNTS: readonly ResultColumn[] = [
