@@ -1,9 +1,20 @@
 import { z } from 'zod';
 import { chartSpec, DATA_NAME } from '../plots/chart-spec.ts';
 import { strictObject } from '../plots/strict-object.ts';
+import { questionBody, samplesBody } from './question-schema.ts';
 import { ownRulesText, rulesChoice, rulesFaults } from './rules-choice.ts';
 
-export const ENTRY_KINDS = ['query', 'column', 'choice', 'analysis', 'findings', 'chart', 'table'] as const;
+export const ENTRY_KINDS = [
+  'query',
+  'column',
+  'choice',
+  'analysis',
+  'findings',
+  'chart',
+  'table',
+  'question',
+  'samples',
+] as const;
 export type EntryKind = (typeof ENTRY_KINDS)[number];
 
 /** Letters, digits and underscores, a letter first; compared without regard to case, as SQL does. */
@@ -183,4 +194,6 @@ export const BODY_SCHEMAS = {
   chart: chartSpec,
   table: tableBody,
   column: columnBody,
+  question: questionBody,
+  samples: samplesBody,
 } as const;
