@@ -58,7 +58,7 @@ function latestFinding({ latest }: ProtectionAnswer): Finding[] {
   const of = `Of ${counted(latest.rowCount, 'foot', 'feet')} as last seen`;
   return [
     {
-      sentence: `${of}, ${none(bare)} were left bare where your rule says protect, and ${none(kept)} protected where it says a foot may stay bare; of ${none(unknown)} too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.`,
+      sentence: `${of}, ${none(bare)} ${bare === 1 ? 'was' : 'were'} left bare where your rule says protect, and ${none(kept)} protected where it says a foot may stay bare; of ${none(unknown)} too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.`,
       caution: CAUTIONS.foot_first,
       behind: null,
     },
