@@ -117,7 +117,7 @@ describe('a plan worked out on paper', () => {
     expect(
       whyWords(sooner, optionsSchema.parse({ risk_separation: 0.05 }), MM).replaceAll('\u00a0', ' '),
     ).toBe(
-      'By your limits sooner than 4 weeks, the least allowed. For a clear foot like these (draft, soft ground, wet) the risk of separation by the next visit is an expected 4.2 % at this interval; after 25 days it may, at the confidence asked for, be over 5 %.',
+      'By your limits sooner than 4 weeks, the least allowed. For a clear foot of such a horse (draft, soft ground, wet) the risk of separation by the next visit is an expected 4.2 % at this interval; after 25 days it may, at the confidence asked for, be over 5 %.',
     );
     expect(planned(B)).toMatchObject({ days: 47, binding: { key: 'toe', foot: { foot: 'LF' } } });
   });

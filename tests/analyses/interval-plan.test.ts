@@ -40,7 +40,7 @@ describe('one horse', () => {
       {
         client_id: 'Hill',
         plan_days: 31,
-        plan_weeks: '4 weeks 3 days',
+        plan_weeks: '4\u00a0weeks 3\u00a0days',
         bound_by: 'toe length, LF',
         usual_days: 30,
         change_days: 1,

@@ -75,7 +75,7 @@ function binding(answer: PlanAnswer): Finding {
         ]
       : []),
   ];
-  return { sentence: `${parts.join('; ')}.`, caution: CAUTIONS.foot_first, behind: behindAll(answer) };
+  return { sentence: `${parts.join('; ')}.`, caution: null, behind: behindAll(answer) };
 }
 
 function usual(answer: PlanAnswer): Finding[] {
@@ -84,7 +84,7 @@ function usual(answer: PlanAnswer): Finding[] {
   return [
     {
       sentence: `Beside each horse’s usual interval, the middle one of its record, the planned one is sooner for ${figure(sooner.n)}, later for ${figure(later.n)} and the same for ${figure(same.n)}.`,
-      caution: CAUTIONS.foot_first,
+      caution: null,
       behind: behindAll(answer),
     },
   ];
@@ -111,7 +111,7 @@ function tradeOff(answer: PlanAnswer): Finding[] {
   return [
     {
       sentence: `Seeing every horse every ${first} would take some ${visits(first)} horse visits a year, every ${last} some ${visits(last)}; the intervals as now come to ${figure(now.estimate)}.${toes} From ${countsText(now.counts)}.`,
-      caution: CAUTIONS.foot_first,
+      caution: null,
       behind: behindAll(answer),
     },
     ...newCases([first, last], of, answer),
