@@ -12,7 +12,8 @@ import { wearAhead } from './wear-ahead.ts';
 /** What stands on the herd's feet now, and when it should be grown out. */
 export interface StandingNow {
   readonly day: CivilDay;
-  readonly growth: Outcome<GrowthForecast>;
+  /** Null where what stands now was not asked for. */
+  readonly growth: Outcome<GrowthForecast> | null;
   readonly projections: readonly Projection[];
   /** Stands, but without a height or a toe length. */
   readonly unmeasured: readonly Standing[];

@@ -207,7 +207,7 @@ export function growOutEstimates(
     now.projections.filter((one) => hasPassed(one, now.day)),
   );
   const held = calibration.overall.flatMap((all): TidyRow[] => {
-    if (isUnavailable(all.seen) || isUnavailable(all.difference)) return [];
+    if (isUnavailable(all.seen)) return [];
     const common = {
       problem: null,
       level: `${GROWING_OUT[all.problem]}, by the ${LATER_WORDS[all.later]}`,
@@ -229,14 +229,18 @@ export function growOutEstimates(
         high: null,
       },
       { ...common, term: 'seen clear', estimate, stdError, low, high },
-      {
-        ...common,
-        term: 'seen clear less projected',
-        estimate: difference.estimate,
-        stdError: difference.stdError,
-        low: difference.low,
-        high: difference.high,
-      },
+      ...(isUnavailable(difference)
+        ? []
+        : [
+            {
+              ...common,
+              term: 'seen clear less projected',
+              estimate: difference.estimate,
+              stdError: difference.stdError,
+              low: difference.low,
+              high: difference.high,
+            },
+          ]),
     ];
   });
   const renewed = renewals.map((one): TidyRow => {
