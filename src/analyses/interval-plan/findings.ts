@@ -27,7 +27,7 @@ function oneHorse({ plan, dueOn, daysOver }: DueHorse, { options, lengths }: Pla
   const usualWords = horse.usualDays === null ? '' : `, ${againstUsual(days, horse.usualDays)}`;
   const over = daysOver > 0 ? `, ${counted(daysOver, 'day', 'days')} ago` : '';
   return {
-    sentence: `${horseName(horse)}: an interval of ${weeksAndDays(days)} (${counted(days, 'day', 'days')}) from the last visit keeps within these limits${usualWords}; due on ${longDate(dueOn)}${over}. ${whyWords(plan, options, lengths)} From ${counted(horse.nCycles, 'trim cycle', 'trim cycles')} of its own and the herd’s; the foot in front of you decides.`,
+    sentence: `${horseName(horse)}: planned ${weeksAndDays(days)} (${counted(days, 'day', 'days')}) after the last visit${usualWords}; due on ${longDate(dueOn)}${over}. ${whyWords(plan, options, lengths)} From ${counted(horse.nCycles, 'trim cycle', 'trim cycles')} of its own and the herd’s; the foot in front of you decides.`,
     caution: CAUTIONS.foot_first,
     behind: {
       relation: 'foot_visit',
