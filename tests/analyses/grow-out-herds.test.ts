@@ -1,7 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
+import { rowsOf } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
+import { countIntervals, unfoundCounts, unfoundIntervals } from '../batch/read-results.ts';
 import { demoTables, openHerdOf, TODAY, tenHorses } from '../ten-horses.ts';
 import { estimateOf, expectSound, rowsWith, tableOf } from './run-analysis.ts';
 
@@ -40,6 +42,20 @@ describe('grow-out of the demo herd', () => {
       expect(row.estimate as number).toBeGreaterThan(((row.distance_mm as number) / 14) * 30 - 1);
       expect(row.estimate as number).toBeLessThan(((row.distance_mm as number) / 5) * 30 + 1);
     }
+  });
+
+  it('says nothing that its tables do not hold', () => {
+    const said = result.findings.map(({ sentence }) => sentence.replace(/[\u00a0\u202f]/g, ' ')).join('\n');
+    const rows = result.tables.flatMap(({ table }) =>
+      rowsOf(table).map((row) =>
+        Object.fromEntries(
+          Object.entries(row).map(([name, cell]) => [name, cell === null ? '' : String(cell)]),
+        ),
+      ),
+    );
+    expect(countIntervals(said)).toBeGreaterThan(3);
+    expect(unfoundIntervals(said, rows)).toEqual([]);
+    expect(unfoundCounts(said, rows)).toEqual([]);
   });
 
   it('does not hide that its separations clear otherwise than by growing down', () => {

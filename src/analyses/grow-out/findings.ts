@@ -107,7 +107,7 @@ function heldFindings(calibration: Calibration, later: number): Finding[] {
     );
     const fullest = bands.reduce((a, b) => (b.counts.cycles > a.counts.cycles ? b : a), bands[0]!);
     const ofFullest = fullest
-      ? ` Of ${figure(fullest.counts.cycles)} projections that gave ${bandWords(fullest)}, ${percent(fullest.seen.estimate, 1)} (${shareInterval95(fullest.seen.low, fullest.seen.high, 1)}) had cleared.`
+      ? ` Of ${figure(fullest.counts.cycles)} projections that gave ${bandWords(fullest)}, ${percent(fullest.seen.estimate, 1)} (${shareInterval95(fullest.seen.low, fullest.seen.high, 1)}) were seen clear.`
       : '';
     return [
       {
