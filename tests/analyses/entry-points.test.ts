@@ -150,6 +150,8 @@ describe('on herds', () => {
     await expectSound(few, sparse);
     expect(told(sparse)).toContain('too few to compare in words');
     await few.close();
+    const one = await openHerd(cycles('A', 3, [0, 1], { crack_grade: 1 }));
+    await expectSound(one, await runAnalysis(one, 'entry-points'));
     const none = await runAnalysis(await openHerd([]), 'entry-points');
     expect(none.findings).toEqual([]);
     expect(told(none)).toContain(

@@ -183,6 +183,21 @@ describe('wall broken away, by hand', () => {
   });
 });
 
+it('says the same whatever the order of the rows', async () => {
+  const rows = ['A', 'B', 'C', 'D', 'E', 'F'].flatMap((horse, k) =>
+    cycle(
+      horse,
+      { relief: k % 2 ? 'relieved' : 'bevel_only', separation_height_mm: 5 + k, breed_type: 'pony' },
+      { separation_grade: k % 3 ? 1 : 0, separation_height_mm: k % 3 ? 4 + k : null, wall_broken: k < 3 },
+    ),
+  );
+  const tables = async (given: readonly Row[]) =>
+    (await runAnalysis(await openHerd(given), 'relief-audit')).tables.map(
+      ({ table }) => table.columns.estimate,
+    );
+  expect(await tables([...rows].reverse())).toEqual(await tables(rows));
+});
+
 describe('return, by hand', () => {
   it('counts from the first clear visit, by what was done at the last trim with it', async () => {
     const visit = (horse: string, day: number, grade: number, relief: string | null = null): Row => ({
@@ -286,6 +301,10 @@ describe('on herds', () => {
     await expectSound(few, sparse);
     expect(sparse.unavailable.length).toBeGreaterThan(0);
     await few.close();
+    const one = await openHerd(
+      cycle('A', { relief: 'relieved', separation_height_mm: 4 }, { separation_grade: 0 }),
+    );
+    await expectSound(one, await runAnalysis(one, 'relief-audit'));
     const none = await runAnalysis(await openHerd([]), 'relief-audit');
     expect(told(none)).toContain('No trim cycle here began with separation within the wall');
     expect(none.findings).toEqual([]);
