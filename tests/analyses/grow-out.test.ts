@@ -192,7 +192,6 @@ describe('how past projections held', () => {
       footKey: ['A LF', 'A LF', 'B LF', 'C LF', 'D LF', 'D LF'],
       visit: Float64Array.from(chance, (_, i) => 20000 + i),
       problem: chance.map(() => 'separation'),
-      nWithout: 0,
     };
     const { bands, overall } = calibrationOf(past);
     expect(bands.map(({ low, counts }) => [low, counts.cycles])).toEqual([

@@ -37,7 +37,7 @@ export async function standingNow(
   const standing: Standing[] = [];
   for (const problem of asked(options)) {
     const table = await engine.query(standingSql(problem, day, options.seen_within_days), signal);
-    standing.push(...standingFrom(problem, table));
+    for (const one of standingFrom(problem, table)) standing.push(one);
   }
   const projections: Projection[] = [];
   const unmeasured: Standing[] = [];

@@ -60,7 +60,7 @@ async function looked(options: GrowOutOptions, context: AnalysisContext) {
   return { ahead, back: { past, renewed: await renewals(context) } };
 }
 
-const NOTHING_BACK: Calibration = { overall: [], bands: [], nWithout: 0 };
+const NOTHING_BACK: Calibration = { overall: [], bands: [] };
 const NOTHING_AHEAD: StandingNow = {
   day: 0 as CivilDay,
   growth: null,

@@ -1,4 +1,3 @@
-import { isoFromDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
@@ -94,10 +93,8 @@ export function countsOf(projections: readonly Projection[]): Counts {
 
 /** The visits at which they were seen. */
 export function seenWhere(projections: readonly Projection[]): string {
-  const visits = projections.map(
-    ({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, DATE ${literal(isoFromDay(seenOn))})`,
-  );
-  return `(foot_key, visit_date) IN (${[...new Set(visits)].join(', ')})`;
+  const visits = projections.map(({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, ${seenOn})`);
+  return `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].join(', ')})`;
 }
 
 export const bandWords = ({ low, high }: Band): string =>
