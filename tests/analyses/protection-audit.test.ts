@@ -86,7 +86,7 @@ describe('protection-audit by hand', () => {
       evidence: 'no evidence here: all were left bare',
     });
     const [firm] = rowsWith(result, 'like_feet', { stratum: 'pony, firm, 12 to 15 mm' });
-    expect(firm?.evidence).toBe('too few horses: 2 left bare, 6 protected');
+    expect(firm?.evidence).toBe('too few horses: 2 bare, 6 protected');
     expect(rowsOf(tableOf(result, 'strata').table).map(({ stratum }) => stratum)).toEqual([
       'pony, soft, 12 to 15 mm',
     ]);

@@ -219,10 +219,10 @@ export function noEvidence({ bare, protected: kept, contrast }: LikeFeet): strin
   if (bare.rows === 0) return 'no evidence here: all were protected';
   if (kept.rows === 0) return 'no evidence here: all were left bare';
   const tender = bare.tender + kept.tender;
-  if (tender === 0) return 'none was tender, bare or protected';
-  if (tender === bare.rows + kept.rows) return 'all were tender, bare and protected';
+  if (tender === 0) return 'none was tender';
+  if (tender === bare.rows + kept.rows) return 'all were tender';
   if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_COMPARED) {
-    return `too few horses: ${bare.horses} left bare, ${kept.horses} protected`;
+    return `too few horses: ${bare.horses} bare, ${kept.horses} protected`;
   }
   return null;
 }

@@ -261,9 +261,10 @@ export function strataTable(answer: ProtectionAnswer): ResultTable {
 
 /** Every group of like feet as counted, those without evidence too. */
 export function likeFeetTable(answer: ProtectionAnswer): ResultTable {
-  // What cannot be compared first: the others are drawn.
-  const says = (row: LikeFeet): boolean => noEvidence(row) === null;
-  const rows = [...answer.likeFeet.filter((row) => !says(row)), ...answer.likeFeet.filter(says)];
+  // Those with one kind of feet first, then others that cannot be compared; what can be is drawn.
+  const turn = (row: LikeFeet): number =>
+    row.bare.rows === 0 || row.protected.rows === 0 ? 0 : noEvidence(row) !== null ? 1 : 2;
+  const rows = [0, 1, 2].flatMap((k) => answer.likeFeet.filter((row) => turn(row) === k));
   return {
     name: 'like_feet',
     title: 'Feet that are alike, as counted',
