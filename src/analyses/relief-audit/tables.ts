@@ -184,7 +184,7 @@ export function differencesTable({ broken, cleared, options }: ReliefAnswer): Re
 }
 
 /** Groups of like feet, and whether both choices are in them. */
-export function strataTable({ broken, cleared }: ReliefAnswer): ResultTable {
+export function strataTable({ broken, cleared, options }: ReliefAnswer): ResultTable {
   const rows = [...broken.strata, ...cleared.strata];
   return {
     name: 'strata',
@@ -209,6 +209,9 @@ export function strataTable({ broken, cleared }: ReliefAnswer): ResultTable {
       n_bevelled: numberColumn(rows.map((row) => row.rows.bevel_only)),
       verdict: textColumn(rows.map(({ compared }) => (compared ? 'compared' : 'no evidence here'))),
       ...countColumns(rows.map(({ counts }) => counts)),
+      ...behindColumns(
+        rows.map(({ where, stratum }) => ({ where, title: cyclesTitle(options, null, stratum) })),
+      ),
     }),
   };
 }
