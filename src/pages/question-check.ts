@@ -42,12 +42,12 @@ export function checkAnswer(
     return { right, sentence: right ? 'Yes, that is how it was made.' : 'No, it was made otherwise.' };
   }
   const { truth, accept } = body.answers[herd]!;
-  const { figure, range, quantity } = figureWords(body, lengths);
+  const { figure, range } = figureWords(body, lengths);
   const given = Number(answer);
   const counted = `${range(accept.low, accept.high)} counts as right`;
   if (given >= accept.low && given <= accept.high)
     return { right: true, sentence: `Yes: ${figure(given)} is close to the truth (${counted}).` };
-  const off = `${quantity(Math.abs(given - truth))} too ${given > truth ? 'high' : 'low'}`;
+  const off = `too ${given > truth ? 'high' : 'low'} by ${figure(Math.abs(given - truth))}`;
   const isNaive = naive.estimate !== null && Math.abs(given - naive.estimate) < Math.abs(given - truth) / 2;
   const why = isNaive ? ` It is near what the plain way gives: ${naive.words.toLowerCase()}.` : '';
   return { right: false, sentence: `Not yet: ${figure(given)} is ${off} (${counted}).${why}` };

@@ -32,7 +32,7 @@ function errorFindings({ models }: MeasurementAnswer, words: LengthWords): Findi
     const { unit } = measured;
     return [
       {
-        sentence: `A single reading of ${measured.words} is off by about ${words.quantity(sd.estimate, unit, 2)} (standard deviation, ${words.interval95(sd.low, sd.high, unit, 2)}) or less: so far do changes between trims lie from each foot’s own rate, whatever made them stray (${countsText(counts)}). Two readings of one foot would then differ by less than ${words.quantity(sd.estimate * TWO_READINGS, unit, 2)} nineteen times in twenty.`,
+        sentence: `A single reading of ${measured.words} is off by about ${words.quantity(sd.estimate, unit, 2)} (standard deviation, ${words.interval95(sd.low, sd.high, unit, 2)}) or less${measured.key === 'toe' ? ': so far do changes between trims lie from each foot’s own rate, whatever made them stray' : ''} (${countsText(counts)}). Two readings of one foot would then differ by less than ${words.quantity(sd.estimate * TWO_READINGS, unit, 2)} nineteen times in twenty.`,
         caution: null,
         behind: { relation: 'trim_cycle', where, title: `${measured.label}, all practitioners` },
       },
