@@ -56,7 +56,7 @@ describe('the caseload', () => {
       ['Back after a clear visit', 2],
     ]);
     expect(result.findings.map(({ sentence }) => sentence)).toContain(
-      'Of 5 horses on the round there are 0 past their usual interval and 0 due within 7\u00a0days; 1 with a tender foot; 1 with a severe problem; 1 with one worse than at the visit before; 2 with one back after a clear visit. 1 horse unseen for over half a year is left out.',
+      'Of 5 horses on the round: 0 past their usual interval, 0 due within 7\u00a0days; with a tender foot 1; a severe problem 1; one worse than at the visit before 1; one back after a clear visit 2. Left out, unseen for over half a year: 1.',
     );
   });
 

@@ -26,22 +26,18 @@ function roundFinding(
 ): Finding[] {
   if (horses.length === 0) return [];
   const n = (kind: Parameters<typeof ofKind>[1]): number => ofKind(listed, kind).length;
-  const date =
-    due === 'plan' ? 'the date of the interval plan under its starting limits' : 'their usual interval';
+  const date = due === 'plan' ? 'past the date of the plan’s starting limits' : 'past their usual interval';
   const parts = [
-    `${figure(n('overdue'))} past ${date} and ${figure(n('due'))} due within ${counted(within_days, 'day', 'days')}`,
-    `${figure(n('tender'))} with a tender foot`,
-    `${figure(n('severe'))} with a severe problem`,
-    `${figure(n('worse'))} with one worse than at the visit before`,
-    `${figure(n('back'))} with one back after a clear visit`,
+    `${figure(n('overdue'))} ${date}, ${figure(n('due'))} due within ${counted(within_days, 'day', 'days')}`,
+    `with a tender foot ${figure(n('tender'))}`,
+    `a severe problem ${figure(n('severe'))}`,
+    `one worse than at the visit before ${figure(n('worse'))}`,
+    `one back after a clear visit ${figure(n('back'))}`,
   ];
-  const left =
-    lapsed > 0
-      ? ` ${horsesText(lapsed)} unseen for over half a year ${lapsed === 1 ? 'is' : 'are'} left out.`
-      : '';
+  const left = lapsed > 0 ? ` Left out, unseen for over half a year: ${figure(lapsed)}.` : '';
   return [
     {
-      sentence: `Of ${horsesText(horses.length)} on the round there are ${parts.join('; ')}.${left}`,
+      sentence: `Of ${horsesText(horses.length)} on the round: ${parts.join('; ')}.${left}`,
       caution: CAUTIONS.foot_first,
       behind:
         listed.length === 0
