@@ -2,7 +2,7 @@ import type { AnalysisResult, Behind, ResultColumn } from '../analyses/analysis.
 import type { Table } from '../core/table.ts';
 import type { ChoiceOption } from './entry-schemas.ts';
 import type { ChoiceValue } from './page-executor.ts';
-import type { QuestionResult, SamplesResult } from './question-result.ts';
+import type { QuestionResult, SamplesResult } from './question-schema.ts';
 
 /** A table with what is known of its columns, as charts and tables read it. */
 export interface TableView {

@@ -1,6 +1,5 @@
 import { lengthWords, type ShownLength } from '../analyses/lengths.ts';
-import type { Worked } from './question-result.ts';
-import type { QuestionBody } from './question-schema.ts';
+import type { QuestionBody, Worked } from './question-schema.ts';
 
 /** A number in the question's own unit (mm, whatever is shown), or the value of an option. */
 export type Answer = number | string;

@@ -7,8 +7,7 @@ import { formatNumber } from '../core/format-value.ts';
 import { toMm } from '../core/length.ts';
 import type { EntryOf } from './page.ts';
 import { type Answer, checkAnswer, figureWords, truthWords } from './question-check.ts';
-import type { QuestionResult, SamplesResult, Worked } from './question-result.ts';
-import type { QuestionBody } from './question-schema.ts';
+import type { QuestionBody, QuestionResult, SamplesResult, Worked } from './question-schema.ts';
 import { ShownLengthContext } from './shown-lengths.ts';
 
 /** Opens a herd that comes with the program; null where nothing can be opened, as in a test or a printed page. */

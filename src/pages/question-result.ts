@@ -1,32 +1,9 @@
 import { cellAt, type Table } from '../core/table.ts';
 import type { EntryResult } from './entry-state.ts';
-import type { QuestionBody, SamplesBody } from './question-schema.ts';
+import type { QuestionBody, QuestionResult, SamplesBody, SamplesResult, Worked } from './question-schema.ts';
 import { tableView } from './table-view.ts';
 
 type Results = ReadonlyMap<string, EntryResult>;
-
-/** A way of answering, worked out on the page: its figure with the interval and what it rests on, where there are. */
-export interface Worked {
-  readonly words: string;
-  readonly estimate: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-  readonly horses: number | null;
-  readonly cycles: number | null;
-}
-
-export interface QuestionResult {
-  readonly kind: 'question';
-  /** Which of the question's herds is open; null where it is none of them, or not all of it is in view. */
-  readonly herd: string | null;
-  readonly naive: Worked;
-  readonly right: Worked;
-}
-
-export interface SamplesResult {
-  readonly kind: 'samples';
-  readonly herd: string | null;
-}
 
 function tableOf(of: string, results: Results): Table {
   return tableView(of, results.get(of.split('.')[0]!.toLowerCase()) ?? null).table;

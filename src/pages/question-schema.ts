@@ -86,3 +86,26 @@ export const samplesBody = strictObject({
 
 export type QuestionBody = z.output<typeof questionBody>;
 export type SamplesBody = z.output<typeof samplesBody>;
+
+/** A way of answering, worked out on the page: its figure with the interval and what it rests on, where there are. */
+export interface Worked {
+  readonly words: string;
+  readonly estimate: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  readonly horses: number | null;
+  readonly cycles: number | null;
+}
+
+export interface QuestionResult {
+  readonly kind: 'question';
+  /** Which of the question's herds is open; null where it is none of them, or not all of it is in view. */
+  readonly herd: string | null;
+  readonly naive: Worked;
+  readonly right: Worked;
+}
+
+export interface SamplesResult {
+  readonly kind: 'samples';
+  readonly herd: string | null;
+}

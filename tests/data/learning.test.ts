@@ -15,7 +15,7 @@ import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import type { EntryOf } from '../../src/pages/page.ts';
 import { parsePage } from '../../src/pages/parse-page.ts';
-import type { QuestionResult } from '../../src/pages/question-result.ts';
+import type { QuestionResult } from '../../src/pages/question-schema.ts';
 import { createPageRuntime, type PageRuntime } from '../../src/pages/runtime.ts';
 import { TODAY } from '../ten-horses.ts';
 
