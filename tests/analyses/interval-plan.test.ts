@@ -34,7 +34,7 @@ function foot(horse_id: string, name: string, regrowths: readonly number[], extr
 describe('one horse', () => {
   it('is planned by the rate of its foot and how well it is known', async () => {
     const engine = await openHerd(foot('A', 'LF', [8, 9, 10], { client_id: 'Hill', separation_grade: 0 }));
-    const result = await runAnalysis(engine, 'interval-plan');
+    const result = await runAnalysis(engine, 'interval-plan', { tolerance_mm: 10 });
     // 9 mm per 30 days, error √(1/3) = .577350, t(2) one-sided at 0.8 = 1.060660: 9.612372 × d/30 ≤ 10 up to d = 31.21.
     expect(rowsWith(result, 'plan', {})).toMatchObject([
       {
@@ -75,12 +75,12 @@ describe('one horse', () => {
   it('of a herd is the same alone as among the others, on the round or not', async () => {
     const others = [7, 7.5, 8].flatMap((mm, i) => foot(`B${i}`, 'LF', [mm, mm + 0.4, mm - 0.3]));
     const engine = await openHerd([...foot('A', 'LF', [8, 9, 10]), ...others]);
-    const all = await runAnalysis(engine, 'interval-plan');
-    const alone = await runAnalysis(engine, 'interval-plan', { horse: 'A' });
+    const all = await runAnalysis(engine, 'interval-plan', { tolerance_mm: 10 });
+    const alone = await runAnalysis(engine, 'interval-plan', { horse: 'A', tolerance_mm: 10 });
     expect(rowsWith(alone, 'plan', {})).toEqual(rowsWith(all, 'plan', { horse_id: 'A' }));
     expect(tableOf(alone, 'what_if').table.rowCount).toBe(0);
     await expectSound(engine, alone);
-    const nobody = await runAnalysis(engine, 'interval-plan', { horse: 'Z' });
+    const nobody = await runAnalysis(engine, 'interval-plan', { horse: 'Z', tolerance_mm: 10 });
     expect(nobody.unavailable.map(({ sentence }) => sentence)).toContain(
       'This horse is not among those in view.',
     );
@@ -92,14 +92,14 @@ it('says of a herd without toe lengths or grades that nothing can be planned, an
   const engine = await openHerd(
     [0, 1, 2].map((i) => ({ horse_id: 'A', foot: 'LF', visit_date: dayAfter(40 * i) })),
   );
-  const bare = await runAnalysis(engine, 'interval-plan');
+  const bare = await runAnalysis(engine, 'interval-plan', { tolerance_mm: 10 });
   expect(bare.unavailable.map(({ sentence }) => sentence)).toContain(
     '1 horse could not be planned: neither growth ahead nor a risk can be told of it.',
   );
   expect(bare.findings).toEqual([]);
   await expectSound(engine, bare);
   await openHerd([]);
-  const empty = await runAnalysis(engine, 'interval-plan');
+  const empty = await runAnalysis(engine, 'interval-plan', { tolerance_mm: 10 });
   expect(empty.unavailable.map(({ sentence }) => sentence)).toEqual([
     'There are no visits here, so nothing can be planned.',
   ]);
@@ -114,7 +114,7 @@ describe('the demo herd', () => {
   const signal = new AbortController().signal;
   const run = (options: object = {}): Promise<AnalysisResult> => {
     const analysis = analysisNamed('interval-plan');
-    return analysis.run(analysis.options.parse(options), {
+    return analysis.run(analysis.options.parse({ tolerance_mm: 10, ...options }), {
       engine,
       today: TODAY,
       lengths: 'mm',
@@ -123,7 +123,7 @@ describe('the demo herd', () => {
     });
   };
   const plansWith = (given: object): HorsePlan[] => {
-    const options = optionsSchema.parse(given);
+    const options = optionsSchema.parse({ tolerance_mm: 10, ...given });
     return horses.flatMap(planner(options, modelsAhead(fitted, options))).filter((plan) => plan !== null);
   };
 
@@ -286,7 +286,7 @@ it('plans ten horses with one year of visits soundly', async () => {
   const engine = await openHerd([]);
   await loadHerd(engine, await tenHorses(), { hemisphere: 'north' });
   const analysis = analysisNamed('interval-plan');
-  const result = await analysis.run(analysis.options.parse({}), {
+  const result = await analysis.run(analysis.options.parse({ tolerance_mm: 10 }), {
     engine,
     today: TODAY,
     lengths: 'in',

@@ -3,6 +3,7 @@ import { decisionText } from '../../src/core/decision-table.ts';
 import { isUnavailable } from '../../src/core/outcome.ts';
 import { rowsOf } from '../../src/core/table.ts';
 import { mantelHaenszel } from '../../src/stats/mantel-haenszel.ts';
+import { countIntervals, unfoundCounts, unfoundIntervals } from '../batch/read-results.ts';
 import reference from '../reference/risk-strata.json' with { type: 'json' };
 import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
 import {
@@ -78,17 +79,17 @@ describe('protection-audit by hand', () => {
   it('says where there is no evidence, and gives a group of few horses no figure', async () => {
     const engine = await openHerd(herd);
     const result = await runAnalysis(engine, 'protection-audit', { rule: PROTECT_ALL });
-    const [rocky] = rowsWith(result, 'like_feet', { stratum: 'pony, rocky, 12 to 15 mm' });
+    const [rocky] = rowsWith(result, 'like_feet', { stratum: 'pony, rocky, 12 to 15\u00a0mm' });
     expect(rocky).toMatchObject({
       n_bare: 3,
       tender_bare: 1,
       n_protected: 0,
       evidence: 'no evidence here: all were left bare',
     });
-    const [firm] = rowsWith(result, 'like_feet', { stratum: 'pony, firm, 12 to 15 mm' });
+    const [firm] = rowsWith(result, 'like_feet', { stratum: 'pony, firm, 12 to 15\u00a0mm' });
     expect(firm?.evidence).toBe('too few horses: 2 bare, 6 protected');
     expect(rowsOf(tableOf(result, 'strata').table).map(({ stratum }) => stratum)).toEqual([
-      'pony, soft, 12 to 15 mm',
+      'pony, soft, 12 to 15\u00a0mm',
     ]);
     expect(result.findings.map(({ sentence }) => sentence).join(' ')).toContain(
       '1 of 3 groups of like feet, with 3 of 19 trim cycles, hold only bare or only protected feet: there is no evidence there',
@@ -227,6 +228,16 @@ describe('protection-audit of herds', () => {
     const engine = await openHerdOf(await demoTables());
     const result = await runAnalysis(engine, 'protection-audit');
     await expectSound(engine, result);
+    // Every interval and count of a sentence stands in a table.
+    const cells = result.tables
+      .flatMap(({ table }) => rowsOf(table))
+      .map((row) =>
+        Object.fromEntries(Object.entries(row).map(([name, value]) => [name, String(value ?? '')])),
+      );
+    const said = result.findings.map(({ sentence }) => sentence.replaceAll('\u00a0', ' ')).join('\n');
+    expect(countIntervals(said)).toBeGreaterThan(6);
+    expect(unfoundIntervals(said, cells)).toEqual([]);
+    expect(unfoundCounts(said, cells)).toEqual([]);
     // Made with odds of tenderness exp(0.9) = 2.46 times as high when bare (data/truth.json): where few are tender the
     // ratio of shares lies a little nearer to 1.
     const ratio = estimateOf(result, 'tender, bare against protected, like with like: ratio', 'all feet');
