@@ -47,7 +47,7 @@ function repeatFindings({ repeats, options }: MeasurementAnswer, words: LengthWo
     const { unit } = measured;
     return [
       {
-        sentence: `Read again within ${counted(options.within_days, 'day', 'days')} and no trim between, ${measured.words} differed by ${words.quantity(bias.estimate, unit, 2)} on average (${words.interval95(bias.low, bias.high, unit, 2)}), nineteen times in twenty by ${words.range(lowerLimit.estimate, upperLimit.estimate, unit, 2)} ${words.shown === 'in' && unit === 'mm' ? 'in' : unit}: ${counted(nPairs, 'pair', 'pairs')} of ${horsesText(counts.horses)}.`,
+        sentence: `Read again within ${counted(options.within_days, 'day', 'days')} with no trim between, ${measured.words} differed by ${words.quantity(bias.estimate, unit, 2)} on average (${words.interval95(bias.low, bias.high, unit, 2)}), nineteen times in twenty by ${words.range(lowerLimit.estimate, upperLimit.estimate, unit, 2)}${unit === '°' ? unit : ` ${words.shown}`}: ${counted(nPairs, 'pair', 'pairs')} of ${horsesText(counts.horses)}.`,
         caution: nPairs < 30 ? CAUTIONS.small_numbers : null,
         behind: { relation: 'foot_visit', where, title: `${measured.label} read again` },
       },
