@@ -85,37 +85,29 @@ function counted(rows: ProtectionRows, places: readonly number[], has: (row: num
   };
 }
 
-export function agreements(rows: ProtectionRows): Agreement[] {
-  const as = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
-  return (['all', 'bare', 'protect'] as const).map((advice) => ({
-    advice,
-    followed: counted(
-      rows,
-      all(rows, (row) => (advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice)),
-      as,
-    ),
-  }));
+export function agreementOn(rows: ProtectionRows, advice: Agreement['advice']): Agreement {
+  const asked = (row: number): boolean =>
+    advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice;
+  const isKept = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
+  return { advice, followed: counted(rows, all(rows, asked), isKept) };
 }
 
-export function tenderShares(rows: ProtectionRows): Tender[] {
-  return [...ADVICES, 'all' as const].flatMap((advice) =>
-    (['bare', 'protected'] as const).map((done) => ({
-      advice,
-      done,
-      tender: counted(
-        rows,
-        all(
-          rows,
-          (row) =>
-            rows.tender[row]! >= 0 &&
-            rows.bare[row] === (done === 'bare' ? 1 : 0) &&
-            (advice === 'all' || ADVICES[rows.advice[row]!] === advice),
-        ),
-        (row) => rows.tender[row] === 1,
-      ),
-    })),
-  );
+export const agreements = (rows: ProtectionRows): Agreement[] =>
+  (['all', 'bare', 'protect'] as const).map((advice) => agreementOn(rows, advice));
+
+export function tenderWhen(rows: ProtectionRows, advice: Tender['advice'], done: Tender['done']): Tender {
+  const bare = done === 'bare' ? 1 : 0;
+  const asked = (row: number): boolean =>
+    rows.tender[row]! >= 0 &&
+    rows.bare[row] === bare &&
+    (advice === 'all' || ADVICES[rows.advice[row]!] === advice);
+  return { advice, done, tender: counted(rows, all(rows, asked), (row) => rows.tender[row] === 1) };
 }
+
+export const tenderShares = (rows: ProtectionRows): Tender[] =>
+  [...ADVICES, 'all' as const].flatMap((advice) =>
+    (['bare', 'protected'] as const).map((done) => tenderWhen(rows, advice, done)),
+  );
 
 /** Rows whose outcome was graded and of which it is known with which others they are alike. */
 const comparable = (rows: ProtectionRows, row: number): boolean =>
