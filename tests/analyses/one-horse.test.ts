@@ -2,7 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isoFromDay } from '../../src/core/civil-day.ts';
 import { numbers, rowsOf, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
-import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
+import { demoTables, openHerdOf, TODAY, tenHorses } from '../ten-horses.ts';
 import { dayAfter, expectSound, openHerd, type Row, rowsWith, runAnalysis, tableOf } from './run-analysis.ts';
 
 const shown = (rows: readonly Record<string, unknown>[], ...names: string[]) =>
@@ -152,5 +152,24 @@ describe('one horse of the demo herd', () => {
       await expectSound(small, await runAnalysis(small, 'one-horse', { horse }));
     }
     await small.close();
+  });
+});
+
+describe('what is to grow out on one horse', () => {
+  it('is dated as for the whole herd, and an injury long grown out is not told', async () => {
+    const engine = await openHerdOf(await demoTables());
+    const today = { today: TODAY };
+    const all = rowsOf(tableOf(await runAnalysis(engine, 'grow-out', {}, today), 'projections').table);
+    const horse = String(all[0]!.horse_id);
+    const own = all.filter(({ horse_id }) => horse_id === horse);
+    const result = await runAnalysis(engine, 'one-horse', { horse }, today);
+    await expectSound(engine, result);
+    const dates = (rows: readonly Record<string, unknown>[]) =>
+      rows
+        .map(({ foot, problem, date_from, date_to }) => [foot, problem, date_from, date_to].join(' '))
+        .sort();
+    expect(own.length).toBeGreaterThan(0);
+    expect(dates(rowsOf(tableOf(result, 'grow_out').table))).toEqual(dates(own));
+    await engine.close();
   });
 });

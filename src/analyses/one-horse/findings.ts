@@ -27,7 +27,7 @@ export function horseFindings({ horse, growth, sides, ahead, day }: Told, length
   return [
     seen(horse, day),
     standing(horse),
-    ...growOutFinding(horse, ahead, words),
+    ...growOutFinding(horse, ahead, day, words),
     ...(growth ? [growthSentence(horse, growth, words)] : []),
     ...sides.map((side) => sideSentence(side, words)),
   ];

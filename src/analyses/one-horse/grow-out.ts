@@ -9,7 +9,7 @@ import { isLevel } from '../groups.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from '../grow-out/options.ts';
 import { type Projection, projected } from '../grow-out/project.ts';
 import { type Standing, standingFrom, standingSql } from '../grow-out/standing.ts';
-import { firstDay, lastDay } from '../grow-out/tables.ts';
+import { firstDay, hasPassed, lastDay } from '../grow-out/tables.ts';
 import { wearAhead } from '../grow-out/wear-ahead.ts';
 import { growthForecast } from '../growth/forecast.ts';
 import type { LengthWords } from '../lengths.ts';
@@ -40,11 +40,17 @@ export async function horseGrowOut(
   if (standing.length === 0) return [];
   const growth = await growthForecast(context);
   const wear = await wearAhead(context);
-  return standing.map((one) => ({
-    standing: one,
-    projection: isUnavailable(growth) || !(one.distanceMm >= 0) ? null : projected(one, growth, wear),
-  }));
+  return standing
+    .map((one) => ({
+      standing: one,
+      projection: isUnavailable(growth) || !(one.distanceMm >= 0) ? null : projected(one, growth, wear),
+    }))
+    .filter(({ projection }) => !projection || !isGone(projection, day));
 }
+
+/** An injury is not looked for again: once its whole range lies behind, it is taken as grown out. */
+const isGone = (projection: Projection, day: CivilDay): boolean =>
+  projection.standing.problem === 'coronet_injury' && hasPassed(projection, day);
 
 const known = (feet: readonly GrowingOutFoot[]): Projection[] =>
   feet.flatMap(({ projection }) => (projection ? [projection] : []));
@@ -85,6 +91,7 @@ export function growOutTable(horse: HorseRecord, feet: readonly GrowingOutFoot[]
 export function growOutFinding(
   horse: HorseRecord,
   feet: readonly GrowingOutFoot[],
+  day: CivilDay,
   words: LengthWords,
 ): Finding[] {
   if (feet.length === 0) return [];
@@ -95,7 +102,7 @@ export function growOutFinding(
     const last = lastDay(projection);
     const first = longDate(firstDay(projection));
     const when = last === null ? `not before ${first}` : `between ${first} and ${longDate(last)}`;
-    return `the ${name(standing)} (${words.quantity(standing.distanceMm, 'mm', 1)} to grow down) ${when}`;
+    return `the ${name(standing)} (${words.quantity(standing.distanceMm, 'mm', 1)} to grow down) ${when}${hasPassed(projection, day) ? ', which has passed: look whether it is clear' : ''}`;
   });
   const undated = feet.filter(({ projection }) => !projection).map(({ standing }) => `the ${name(standing)}`);
   const parts = [
