@@ -1,3 +1,4 @@
+import type { Estimate } from '../../core/outcome.ts';
 import type { Table } from '../../core/table.ts';
 import type { Counts } from '../format.ts';
 import type { Looks } from './data.ts';
@@ -28,8 +29,12 @@ export interface TrendAnswer {
   readonly whole: MonthSums;
   readonly standing: readonly Standing[];
   readonly wholeStanding: readonly Standing[];
+  /** How much more the new cases of a month, and of a year of all levels, vary than chance. */
   readonly dispersion: number;
+  readonly yearDispersion: number;
   readonly years: readonly Year[];
+  /** Rate of the latest year, of all levels, over that of the one before; null where it cannot be told. */
+  readonly yearsRatio: Estimate | null;
   readonly signals: Signals;
   readonly cases: Table;
   /** Months from here on are known in part: many feet were not seen since. */

@@ -9,7 +9,6 @@ import type { TrendAnswer, Year } from './answer.ts';
 import { looksWhere } from './data.ts';
 import { monthWords } from './months.ts';
 import { caseWords, lastStanding, latestYears, yearBehind, yearWords } from './tables.ts';
-import { yearRatio } from './years.ts';
 
 /** At least so many horses for a group to be set beside others. */
 const FEWEST_HORSES = 4;
@@ -59,7 +58,7 @@ function yearSentence(answer: TrendAnswer, latest: Year): string {
   const from = `from ${horsesText(latest.counts.horses)} and ${counted(latest.counts.feet, 'foot', 'feet')}`;
   const now = `From ${yearWords(answer, latest)} there were ${figure(latest.rate.cases, 1)} new cases of ${caseWords(answer)}, ${rateWords(latest)}, ${from}`;
   if (!before) return now;
-  const ratio = yearRatio(latest, before, answer.dispersion);
+  const ratio = answer.yearsRatio;
   if (!ratio) return `${now}; in the twelve months before, ${figure(before.rate.cases, 1)}`;
   const chance = ratio.low <= 1 && ratio.high >= 1 ? ', which may be chance' : '';
   return `${now}; in the twelve months before, ${rateWords(before)}. That is ${figure(ratio.estimate, 2)} times the rate (${interval95(ratio.low, ratio.high, 2)})${chance}`;
@@ -72,7 +71,8 @@ function standingSentence(answer: TrendAnswer): string | null {
   return `At the end of ${monthWords(answer.months, last.month)}, ${caseWords(answer)} stood on ${percent(estimate, 1)} of ${counted(last.feet, 'foot', 'feet')} under care (${shareInterval95(low, high, 1)}, ${horsesText(last.horses)}): ${counted(last.affected, 'standing case', 'standing cases')}`;
 }
 
-function levelsSentence({ options, years }: TrendAnswer): string | null {
+function levelsSentence(answer: TrendAnswer): string | null {
+  const { options, years } = answer;
   if (options.by === 'none') return null;
   const told = years
     .filter(
@@ -84,7 +84,7 @@ function levelsSentence({ options, years }: TrendAnswer): string | null {
   const words = (year: Year): string =>
     `${year.level} ${figure(year.rate.estimate, 2)} (${interval95(year.rate.low, year.rate.high, 2)}, ${horsesText(year.counts.horses)})`;
   const apart = most.rate.low > least.rate.high;
-  return `By ${groupingName(options.by)}, new cases per 100 clear feet a month in the latest twelve months run from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}`;
+  return `By ${groupingName(options.by)}, new cases per 100 clear feet a month from ${yearWords(answer, least)} run from ${words(least)} to ${words(most)}; ${apart ? 'their intervals do not overlap' : 'their intervals overlap, so the order may be chance'}`;
 }
 
 /** `about once in 480 months` */

@@ -9,13 +9,14 @@ import type { TrendAnswer } from './answer.ts';
 import { casesSql, casesTable } from './cases.ts';
 import { gatherLooks, gradeColumn, type Looks, looksSql } from './data.ts';
 import { trendFindings } from './findings.ts';
+import { horseYears, yearDispersion, yearsRatio } from './horse-years.ts';
 import { monthSums, standingCases, trendDispersion } from './monthly.ts';
 import { monthsBetween } from './months.ts';
 import { optionsSchema, type TrendOptions } from './options.ts';
 import { chartTable, scanTable, sumTable } from './signal-tables.ts';
 import { signalsOf } from './signals.ts';
 import { caseWords, levelsTable, monthlyTable, standingTable, trendEstimates } from './tables.ts';
-import { yearsOf } from './years.ts';
+import { spansOf, yearsOf } from './years.ts';
 
 /**
  * New and standing cases by month, what stands out against the months before, and the list of cases. A foot is a case
@@ -56,9 +57,14 @@ async function reckon(
   const wholeStanding = options.by === 'none' ? standing : standingCases(together, months);
   await pause();
   const signals = signalsOf(together, months, options);
+  const spans = spansOf(looks, months);
+  const yearly = (of: Looks) => spans.map((span) => horseYears(of, months, span, options));
+  const ofAll = yearly(together);
+  const wide = Math.max(dispersion, yearDispersion(ofAll));
+  const ofLevels = options.by === 'none' ? wide : Math.max(dispersion, yearDispersion(yearly(looks)));
   const years = [
-    ...yearsOf(together, months, whole, ['all'], dispersion, options),
-    ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, dispersion, options)),
+    ...yearsOf(together, months, whole, ['all'], wide, options),
+    ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, ofLevels, options)),
   ];
   const cases = await engine.query(casesSql(options), signal);
   const gaps = Float64Array.from(looks.to, (day, i) => day - looks.from[i]!).sort();
@@ -71,7 +77,9 @@ async function reckon(
     standing,
     wholeStanding,
     dispersion,
+    yearDispersion: wide,
     years,
+    yearsRatio: ofAll.length === 2 ? yearsRatio(ofAll[0]!, ofAll[1]!, dispersion) : null,
     signals,
     cases,
     // Half the feet seen less than a usual interval before the end have not been seen since.

@@ -46,17 +46,31 @@ export function monthSums(looks: Looks, months: Months): MonthSums {
       if (lastFoot[at] !== looks.foot[i]) sums.feet[at]! += 1;
       lastHorse[at] = looks.horse[i]!;
       lastFoot[at] = looks.foot[i]!;
-      if (looks.before[i] === 1) continue;
-      // Days of the interval, from a to b of d, that fall in this month; the visit's own day is its last.
-      const d = to - from;
-      const a = Math.max(0, months.starts[month]! - 1 - from);
-      const b = Math.min(d, months.starts[month + 1]! - 1 - from);
-      if (b <= a) continue;
-      if (isNew) sums.spread[at]! += (b - a) / d;
-      sums.clearDays[at]! += isNew ? b - a - (b * b - a * a) / (2 * d) : b - a;
+      const part = clearPart(looks, i, months.starts[month]!, months.starts[month + 1]!);
+      if (!part) continue;
+      sums.spread[at]! += part.cases;
+      sums.clearDays[at]! += part.days;
     }
   }
   return sums;
+}
+
+/** Of one look the share of a new case, and the days clear, that fall between two days; null where none do. */
+export function clearPart(
+  looks: Looks,
+  i: number,
+  first: number,
+  end: number,
+): { readonly cases: number; readonly days: number } | null {
+  if (looks.before[i] === 1) return null;
+  // Days of the interval, from a to b of d; the visit's own day is its last.
+  const d = looks.to[i]! - looks.from[i]!;
+  const a = Math.max(0, first - 1 - looks.from[i]!);
+  const b = Math.min(d, end - 1 - looks.from[i]!);
+  if (b <= a) return null;
+  return looks.after[i] === 1
+    ? { cases: (b - a) / d, days: b - a - (b * b - a * a) / (2 * d) }
+    : { cases: 0, days: b - a };
 }
 
 /**

@@ -9,7 +9,6 @@ import type { TrendAnswer, Year } from './answer.ts';
 import { looksWhere } from './data.ts';
 import { type MonthSums, rateOf, type Standing } from './monthly.ts';
 import { monthWords } from './months.ts';
-import { yearRatio } from './years.ts';
 
 const COUNTS: readonly ResultColumn[] = [
   { name: 'n_horses', label: 'Horses', digits: 0 },
@@ -45,7 +44,7 @@ export const lastStanding = ({ wholeStanding, partFrom }: TrendAnswer): Standing
   wholeStanding.filter(({ share }) => share).at(-1);
 
 export function trendEstimates(answer: TrendAnswer): ResultTable {
-  const { options, years, dispersion, signals } = answer;
+  const { options, years, dispersion, yearDispersion, yearsRatio: ratio, signals } = answer;
   const common = { problem: options.problem, behindRelation: 'foot_visit' as const };
   const rows: TidyRow[] = years.map((year) => {
     const { where, title } = yearBehind(answer, year);
@@ -65,8 +64,6 @@ export function trendEstimates(answer: TrendAnswer): ResultTable {
   });
   const whole = { ...common, level: 'all', counts: wholeCounts(answer), behind: null, behindTitle: null };
   const nothing = { stdError: null, low: null, high: null };
-  const [latest, before] = latestYears(answer);
-  const ratio = latest && before ? yearRatio(latest, before, dispersion) : null;
   if (ratio)
     rows.push({
       ...whole,
@@ -75,13 +72,15 @@ export function trendEstimates(answer: TrendAnswer): ResultTable {
       unit: 'ratio',
     });
   if (years.length > 0) {
-    rows.push({
+    const varies = (level: string, estimate: number): TidyRow => ({
       ...whole,
       ...nothing,
       term: 'variance of counts against chance, horses alike',
-      estimate: dispersion,
+      level,
+      estimate,
       unit: 'times',
     });
+    rows.push(varies('all', dispersion), varies('all, over a year', yearDispersion));
   }
   const last = lastStanding(answer);
   if (last?.share) {
@@ -265,7 +264,7 @@ export function levelsTable(answer: TrendAnswer): ResultTable {
   );
   return {
     name: 'levels',
-    title: 'The latest twelve months',
+    title: rows[0] ? `New cases from ${yearWords(answer, rows[0])}` : 'New cases of the latest months',
     relation: 'foot_visit',
     columns: [
       { name: 'level', label: options.by === 'none' ? 'Group' : groupingName(options.by) },

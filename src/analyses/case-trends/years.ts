@@ -1,12 +1,23 @@
-import type { Estimate } from '../../core/outcome.ts';
-import { normalMultiplier } from '../../stats/distributions.ts';
 import type { Year } from './answer.ts';
 import type { Looks } from './data.ts';
+import type { Span } from './horse-years.ts';
 import { type MonthSums, rateOf } from './monthly.ts';
 import type { Months } from './months.ts';
 import type { TrendOptions } from './options.ts';
 
-/** The latest twelve whole months, and the twelve before where on record, of each level. */
+/** The latest twelve whole months (fewer where the record is shorter), and the twelve before where on record. */
+export function spansOf(looks: Looks, months: Months): (Span & Pick<Year, 'which'>)[] {
+  const last = looks.to.reduce((most, day) => Math.max(most, day), Number.NEGATIVE_INFINITY);
+  // The month of the last visit is whole where that was its last day.
+  const whole = last + 1 === months.starts[months.count] ? months.count : months.count - 1;
+  const end = whole === 0 ? months.count : whole;
+  return [
+    { which: 'latest' as const, first: Math.max(0, end - 12), end },
+    { which: 'before' as const, first: end - 24, end: end - 12 },
+  ].filter(({ first }) => first >= 0);
+}
+
+/** The rates of those months, of each level. */
 export function yearsOf(
   looks: Looks,
   months: Months,
@@ -15,16 +26,9 @@ export function yearsOf(
   dispersion: number,
   { dating }: TrendOptions,
 ): Year[] {
-  const last = looks.to.reduce((most, day) => Math.max(most, day), Number.NEGATIVE_INFINITY);
-  // The month of the last visit is whole where that was its last day.
-  const whole = last + 1 === months.starts[months.count] ? months.count : months.count - 1;
-  const end = whole === 0 ? months.count : whole;
   const isWhole = levels.length === 1 && sums.spread.length === months.count && levels[0] === 'all';
   const cases = dating === 'spread' ? sums.spread : sums.byVisit;
-  const spans = [
-    { which: 'latest' as const, first: Math.max(0, end - 12), end },
-    { which: 'before' as const, first: end - 24, end: end - 12 },
-  ].filter(({ first }) => first >= 0);
+  const spans = spansOf(looks, months);
   return levels.flatMap((level, at) =>
     spans.flatMap((span): Year[] => {
       const base = at * months.count;
@@ -68,18 +72,4 @@ function countsIn(
     cycles += 1;
   }
   return { horses: horses.size, feet: feet.size, cycles };
-}
-
-/** The latest year against the one before; null where either had no case. Errors on the log scale. */
-export function yearRatio(latest: Year, before: Year, dispersion: number): Estimate | null {
-  if (latest.rate.cases === 0 || before.rate.cases === 0) return null;
-  const estimate = latest.rate.estimate / before.rate.estimate;
-  const error = Math.sqrt(dispersion * (1 / latest.rate.cases + 1 / before.rate.cases));
-  const reach = normalMultiplier(0.95) * error;
-  return {
-    estimate,
-    stdError: estimate * error,
-    low: estimate * Math.exp(-reach),
-    high: estimate * Math.exp(reach),
-  };
 }
