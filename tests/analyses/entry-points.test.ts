@@ -1,6 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { TRUTH } from '../../data/truth.ts';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
+import { entryFindings } from '../../src/analyses/entry-points/findings.ts';
+import type { EntryFit } from '../../src/analyses/entry-points/fits.ts';
+import { optionsSchema, questions } from '../../src/analyses/entry-points/options.ts';
+import { unavailable } from '../../src/core/outcome.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
 import {
@@ -30,6 +34,42 @@ function cycles(tag: string, n: number, [start, end]: readonly [number, number],
 
 const told = ({ findings, unavailable }: AnalysisResult): string =>
   [...findings, ...unavailable].map(({ sentence }) => sentence).join('\n');
+
+describe('the order of time, in words', () => {
+  const seen = { horses: 40, feet: 120, cycles: 300, onsets: 30 };
+  const fitted = (place: number, low: number, high: number): EntryFit => ({
+    question: questions(options)[place]!,
+    comparison: 'crude',
+    ratio: {
+      kind: 'estimated',
+      term: '',
+      estimate: Math.log(Math.sqrt(low * high)),
+      stdError: 0.2,
+      low: Math.log(low),
+      high: Math.log(high),
+    },
+    risk: unavailable('no-rows', 'not asked here.'),
+    all: seen,
+    exposed: seen,
+    unexposed: seen,
+    where: 'TRUE',
+  });
+  const options = optionsSchema.parse({ adjust: [] });
+  // The first question is the crack before infection, the sixth infection before the crack.
+  const words = (forward: [number, number], turned: [number, number]): string =>
+    entryFindings({ options, fits: [fitted(0, ...forward), fitted(5, ...turned)], counted: [] })
+      .map(({ sentence }) => sentence)
+      .join(' ');
+
+  it('says which comes first only where the intervals of the two orders lie apart', () => {
+    expect(words([1.7, 3], [0.6, 1.5])).toContain('cracks tend to come before infection');
+    const wide = words([1.7, 3], [0.7, 4.5]);
+    expect(wide).toContain('do not settle which of them tends to come first');
+    expect(wide).not.toContain('tend to come before');
+    expect(words([1.7, 3], [1.2, 2])).toContain('may keep company for some other reason');
+    expect(words([0.9, 2], [0.7, 1.5])).not.toMatch(/comes? first|tend to|keep company/);
+  });
+});
 
 describe('entry points, by hand', () => {
   const crack = { crack_grade: 2, crack_origin: 'ground' };

@@ -5,7 +5,7 @@ import { CAUTIONS } from '../cautions.ts';
 import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
-import { type EntryAnswer, ratioOf, risksOf, riskTitle, withWords } from './answer.ts';
+import { type EntryAnswer, ratioOf, risksOf, riskTitle, type ShownRatio, withWords } from './answer.ts';
 import type { EntryFit } from './fits.ts';
 
 /** With fewer onsets after the exposure the figure is left to the table. */
@@ -102,19 +102,22 @@ function reverse({ options }: EntryAnswer, pairs: readonly Pair[]): Finding[] {
   return pairs
     .filter(([{ question }]) => question.order === 'reverse' && question.outcome === 'crack')
     .map(([told, crude]) => {
-      const isForward = forward !== undefined && ratioOf(forward[0])!.low! > 1;
-      const both =
-        ratioOf(told)!.low! > 1
-          ? ' So the two may keep company for some other reason.'
-          : isForward
-            ? ' As far as these records show, cracks tend to come before infection rather than after it.'
-            : '';
+      const both = ` ${orderWords(ratioOf(told)!, forward ? ratioOf(forward[0]) : null)}`.trimEnd();
       return {
         sentence: `The order turned round, as a check: a crack began ${ratioText(told, ' times as often')} in feet ${withWords(told.question, true)} at the trim as in those ${withWords(told.question, false)}${besideCrude(told, crude)}; ${reading(told)}.${both} ${counted(told.exposed.cycles, 'trim cycle', 'trim cycles')} of ${horsesText(told.exposed.horses)} began with ${problemLabel(options.problem)} and no crack.`,
         caution: CAUTIONS.between_visits,
         behind: { relation: 'trim_cycle', where: told.where, title: riskTitle(told.question, '') },
       };
     });
+}
+
+/** An interval that holds 1 is no proof of 1: it must lie below that of the other order to say which comes first. */
+function orderWords(turned: ShownRatio, forward: ShownRatio | null): string {
+  if (turned.low! > 1) return 'So the two may keep company for some other reason.';
+  if (!forward || forward.low === null || forward.low <= 1) return '';
+  return turned.high! < forward.low
+    ? 'As far as these records show, cracks tend to come before infection rather than after it.'
+    : 'The intervals of the two orders overlap, so these records do not settle which of them tends to come first.';
 }
 
 /** Ways in after which nothing was seen: bounded from one side, never called safe. */
