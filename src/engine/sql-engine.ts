@@ -1,5 +1,5 @@
 import type { Table } from '../core/table.ts';
-import { decodeArrow, encodeArrow } from './arrow.ts';
+import { decodeArrow, encodeForEngine } from './arrow.ts';
 import type { Engine } from './engine.ts';
 import { quoteName } from './sql-text.ts';
 
@@ -28,7 +28,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
-    await driver.insert(encodeArrow(table), name);
+    await driver.insert(encodeForEngine(table), name);
     try {
       await driver.runQuery(use(`main.${quoteName(name)}`));
     } finally {
