@@ -1,9 +1,9 @@
-import { type Column, makeTable, numberColumn, type Table, textColumn } from '../core/table.ts';
+import { type Column, makeTable, type Table } from '../core/table.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
 import type { FileKind } from './mapping.ts';
 import { noticesOf } from './notices.ts';
-import type { Read } from './read.ts';
+import { numbersOf, type Read } from './read.ts';
 import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
@@ -82,6 +82,8 @@ function keysOf(reads: readonly Read[], kind: FileKind): Float64Array[] {
   const horses = new Map<string, number>();
   return reads.map((read) => {
     if (read.kind !== kind) return new Float64Array(0);
+    const quick = kind === 'visits' ? quickKeys(read, horses) : null;
+    if (quick) return quick;
     const horseAt = read.reader('horse_id');
     const dayAt = read.reader('visit_date');
     return Float64Array.from(read.rows, (_, candidate) => {
@@ -96,6 +98,28 @@ function keysOf(reads: readonly Read[], kind: FileKind): Float64Array[] {
       return (horse * 65_536 + (dayAt(candidate) as number)) * 4 + (read.feet[candidate] as number);
     });
   });
+}
+
+/** The same from the codes of the columns, each distinct horse and day looked at once. */
+function quickKeys(read: Read, horses: Map<string, number>): Float64Array | null {
+  const horse = read.column('horse_id');
+  const date = read.column('visit_date');
+  if (!horse || !date) return null;
+  const days = numbersOf(date.values);
+  const numbers = new Int32Array(horse.values.length).fill(-1);
+  const keys = new Float64Array(read.rows.length);
+  for (let candidate = 0; candidate < keys.length; candidate++) {
+    const row = read.rows[candidate] as number;
+    const code = horse.codes[row] as number;
+    if (numbers[code] === -1) {
+      const id = horse.values[code] as string;
+      if (!horses.has(id)) horses.set(id, horses.size);
+      numbers[code] = horses.get(id) as number;
+    }
+    const day = days[date.codes[row] as number] as number;
+    keys[candidate] = ((numbers[code] as number) * 65_536 + day) * 4 + (read.feet[candidate] as number);
+  }
+  return keys;
 }
 
 const LISTED = 5;
@@ -116,12 +140,18 @@ function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: Fi
   const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
   for (const c of described)
     if (c.required || had.has(c.name)) columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c));
-  columns.source_file = textColumn(
-    taking.flatMap(({ read, kept }) => Array.from(kept, () => read.source.file)),
-  );
-  columns.source_line = numberColumn(
-    taking.flatMap(({ read, kept }) => Array.from(kept, (i) => read.source.lines[read.rows[i] as number])),
-  );
+  const files = new Array<string>(rowCount);
+  const lines = new Float64Array(rowCount);
+  let at = 0;
+  for (const { read, kept } of taking) {
+    const { file, lines: linesOf } = read.source;
+    for (const candidate of kept) {
+      files[at] = file;
+      lines[at++] = linesOf[read.rows[candidate] as number] as number;
+    }
+  }
+  columns.source_file = { type: 'text', values: files };
+  columns.source_line = { type: 'number', values: lines };
   return makeTable(columns);
 }
 
@@ -139,6 +169,15 @@ function gatherColumn(
   const values: Float64Array | Value[] = numeric ? new Float64Array(rowCount) : new Array<Value>(rowCount);
   let at = 0;
   for (const { read, kept } of taking) {
+    const coded = read.column(name);
+    if (coded) {
+      const { codes } = coded;
+      const known: ArrayLike<Value> = numeric ? numbersOf(coded.values) : coded.values;
+      for (let k = 0; k < kept.length; k++) {
+        values[at++] = known[codes[read.rows[kept[k] as number] as number] as number] as never;
+      }
+      continue;
+    }
     const lookup = read.reader(name);
     for (const candidate of kept) {
       const value = lookup(candidate);
