@@ -6,6 +6,7 @@ import type { Draw } from './random.ts';
 import { chooseRelief, drawSeparation, type SeparationSpell } from './separation-spell.ts';
 import { type BreedType, type Foot, type Grade, type Protection, seasonDays, TRUTH } from './truth.ts';
 import type { Visit } from './visits.ts';
+import { type WallCycle, wallCycle } from './wall-breaking.ts';
 
 /** What one horse brings to all its feet; written to truth.json. */
 export interface HorseEffects {
@@ -23,6 +24,8 @@ export interface FootHistory {
   readonly problems: FootProblems;
   /** The foot's own departure of growth from its horse, mm per 30 days. */
   readonly growthMmPer30d: number;
+  /** From each recorded visit but the first: the trim before it, and what became of the wall. */
+  readonly wallCycles: readonly WallCycle[];
 }
 
 const TOE_MM: Readonly<Record<BreedType, number>> = {
@@ -61,6 +64,7 @@ export function footHistory(
   foot: Foot,
   visits: readonly Visit[],
   draw: Draw,
+  breaking: Draw,
 ): FootHistory {
   const { growth, angle } = TRUTH;
   const own = draw.normal(0, growth.footSdMmPer30d);
@@ -90,6 +94,8 @@ export function footHistory(
   let marker: { id: string; mm: number } | null = null;
   let markers = 0;
   const carriesMarkers = draw.chance(0.15);
+  const wallCycles: WallCycle[] = [];
+  let broken = false;
 
   for (const [i, visit] of visits.entries()) {
     const months = (visit.day - previous.day) / 30;
@@ -101,6 +107,11 @@ export function footHistory(
       i === 0
         ? draw.chance(0.005)
         : runProblems(problems, horse, { day: previous.day, relief, treated }, visit, draw);
+
+    // What the trim before left is judged before this visit changes it.
+    const wall = wallCycle(separation, relief, visit.day - previous.day, breaking);
+    const lookedFor = !breaking.chance(TRUTH.wallBreaking.notLookedFor);
+    broken ||= wall.broken;
 
     // Arrival.
     const toeBefore = toe + net;
@@ -163,6 +174,7 @@ export function footHistory(
           ? null
           : half(Math.max(0.5, separation.toWhiteLineMm + draw.normal(0, 0.5))),
       separation_height_mm: separation ? half(Math.max(1, separation.heightMm + draw.normal(0, 0.8))) : null,
+      wall_broken: rows.length > 0 && lookedFor ? broken : null,
       fungal_frog_grade: gradeOf(problems.frog.present, draw),
       fungal_wall_grade: gradeOf(problems.wall.present, draw),
       crack_grade: gradeOf(problems.crack.present, draw),
@@ -177,10 +189,14 @@ export function footHistory(
       sensitivity: tender as Grade,
       notes: drawNote(draw),
     };
-    if (visit.recorded) rows.push(row);
+    if (visit.recorded) {
+      if (rows.length > 0) wallCycles.push(wall);
+      rows.push(row);
+      broken = false;
+    }
     previous = visit;
   }
-  return { rows, problems, growthMmPer30d: own };
+  return { rows, problems, growthMmPer30d: own, wallCycles };
 }
 
 function gradeOf(present: boolean, draw: Draw): Grade {

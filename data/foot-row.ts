@@ -24,6 +24,7 @@ export interface FootRow {
   separation_site: 'white_line' | 'within_wall' | null;
   separation_to_white_line_mm: number | null;
   separation_height_mm: number | null;
+  wall_broken: boolean | null;
   fungal_frog_grade: Grade | null;
   fungal_wall_grade: Grade | null;
   crack_grade: Grade | null;
@@ -64,6 +65,7 @@ export const VISIT_COLUMNS: Readonly<Record<keyof FootRow, Kind>> = {
   separation_site: 'text',
   separation_to_white_line_mm: 'mm',
   separation_height_mm: 'mm',
+  wall_broken: 'boolean',
   fungal_frog_grade: 'whole',
   fungal_wall_grade: 'whole',
   crack_grade: 'whole',

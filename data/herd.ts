@@ -4,7 +4,7 @@ import { drawHorse, type Horse } from './horses.ts';
 import { blankCells } from './missing-cells.ts';
 import { drawsFor } from './random.ts';
 import { FEET, type Foot, TRUTH } from './truth.ts';
-import { horseVisits, type Visit, yardDays } from './visits.ts';
+import { horseVisits, type Span, type Visit, yardDays } from './visits.ts';
 import { YARDS, type Yard } from './yards.ts';
 
 export interface HorseHistory {
@@ -17,18 +17,28 @@ export interface HorseHistory {
   readonly rows: readonly FootRow[];
 }
 
+/** What tells one invented herd from another; all else is as TRUTH has it. */
+export interface HerdPlan {
+  readonly seed: number;
+  readonly yards: readonly Yard[];
+  readonly span: Span;
+}
+
+const DEMO: HerdPlan = { seed: TRUTH.seed, yards: YARDS, span: TRUTH };
+
 /**
  * Horses one after the other, yard by yard, for ever: the twelve yards, then the same grounds again under
  * numbered names. The caller stops. Same seed, same horses.
  */
-export function* herd(idDigits = 3): Generator<HorseHistory> {
+export function* herd(idDigits = 3, plan = DEMO): Generator<HorseHistory> {
+  const { seed, yards, span } = plan;
   let index = 0;
   for (let round = 0; ; round++) {
-    for (const [place, base] of YARDS.entries()) {
+    for (const [place, base] of yards.entries()) {
       const yard: Yard = round === 0 ? base : { ...base, clientId: `${base.clientId} ${round + 1}` };
-      const days = yardDays(yard, drawsFor(TRUTH.seed - 1 - round * YARDS.length - place));
+      const days = yardDays(yard, drawsFor(seed - 1 - round * yards.length - place), span);
       for (let n = 0; n < yard.horses; n++) {
-        yield horseHistory(index, yard, days, idDigits);
+        yield horseHistory(index, yard, days, idDigits, plan);
         index++;
       }
     }
@@ -36,20 +46,32 @@ export function* herd(idDigits = 3): Generator<HorseHistory> {
 }
 
 /** The committed herd: one round of the twelve yards. */
-export function demoHerd(): HorseHistory[] {
-  const horses = YARDS.reduce((sum, yard) => sum + yard.horses, 0);
-  const all = herd();
+export const demoHerd = (): HorseHistory[] => oneRound(DEMO);
+
+/** One round of a plan's yards. */
+export function oneRound(plan: HerdPlan): HorseHistory[] {
+  const horses = plan.yards.reduce((sum, yard) => sum + yard.horses, 0);
+  const all = herd(3, plan);
   return Array.from({ length: horses }, () => all.next().value as HorseHistory);
 }
 
-function horseHistory(index: number, yard: Yard, days: readonly number[], idDigits: number): HorseHistory {
-  const draw = drawsFor(TRUTH.seed + index);
+function horseHistory(
+  index: number,
+  yard: Yard,
+  days: readonly number[],
+  idDigits: number,
+  { seed, span }: HerdPlan,
+): HorseHistory {
+  const draw = drawsFor(seed + index);
   const horse = drawHorse(index, yard, draw, idDigits);
   const effects = drawHorseEffects(horse, draw);
-  let visits = horseVisits(yard, days, draw);
-  while (visits.length === 0) visits = horseVisits(yard, days, draw);
+  let visits = horseVisits(yard, days, draw, span);
+  while (visits.length === 0) visits = horseVisits(yard, days, draw, span);
   const feet = Object.fromEntries(
-    FEET.map((foot) => [foot, footHistory(horse, effects, foot, visits, draw)]),
+    FEET.map((foot, place) => {
+      const breaking = drawsFor(TRUTH.wallBreaking.seed + index * FEET.length + place);
+      return [foot, footHistory(horse, effects, foot, visits, draw, breaking)];
+    }),
   ) as Record<Foot, FootHistory>;
   const rows = feet.LF.rows.flatMap((_, i) => FEET.map((foot) => feet[foot].rows[i]!));
   for (const row of rows) blankCells(row, draw);

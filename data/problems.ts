@@ -54,6 +54,7 @@ export function runProblems(
   const onset = separation.onsetRatio;
   const clearing = separation.clearingRatio;
   const weeks6 = (to.day - from.day) / 42;
+  const exponent = horse.yard.exponent ?? separation.exponent;
   runCycle(
     problems.separation,
     from.day,
@@ -64,8 +65,8 @@ export function runProblems(
         onset.breedType[horse.breedType] *
         onset.moisture[moisture] *
         onset.terrain[terrain] *
-        weeks6 ** separation.exponent,
-      exponent: separation.exponent,
+        weeks6 ** exponent,
+      exponent,
       clearingPerYear:
         separation.clearingPerYear *
         clearing.breedType[horse.breedType] *

@@ -4,9 +4,10 @@ import type { HorseHistory } from './herd.ts';
 import type { FootProblems } from './problems.ts';
 import { FEET, TRUTH } from './truth.ts';
 import type { Spell } from './two-state.ts';
+import type { WallCycle } from './wall-breaking.ts';
 import { YARDS } from './yards.ts';
 
-const PROBLEMS = ['separation', 'frog', 'wall', 'crack'] as const satisfies (keyof FootProblems)[];
+export const PROBLEMS = ['separation', 'frog', 'wall', 'crack'] as const satisfies (keyof FootProblems)[];
 type ProblemName = (typeof PROBLEMS)[number];
 
 export interface TruthCounts {
@@ -32,6 +33,7 @@ export function truthFile(
     badRows,
     cyclesToFlag: histories.flatMap(oddCycles),
     problems: Object.fromEntries(PROBLEMS.map((name) => [name, problemTruth(histories, name)])),
+    wallBroken: wallTruth(histories),
     horses: histories.map(({ horse, effects, feet }) => ({
       horseId: horse.row.horse_id,
       clientId: horse.row.client_id,
@@ -54,8 +56,30 @@ function oddCycles({ horse, feet }: HorseHistory) {
   });
 }
 
+/** The true chance that the wall broke away by the next visit, averaged over the cycles of one kind, and the share that did. */
+function wallTruth(histories: readonly HorseHistory[]) {
+  const cycles = histories.flatMap(({ feet }) => FEET.flatMap((foot) => feet[foot].wallCycles));
+  return (['sound', 'white_line', 'near', 'clear'] as const).flatMap((place) =>
+    (['none', 'bevel_only', 'relieved'] as const).flatMap((relief) => {
+      const alike = cycles.filter((cycle) => cycle.place === place && cycle.relief === relief);
+      if (alike.length === 0) return [];
+      const mean = (value: (cycle: WallCycle) => number) =>
+        round(alike.reduce((sum, cycle) => sum + value(cycle), 0) / alike.length);
+      return [
+        {
+          place,
+          relief,
+          cycles: alike.length,
+          meanChance: mean(({ chance }) => chance),
+          shareBroken: mean(({ broken }) => Number(broken)),
+        },
+      ];
+    }),
+  );
+}
+
 /** What happened to one problem while the feet were under observation, against what visits could see of it. */
-function problemTruth(histories: readonly HorseHistory[], name: ProblemName) {
+export function problemTruth(histories: readonly HorseHistory[], name: ProblemName) {
   let onsets = 0;
   let onsetsSeen = 0;
   let presentDays = 0;
@@ -111,6 +135,6 @@ function returned(returns: readonly { days: number; returned: boolean }[], by: n
   return 1 - free;
 }
 
-function round(value: number): number {
+export function round(value: number): number {
   return Math.round(value * 10_000) / 10_000;
 }

@@ -67,6 +67,26 @@ export const TRUTH = {
     heightChangeMmPer30d: { none: 0.5, bevel_only: 0.5, relieved: -3 },
   },
 
+  /**
+   * Wall broken away at the ground by the next visit: chance 1 − exp(−H·d/42) over d days, H by what the trim left.
+   * Near and clear: distance of a separation from the white line, where one at the white line itself is near.
+   */
+  wallBreaking: {
+    sound: 0.02,
+    separated: {
+      near: { none: 0.1, bevel_only: 0.08, relieved: 0.06 },
+      clear: { none: 0.2, bevel_only: 0.16, relieved: 0.05 },
+    },
+    /** Common practice: 1/4 in. */
+    clearFromMm: 6.4,
+    /** A separation that reaches this high multiplies H, unless it was relieved. */
+    highFromMm: 8,
+    highRatio: 2.5,
+    notLookedFor: 0.03,
+    /** One stream of chance a foot, apart from all others: the rest of the herd is the same with and without it. */
+    seed: 700_100_000,
+  },
+
   /** Two-state Markov, rates per foot-year, constant within a cycle; treated = antifungal at its start. */
   frogInfection: {
     onsetPerYear: { dry: 0.25, mixed: 0.5, wet: 1.2 },

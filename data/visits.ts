@@ -13,14 +13,20 @@ export interface Visit {
   readonly recorded: boolean;
 }
 
+/** The first and the last day of a herd's record. */
+export interface Span {
+  readonly firstDay: number;
+  readonly lastDay: number;
+}
+
 /** Away from the yard for over a year, a horse is trimmed elsewhere about this often. */
 const ELSEWHERE_DAYS = 60;
 
 /** Days on which a practitioner is at a yard: its usual interval, spread by chance, a little longer in winter. */
-export function yardDays(yard: Yard, draw: Draw): number[] {
+export function yardDays(yard: Yard, draw: Draw, span: Span = TRUTH): number[] {
   const days: number[] = [];
-  let day = TRUTH.firstDay + Math.floor(draw.between(0, yard.meanDays));
-  while (day <= TRUTH.lastDay) {
+  let day = span.firstDay + Math.floor(draw.between(0, yard.meanDays));
+  while (day <= span.lastDay) {
     days.push(day);
     const winter = 1 + 0.06 * seasonAt(day, 15);
     day += Math.round(Math.min(77, Math.max(26, draw.normal(yard.meanDays * winter, 7))));
@@ -32,12 +38,14 @@ export function yardDays(yard: Yard, draw: Draw): number[] {
  * A horse's trims in order of time: the yard's days while it is there, some missed or made up one to three weeks later.
  * Never depends on the state of its feet, so that seeing is not itself informative.
  */
-export function horseVisits(yard: Yard, days: readonly number[], draw: Draw): Visit[] {
-  const span = TRUTH.lastDay - TRUTH.firstDay;
-  const joins = draw.chance(0.18) ? TRUTH.firstDay + draw.between(0.1, 0.75) * span : TRUTH.firstDay;
-  const leaves = draw.chance(0.14)
-    ? joins + draw.between(0.35, 0.9) * (TRUTH.lastDay - joins)
-    : TRUTH.lastDay;
+export function horseVisits(
+  yard: Yard,
+  days: readonly number[],
+  draw: Draw,
+  { firstDay, lastDay }: Span = TRUTH,
+): Visit[] {
+  const joins = draw.chance(0.18) ? firstDay + draw.between(0.1, 0.75) * (lastDay - firstDay) : firstDay;
+  const leaves = draw.chance(0.14) ? joins + draw.between(0.35, 0.9) * (lastDay - joins) : lastDay;
   // A few horses are away for over a year and come back; a few are seen again within the week.
   const away = draw.chance(0.03) ? joins + draw.between(0.1, 0.6) * (leaves - joins) : leaves + 1;
   const back = away + draw.between(380, 450);

@@ -12,12 +12,14 @@ export interface Yard {
   readonly meanDays: number;
   readonly practitioner: string;
   readonly breeds: Readonly<Record<BreedType, number>>;
+  /** Of the onset of separation, where a herd has another than the demo herd's. */
+  readonly exponent?: number;
 }
 
-const HEAVY = { draft: 5, warmblood: 1, light: 2, pony: 2, donkey: 0 };
-const SPORT = { draft: 0, warmblood: 5, light: 4, pony: 1, donkey: 0 };
-const MIXED = { draft: 2, warmblood: 2, light: 3, pony: 3, donkey: 1 };
-const SMALL = { draft: 0, warmblood: 0, light: 2, pony: 6, donkey: 2 };
+export const HEAVY = { draft: 5, warmblood: 1, light: 2, pony: 2, donkey: 0 };
+export const SPORT = { draft: 0, warmblood: 5, light: 4, pony: 1, donkey: 0 };
+export const MIXED = { draft: 2, warmblood: 2, light: 3, pony: 3, donkey: 1 };
+export const SMALL = { draft: 0, warmblood: 0, light: 2, pony: 6, donkey: 2 };
 
 /**
  * Twelve invented yards. Late bookers are mostly the wet ones, on purpose: ignoring the ground, the interval
@@ -40,7 +42,7 @@ export const YARDS: readonly Yard[] = [
 
 export const PRACTITIONERS = ['Ashe', 'Linden', 'Rowan'] as const;
 
-function yard(
+export function yard(
   clientId: string,
   horses: number,
   summer: Terrain,

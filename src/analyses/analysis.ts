@@ -53,6 +53,8 @@ export interface AnalysisResult {
   readonly cautions: readonly string[];
   readonly method: { readonly name: string; readonly source: string; readonly doc: string };
   readonly counts: { readonly horses: number; readonly feet: number; readonly cycles: number };
+  /** The unit of the lengths in its sentences, told by whoever ran it; absent where it writes none. */
+  readonly lengths?: ShownLength;
 }
 
 export interface AnalysisContext {

@@ -1,10 +1,18 @@
 import type { Analysis } from './analysis.ts';
+import { clientAudit } from './client-audit/index.ts';
 import { drift } from './drift/index.ts';
+import { entryPoints } from './entry-points/index.ts';
+import { growOut } from './grow-out/index.ts';
 import { growth } from './growth/index.ts';
 import { intervalEffect } from './interval-effect/index.ts';
+import { intervalPlan } from './interval-plan/index.ts';
+import { measurement } from './measurement/index.ts';
+import { oneHorse } from './one-horse/index.ts';
 import { onsetClearing } from './onset-clearing/index.ts';
 import { prevalence } from './prevalence/index.ts';
+import { protectionAudit } from './protection-audit/index.ts';
 import { recurrence } from './recurrence/index.ts';
+import { reliefAudit } from './relief-audit/index.ts';
 import { spells } from './spells/index.ts';
 import { wear } from './wear/index.ts';
 import { worded } from './worded.ts';
@@ -23,6 +31,14 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     onsetClearing,
     intervalEffect,
     prevalence,
+    intervalPlan,
+    reliefAudit,
+    entryPoints,
+    protectionAudit,
+    oneHorse,
+    growOut,
+    clientAudit,
+    measurement,
   ] as readonly AnyAnalysis[]
 ).map(worded);
 

@@ -26,6 +26,8 @@ export const shownValue = (shown: ShownLength, value: number, unit: string | und
 /** How the sentences of an analysis write values in mm, or mm per something: always through one of these. */
 export interface LengthWords {
   readonly shown: ShownLength;
+  /** `mm per 30 days`, `inches per 30 days`: the unit alone, so that `in` is not read as a word. */
+  unit(unit: string): string;
   /** `7.5 mm per 30 days`, `0.30 in per 30 days`; `digits` are those after the point in mm. */
   quantity(value: number, unit: string, digits: number): string;
   /** The number alone. */
@@ -41,6 +43,7 @@ export function lengthWords(shown: ShownLength): LengthWords {
   const of = (value: number, unit: string): number => shownValue(shown, value, unit);
   return {
     shown,
+    unit: (unit) => (shown === 'in' && isMm(unit) ? `inches${unit.slice(2)}` : unit),
     quantity: (value, unit, digits) =>
       quantity(of(value, unit), shownUnit(shown, unit), digitsOf(unit, digits)),
     figure: (value, unit, digits) => figure(of(value, unit), digitsOf(unit, digits)),

@@ -155,13 +155,18 @@ const STALE_DAYS = 90;
  * long before it.
  */
 export async function setToday(engine: Engine, today: CivilDay): Promise<CivilDay> {
+  const day = await recordDay(engine, today);
+  await engine.run(`CREATE OR REPLACE TABLE ${HERD}.today AS SELECT DATE ${literal(isoFromDay(day))} AS day`);
+  return day;
+}
+
+/** The same day, for analyses, which are given today. */
+export async function recordDay(engine: Engine, today: CivilDay): Promise<CivilDay> {
   const last = numbers(
     await engine.query(`SELECT max(visit_date) AS day FROM ${HERD}.foot_visit_all`),
     'day',
   )[0];
-  const day = last !== undefined && last < today - STALE_DAYS ? (last as CivilDay) : today;
-  await engine.run(`CREATE OR REPLACE TABLE ${HERD}.today AS SELECT DATE ${literal(isoFromDay(day))} AS day`);
-  return day;
+  return last !== undefined && last < today - STALE_DAYS ? (last as CivilDay) : today;
 }
 
 /**

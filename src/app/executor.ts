@@ -1,4 +1,5 @@
 import type { ReadonlySignal } from '@preact/signals';
+import type { ShownLength } from '../analyses/lengths.ts';
 import type { PageExecutor } from '../pages/page-executor.ts';
 import type { HerdMethods } from './herd-service.ts';
 import type { Caller } from './rpc.ts';
@@ -20,19 +21,21 @@ export function pageExecutor(
   herd: Caller<HerdMethods>,
   cohortVersion: ReadonlySignal<number>,
   { side, where }: PageSide = { side: 'left', where: null },
+  lengths: ReadonlySignal<ShownLength> | null = null,
 ): SceneExecutor {
   let columns: readonly PageColumn[] = [];
   const scene = (): Scene => ({ side, where, version: cohortVersion.peek(), columns });
   const without = (name: string) => columns.filter((column) => column.name !== name);
   return {
     cohortVersion,
+    ...(lengths ? { lengths } : {}),
     scene,
     runQuery: (name, sql, params, signal) =>
       herd.call('runQuery', { scene: scene(), name, sql, params }, { signal }),
     runAnalysis: (name, use, options, { signal, progress }) =>
       herd.call(
         'runAnalysis',
-        { scene: scene(), name, use, options },
+        { scene: scene(), name, use, options, lengths: lengths?.peek() ?? 'mm' },
         { signal, progress: ({ fraction, stage }) => progress(fraction, stage) },
       ),
     async defineColumn(name, { on, expression }, signal) {

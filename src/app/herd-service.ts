@@ -1,4 +1,5 @@
 import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
 import type { FileKind, Mapping, RememberedMapping } from '../intake/mapping.ts';
@@ -94,6 +95,8 @@ export interface EntryRun {
   readonly name: string;
   readonly use: string;
   readonly options: Readonly<Record<string, unknown>>;
+  /** Of its sentences; mm where not said. */
+  readonly lengths?: ShownLength;
 }
 
 export interface QueryRun {

@@ -70,14 +70,25 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
         signal,
       ),
 
-    runAnalysis: ({ scene, name, use, options }, context) =>
+    runAnalysis: ({ scene, name, use, options, lengths = 'mm' }, context) =>
       scenes.inScene(
         scene,
         async (): Promise<AnalysisResult> => {
           const analysis = analysisNamed(use);
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-          const result = await analysis.run(parsed.data, { engine, today, lengths: 'mm', ...context });
+          let isAsked = false;
+          const told = await analysis.run(parsed.data, {
+            engine,
+            today,
+            ...context,
+            // Only what asks for the unit is worked out again when it changes.
+            get lengths() {
+              isAsked = true;
+              return lengths;
+            },
+          });
+          const result: AnalysisResult = isAsked ? { ...told, lengths } : told;
           context.signal.throwIfAborted();
           await dropEntry(engine, name);
           await engine.run(`CREATE SCHEMA ${quoteName(name)}`);

@@ -1,5 +1,6 @@
-import { batch, computed, type Signal, signal } from '@preact/signals';
+import { batch, computed, type ReadonlySignal, type Signal, signal } from '@preact/signals';
 import type { Behind } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import { instantNow, isoFromDay, localToday } from '../core/civil-day.ts';
 import type { Mapping } from '../intake/mapping.ts';
@@ -7,6 +8,7 @@ import { type Cohort, cohortWhere, EVERYONE, isEveryone } from './cohort.ts';
 import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
+import { lengthsSetting } from './lengths-setting.ts';
 import { makeKeeping } from './make-keeping.ts';
 import { blank, readRecords, type WorkOptions } from './open-records.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
@@ -51,6 +53,8 @@ export interface AppState {
   readonly sheet: Signal<Sheet>;
   readonly opened: Signal<Behind | null>;
   readonly hemisphere: Signal<'north' | 'south'>;
+  /** The unit in which lengths are read on pages. */
+  readonly lengths: ReadonlySignal<ShownLength>;
   readonly herd: Caller<HerdMethods>;
   /** Amendments: the only way to change a row. Those of the demo herd last as long as the tab. */
   readonly editing: Editing;
@@ -284,6 +288,7 @@ export function makeState(
     sheet,
     opened,
     hemisphere,
+    lengths: lengthsSetting(keeping),
     herd,
     editing,
     keeping,

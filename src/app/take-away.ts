@@ -1,4 +1,6 @@
+import type { ShownLength } from '../analyses/lengths.ts';
 import { formatNumber } from '../core/format-value.ts';
+import { chartInLengths, namedByUnit } from '../pages/shown-lengths.ts';
 import type { TakeAway } from '../pages/take-away.ts';
 import { chartPicture, type Picture } from '../plots/chart-picture.ts';
 import type { HerdMethods, TableFormat, TakenTable } from './herd-service.ts';
@@ -55,20 +57,25 @@ export interface TakeAwayParts {
   readonly scene: () => Scene;
   /** Goes before the caption of a picture: the cohort in words. */
   readonly cohort: () => string;
+  /** The unit in which the page gives lengths. */
+  readonly lengths: () => ShownLength;
 }
 
 /** Takes tables and charts of a page away, as they stand in its scene. */
-export function pageTakeAway({ herd, scene, cohort }: TakeAwayParts): TakeAway {
+export function pageTakeAway({ herd, scene, cohort, lengths }: TakeAwayParts): TakeAway {
   return {
-    table(name, view, format) {
+    async table(name, view, format) {
       const isQuery = !name.includes('.');
+      const { table, hasLengths } = namedByUnit(view);
       const of = isQuery
         ? ({ kind: 'entry', scene: scene(), name } as const)
-        : ({ kind: 'table', table: view.table } as const);
-      return saveTable(herd, name.replace('.', '-'), { format, of });
+        : ({ kind: 'table', table } as const);
+      const said = await saveTable(herd, name.replace('.', '-'), { format, of });
+      return hasLengths && lengths() === 'in' ? `${said} Lengths in the file are in mm, as stored.` : said;
     },
     async picture(name, spec, views, format) {
-      const picture = chartPicture(spec, views, { before: cohort() });
+      const told = chartInLengths(spec, views, lengths());
+      const picture = chartPicture(told.spec, told.views, { before: cohort() });
       if (format === 'svg') saveFile(`${name}.svg`, picture.svg, 'image/svg+xml');
       else {
         const png = await pictureAsPng(picture);

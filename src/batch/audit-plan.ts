@@ -15,8 +15,8 @@ const PROBLEMS: readonly { readonly key: ProblemKey; readonly label: string }[] 
 
 export const AUDIT_PLAN: readonly PlannedRun[] = [
   { use: 'prevalence', title: 'Share of feet affected', options: {} },
-  { use: 'growth', title: 'Growth by breed type', options: { by: 'breed_type' } },
-  { use: 'growth', title: 'Growth by ground', options: { by: 'terrain' } },
+  { use: 'growth', title: 'Growth by breed type', options: { by: 'breed_type', adjust: ['terrain'] } },
+  { use: 'growth', title: 'Growth by ground', options: { by: 'terrain', adjust: ['terrain'] } },
   { use: 'wear', title: 'Growth and wear by ground', options: { by: 'terrain' } },
   { use: 'drift', title: 'Toe angle between trims by protection', options: { by: 'protection' } },
   ...PROBLEMS.flatMap(({ key, label }) =>
@@ -45,4 +45,12 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
     title: `Trim interval and ${label}`,
     options: { problem: key },
   })),
+  { use: 'interval-plan', title: 'Interval plan', options: {} },
+  { use: 'grow-out', title: 'Grow-out', options: {} },
+  { use: 'one-horse', title: 'The horse with most visits', options: {} },
+  { use: 'measurement', title: 'How well the feet are measured', options: {} },
+  { use: 'protection-audit', title: 'Sole protection by the common-practice rule', options: {} },
+  { use: 'relief-audit', title: 'Handling separated wall', options: {} },
+  { use: 'entry-points', title: 'Entry points', options: {} },
+  { use: 'client-audit', title: 'Clients and separation, observed and expected', options: {} },
 ];

@@ -7,6 +7,8 @@ export interface ShownColumn {
   readonly label: string;
   readonly unit?: string;
   readonly digits?: number;
+  /** Digits by row, where rows are in several units. */
+  readonly digitsAt?: (row: number) => number | undefined;
   /** A number that is no quantity, such as a year: its thousands are not grouped. */
   readonly ungrouped?: true;
 }
@@ -21,7 +23,11 @@ export function formatNumber(value: number, digits?: number): string {
         : { maximumSignificantDigits: 4 }
       : { minimumFractionDigits: digits, maximumFractionDigits: digits },
   );
-  return format.format(value).replace('-', '−');
+  // What rounds to 0 has no sign.
+  return format
+    .format(value)
+    .replace(/^-(?=[0.]*$)/, '')
+    .replace('-', '−');
 }
 
 /** A cell as people read it: a missing one is an en dash. */
@@ -29,7 +35,8 @@ export function formatCell(table: Table, column: ShownColumn, row: number): stri
   const value = cellAt(table, column.name, row);
   if (value === null) return '–';
   if (table.columns[column.name]?.type === 'day') return isoFromDay(value as number);
-  if (typeof value === 'number') return column.ungrouped ? String(value) : formatNumber(value, column.digits);
+  if (typeof value === 'number')
+    return column.ungrouped ? String(value) : formatNumber(value, column.digitsAt?.(row) ?? column.digits);
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   return value;
 }

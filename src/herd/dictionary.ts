@@ -299,6 +299,21 @@ export const FOOT_VISIT = [
     note: 'How far up from the ground it reaches.',
     synonyms: ['separation height', 'height of separation', 'separation depth', 'sep height'],
   }),
+  column('wall_broken', 'boolean', 'foot', {
+    label: 'Wall broken away',
+    note: 'At the ground, since the last visit; blank means not looked for.',
+    synonyms: [
+      ...[
+        'wall broken',
+        'broken wall',
+        'wall broken away',
+        'broken away',
+        'wall broken off',
+        'wall breakage',
+      ],
+      ...['broken at the ground', 'wall chipped', 'chipped wall', 'wall loss'],
+    ],
+  }),
   column('fungal_frog_grade', 'grade', 'foot', {
     label: 'Infection of the frog',
     low: 0,

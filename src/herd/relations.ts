@@ -1,4 +1,5 @@
 import { YEAR_DAYS } from '../core/civil-day.ts';
+import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
 import { PROBLEMS } from './problems.ts';
 import { FEET } from './vocabularies.ts';
 
@@ -102,9 +103,10 @@ function plainCycles(options: RelationOptions, where: string): string {
     ({ key, column }) => `${column} >= 1 AS ${key}_start, ${next(column)} >= 1 AS ${key}_end`,
   ).join(',\n    ');
   return `
-WITH visits AS (
+WITH ${horseVisitsSql(`${HERD}.foot_visit_all`, where)}, visits AS (
   SELECT *,
     ${next('visit_date')} AS next_date,
+    ${next('horse_visit')} - horse_visit > 1 AND usually_all_feet AS passed_over,
     row_number() OVER foot_in_time AS cycle_number,
     coalesce(${next('terrain')}, terrain) AS cycle_terrain,
     coalesce(${next('moisture')}, moisture) AS cycle_moisture,
@@ -112,12 +114,13 @@ WITH visits AS (
     ${next('heel_before_mm')} AS heel_before_next_mm,
     ${next('angle_before_deg')} AS angle_before_next_deg,
     ${next('separation_height_mm')} AS separation_height_next_mm,
+    ${next('wall_broken')} AS wall_broken_next,
     CASE WHEN ${next('marker_id')} = marker_id THEN ${next('marker_mm')} - marker_mm END AS gross_growth_mm,
     ${next('sensitivity')} AS sensitivity_next,
     ${next('source_file')} AS next_source_file,
     ${next('source_line')} AS next_source_line,
     ${states}
-  FROM ${HERD}.foot_visit_all
+  FROM ${HERD}.foot_visit_all JOIN horse_visits USING (horse_id, visit_date)
   WHERE ${where}
   WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line)
 ), cycles AS (
@@ -146,12 +149,14 @@ SELECT foot_key, horse_id, horse_name, client_id, practitioner_id, foot, foot_en
   angle_after_deg, angle_before_next_deg, angle_drift_deg, new_growth_angle_deg,
   sole_depth_mm, wall_thickness_mm, bar_height_mm, bevel_mm, relief, protection, antifungal,
   separation_site, separation_to_white_line_mm, separation_height_mm, separation_height_next_mm,
+  wall_broken, wall_broken_next,
   crack_origin, coronet_injury, sensitivity, sensitivity_next,
   ${PROBLEMS.map(({ key }) => `${key}_start, ${key}_end`).join(', ')},
   CASE WHEN days = 0 THEN 'same day twice'
        WHEN days < ${SHORTEST_CYCLE_DAYS} THEN 'under ${SHORTEST_CYCLE_DAYS} days'
        WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
        WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
+       WHEN passed_over THEN '${PASSED_OVER}'
   END AS flag,
   source_file, source_line, next_source_file, next_source_line, row_key, row_no${derived}
 FROM cycles`;

@@ -1,6 +1,9 @@
 import type { ComponentChildren } from 'preact';
+import { useContext, useMemo, useState } from 'preact/hooks';
 import type { AnalysisResult } from '../analyses/analysis.ts';
 import { formatNumber } from '../core/format-value.ts';
+import { MethodTextContext } from './method-text.ts';
+import { renderMethod } from './render-markdown.ts';
 
 const count = (n: number, one: string, many: string) => `${formatNumber(n)} ${n === 1 ? one : many}`;
 
@@ -24,6 +27,21 @@ const Sentences = ({ of }: { readonly of: readonly string[] }) =>
     </ul>
   );
 
+/** The method's own text: what is asked, the formulas, what it was checked against. Made when it is first opened. */
+function WholeMethod({ doc }: { readonly doc: string }) {
+  const text = useContext(MethodTextContext)(doc);
+  const [opened, setOpened] = useState(false);
+  const html = useMemo(() => (opened && text ? renderMethod(text) : ''), [opened, text]);
+  if (!text) return null;
+  return (
+    <details class="whole-method" onToggle={(event) => event.currentTarget.open && setOpened(true)}>
+      <summary>The method in full</summary>
+      {/* From the program's own documents, then sanitised. */}
+      <div class="page-text" dangerouslySetInnerHTML={{ __html: html }} />
+    </details>
+  );
+}
+
 /** Method, source, what it takes for granted, and what it could not work out: folded away, never missing. */
 export function AnalysisNotes({
   analysis,
@@ -38,7 +56,6 @@ export function AnalysisNotes({
       <summary>How this was worked out{title && <span class="notes-title">: {title}</span>}</summary>
       <dl>
         <Part title="Method">{method.name}</Part>
-        <Part title="In plain words">{method.doc}</Part>
         <Part title="Source">{method.source}</Part>
         <Part title="Rests on">
           {count(counts.horses, 'horse', 'horses')}, {count(counts.feet, 'foot', 'feet')} and{' '}
@@ -60,6 +77,7 @@ export function AnalysisNotes({
           </Part>
         )}
       </dl>
+      <WholeMethod doc={method.doc} />
     </details>
   );
 }

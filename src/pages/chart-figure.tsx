@@ -1,5 +1,6 @@
 import { useContext, useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { Behind } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import type { ChartSpec } from '../plots/chart-spec.ts';
 import { chartData } from '../plots/chart-spec.ts';
 import { type Chart, drawChart } from '../plots/draw-chart.ts';
@@ -8,6 +9,7 @@ import type { TableView } from './entry-state.ts';
 import { markCursor } from './mark-cursor.ts';
 import { ResultTable } from './result-table.tsx';
 import { rowsBehind } from './rows-behind.ts';
+import { chartInLengths, ShownLengthContext } from './shown-lengths.ts';
 import { PICTURE_FORMATS, type PictureFormat, TakeAwayContext } from './take-away.ts';
 import { TakeAwayButtons } from './take-away-buttons.tsx';
 
@@ -30,13 +32,15 @@ function useWidth() {
 }
 
 function draw(
-  spec: ChartSpec,
-  views: Readonly<Record<string, TableView>>,
+  stated: ChartSpec,
+  stored: Readonly<Record<string, TableView>>,
   width: number,
+  lengths: ShownLength,
 ): Chart | { error: string } {
-  const unanswered = Object.values(views).find((view) => view.unanswered)?.unanswered;
+  const unanswered = Object.values(stored).find((view) => view.unanswered)?.unanswered;
   if (unanswered) return { sentence: unanswered };
   try {
+    const { spec, views } = chartInLengths(stated, stored, lengths);
     return drawChart(spec, views, { width, theme: chartTheme().value });
   } catch (error) {
     return { error: error instanceof Error ? error.message : String(error) };
@@ -58,7 +62,8 @@ export function ChartFigure({ name: entry, cohort, spec, views, onOpenRows }: Ch
   const [readout, setReadout] = useState('');
   const takeAway = useContext(TakeAwayContext);
   const theme = chartTheme().value;
-  const chart = useMemo(() => draw(spec, views, width), [spec, views, width, theme]);
+  const lengths = useContext(ShownLengthContext);
+  const chart = useMemo(() => draw(spec, views, width, lengths), [spec, views, width, theme, lengths]);
   const latest = useRef({ views, onOpenRows });
   latest.current = { views, onOpenRows };
 

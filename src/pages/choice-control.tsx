@@ -1,10 +1,12 @@
-import { useId, useState } from 'preact/hooks';
+import { useContext, useId, useState } from 'preact/hooks';
+import type { ShownLength } from '../analyses/lengths.ts';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
-import { formatNumber } from '../core/format-value.ts';
 import type { ChoiceBody } from './entry-schemas.ts';
 import type { EntryState } from './entry-state.ts';
 import type { EntryOf } from './page.ts';
 import type { ChoiceValue } from './page-executor.ts';
+import { rangeInLengths } from './range-lengths.ts';
+import { ShownLengthContext } from './shown-lengths.ts';
 
 interface ControlProps<Body extends ChoiceBody> {
   readonly id: string;
@@ -41,25 +43,24 @@ function RangeControl({ id, body, value, onChoose }: ControlProps<BodyOf<'range'
   // While it is being dragged only the figure follows; what depends on it is computed on release.
   const [dragged, setDragged] = useState<number | null>(null);
   const shown = dragged ?? Number(value ?? body.min);
+  const scale = rangeInLengths(body, useContext(ShownLengthContext));
   return (
     <span class="range-control">
       <input
         id={id}
         type="range"
-        min={body.min}
-        max={body.max}
-        step={body.step}
-        value={shown}
-        aria-valuetext={`${formatNumber(shown)} ${body.unit ?? ''}`.trim()}
-        onInput={(event) => setDragged(event.currentTarget.valueAsNumber)}
+        min={scale.min}
+        max={scale.max}
+        step={scale.step}
+        value={scale.toShown(shown)}
+        aria-valuetext={scale.words(shown)}
+        onInput={(event) => setDragged(scale.toValue(event.currentTarget.valueAsNumber))}
         onChange={(event) => {
           setDragged(null);
-          onChoose(event.currentTarget.valueAsNumber);
+          onChoose(scale.toValue(event.currentTarget.valueAsNumber));
         }}
       />
-      <output for={id}>
-        {formatNumber(shown)} {body.unit}
-      </output>
+      <output for={id}>{scale.words(shown)}</output>
     </span>
   );
 }
@@ -89,17 +90,22 @@ export interface ChoiceControlProps {
 }
 
 /** What is chosen, as people read it. */
-export function choiceWords({ body }: EntryOf<'choice'>, { result }: EntryState): string {
+export function choiceWords(
+  { body }: EntryOf<'choice'>,
+  { result }: EntryState,
+  lengths: ShownLength,
+): string {
   if (result?.kind !== 'choice' || result.value === null) return '–';
   const { value, options } = result;
   if (body.kind === 'list') return options.find((each) => each.value === value)?.label ?? String(value);
-  if (body.kind === 'range') return `${formatNumber(Number(value))} ${body.unit ?? ''}`.trim();
+  if (body.kind === 'range') return rangeInLengths(body, lengths).words(Number(value));
   return String(value);
 }
 
 /** A choice as a plain form control with its label. */
 export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
   const id = useId();
+  const lengths = useContext(ShownLengthContext);
   const value = state.result?.kind === 'choice' ? state.result.value : null;
   const { body } = entry;
   const common = { id, value, state, onChoose };
@@ -110,7 +116,7 @@ export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
       {body.kind === 'range' && <RangeControl {...common} body={body} />}
       {body.kind === 'date' && <DateControl {...common} body={body} />}
       <span class="choice-printed" aria-hidden="true">
-        {choiceWords(entry, state)}
+        {choiceWords(entry, state, lengths)}
       </span>
     </div>
   );

@@ -49,6 +49,10 @@ export const frontMatter = strictObject({
   summary: z.string().default(''),
   /** Keys of the cautions that belong to this page. */
   cautions: z.array(z.string()).default([]),
+  /** On a board the sections (`##`) stand side by side where there is room, until a rule (`---`). */
+  layout: z.enum(['column', 'board']).default('column'),
+  /** Entries that go on paper, with the title and the cautions; all of the page if left out. */
+  print: z.array(z.string()).default([]),
 });
 
 /** `value` alone, or with the label that people see. */

@@ -6,6 +6,8 @@ import type { ChoiceValue } from './page-executor.ts';
 /** A table with what is known of its columns, as charts and tables read it. */
 export interface TableView {
   readonly table: Table;
+  /** The same in mm, where lengths of `table` were converted to be shown. */
+  readonly stored?: Table;
   readonly title: string;
   readonly columns: readonly ResultColumn[];
   /** What a `behind` condition of this table selects from. */

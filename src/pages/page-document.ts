@@ -1,4 +1,5 @@
 import type { AnalysisResult, ResultColumn } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import { columnTitle, formatCell, formatNumber } from '../core/format-value.ts';
 import { sortedRows } from '../core/sort-rows.ts';
 import { chartData } from '../plots/chart-spec.ts';
@@ -6,9 +7,10 @@ import { drawChart } from '../plots/draw-chart.ts';
 import { choiceWords } from './choice-control.tsx';
 import type { EntryState, TableView } from './entry-state.ts';
 import type { Entry, EntryOf, Page } from './page.ts';
-import { renderMarkdown } from './render-markdown.ts';
+import { renderMarkdown, renderMethod } from './render-markdown.ts';
 import { shownColumns } from './result-table.tsx';
 import type { PageRuntime } from './runtime.ts';
+import { chartInLengths, tableInLengths } from './shown-lengths.ts';
 import { isBehindColumn } from './table-view.ts';
 
 /** Longer tables belong into a file of their own. */
@@ -30,7 +32,13 @@ export interface DocumentOptions {
   /** The day it was made, in words. */
   readonly made: string;
   readonly cautions: readonly string[];
+  /** In which lengths are given. */
+  readonly lengths?: ShownLength;
+  /** The text of a method, by its name; null where there is none. */
+  readonly methodText?: (doc: string) => string | null;
 }
+
+type Reading = Required<Pick<DocumentOptions, 'lengths' | 'methodText'>>;
 
 const SIGNS: Readonly<Record<string, string>> = {
   '&': '&amp;',
@@ -62,11 +70,12 @@ dl{display:grid;grid-template-columns:max-content 1fr;gap:.35rem 1rem;max-width:
 
 function tableHtml(
   view: TableView,
-  columns: readonly ResultColumn[],
+  stated: readonly ResultColumn[],
   order: Int32Array | readonly number[],
   caption: string,
+  { lengths }: Reading,
 ) {
-  const { table } = view;
+  const { table, columns } = tableInLengths(view.table, stated, lengths, view.columns);
   if (table.rowCount === 0) return paragraph('No row answers to this choice of horses and settings.', 'soft');
   const look = (name: string) => (table.columns[name]?.type === 'number' ? ' class="number"' : '');
   const head = columns.map((c) => `<th scope="col"${look(c.name)}>${safe(columnTitle(c))}</th>`).join('');
@@ -84,33 +93,42 @@ function tableHtml(
   return `<div class="table"><table><caption>${safe(caption)}</caption><thead><tr>${head}</tr></thead><tbody>${rows.join('')}</tbody></table></div>${rest}`;
 }
 
-function wholeTable(view: TableView): string {
+function wholeTable(view: TableView, reading: Reading): string {
   const columns = view.columns.filter(({ name }) => !isBehindColumn(name));
-  return tableHtml(view, columns, sortedRows(view.table, undefined), view.title);
+  return tableHtml(view, columns, sortedRows(view.table, undefined), view.title, reading);
 }
 
 function chartHtml(
   { body }: EntryOf<'chart'>,
   views: Readonly<Record<string, TableView>>,
   cohort: string,
+  reading: Reading,
 ): string {
   const title = body.title ? `<p class="title">${safe(body.title)}</p>` : '';
-  const chart = drawChart(body, views, { width: WIDTH, theme: 'light' });
+  const told = chartInLengths(body, views, reading.lengths);
+  const chart = drawChart(told.spec, told.views, { width: WIDTH, theme: 'light' });
   if ('sentence' in chart) return `<figure>${title}${paragraph(chart.sentence, 'soft')}</figure>`;
   const drawing = new XMLSerializer().serializeToString(chart.svg);
-  const tables = chartData(body).flatMap((name) => (views[name] ? [wholeTable(views[name])] : []));
+  const tables = chartData(body).flatMap((name) => (views[name] ? [wholeTable(views[name], reading)] : []));
   const caption = [cohort && `${cohort}.`, chart.caption].filter(Boolean).join(' ');
   return `<figure>${title}${drawing}<figcaption>${safe(caption)}</figcaption><details><summary>The same numbers as a table</summary>${tables.join('')}</details></figure>`;
 }
 
-function notesHtml({ method, counts, assumes, cautions, unavailable }: AnalysisResult): string {
+function notesHtml(
+  { method, counts, assumes, cautions, unavailable }: AnalysisResult,
+  { methodText }: Reading,
+): string {
+  const text = methodText(method.doc);
+  const wholeMethod = text
+    ? `<details><summary>The method in full</summary><div class="text">${renderMethod(text)}</div></details>`
+    : '';
   const part = (title: string, sentences: readonly string[]) =>
     sentences.length === 0 ? '' : `<dt>${title}</dt><dd>${sentences.map(safe).join('<br>')}</dd>`;
   const n = `${formatNumber(counts.horses)} horses, ${formatNumber(counts.feet)} feet and ${formatNumber(counts.cycles)} trim cycles`;
-  return `<details><summary>How this was worked out</summary><dl>${part('Method', [method.name])}${part('In plain words', [method.doc])}${part('Source', [method.source])}${part('Rests on', [n])}${part('Takes for granted', assumes)}${part(
+  return `<details><summary>How this was worked out</summary><dl>${part('Method', [method.name])}${part('Source', [method.source])}${part('Rests on', [n])}${part('Takes for granted', assumes)}${part(
     'Could not be worked out',
     unavailable.map(({ sentence }) => sentence),
-  )}${part('Mind', cautions)}</dl></details>`;
+  )}${part('Mind', cautions)}</dl>${wholeMethod}</details>`;
 }
 
 function findingsHtml(analysis: AnalysisResult, limit: number | undefined): string {
@@ -127,22 +145,23 @@ function findingsHtml(analysis: AnalysisResult, limit: number | undefined): stri
     : paragraph('There is nothing to report here.', 'soft');
 }
 
-function resultHtml(entry: Entry, state: EntryState, cohort: string): string {
+function resultHtml(entry: Entry, state: EntryState, cohort: string, reading: Reading): string {
   const { result, status, message } = state;
   if (status !== 'done' || !result) {
     return paragraph(`${entry.name} was not worked out${message ? `: ${message}` : ''}.`, 'soft');
   }
   if (entry.kind === 'choice') {
-    return `<p><span class="soft">${safe(entry.body.label)}:</span> <strong>${safe(choiceWords(entry, state))}</strong></p>`;
+    return `<p><span class="soft">${safe(entry.body.label)}:</span> <strong>${safe(choiceWords(entry, state, reading.lengths))}</strong></p>`;
   }
   if (entry.kind === 'query' && result.kind === 'query') {
     return `<details><summary>The query ${safe(entry.name)} (${formatNumber(result.table.rowCount)} rows)</summary><pre>${safe(entry.source.trimEnd())}</pre></details>`;
   }
   if (entry.kind === 'column') return paragraph(`${entry.name} = ${entry.body.expression}`, 'soft');
-  if (entry.kind === 'analysis' && result.kind === 'analysis') return notesHtml(result.analysis);
+  if (entry.kind === 'analysis' && result.kind === 'analysis') return notesHtml(result.analysis, reading);
   if (entry.kind === 'findings' && result.kind === 'findings')
     return findingsHtml(result.analysis, entry.body.limit);
-  if (entry.kind === 'chart' && result.kind === 'data') return chartHtml(entry, result.views, cohort);
+  if (entry.kind === 'chart' && result.kind === 'data')
+    return chartHtml(entry, result.views, cohort, reading);
   const view = result.kind === 'data' && entry.kind === 'table' ? result.views[entry.body.of] : undefined;
   if (!view || entry.kind !== 'table') return '';
   const words = entry.body.caption ?? view.title;
@@ -151,12 +170,18 @@ function resultHtml(entry: Entry, state: EntryState, cohort: string): string {
     shownColumns(view, entry.body.columns),
     sortedRows(view.table, entry.body.sort),
     cohort ? `${words} (${cohort})` : words,
+    reading,
   );
 }
 
-function entryHtml(entry: Entry, { runtime, cohort }: DocumentSide, isTwo: boolean): string {
+function entryHtml(
+  entry: Entry,
+  { runtime, cohort }: DocumentSide,
+  isTwo: boolean,
+  reading: Reading,
+): string {
   try {
-    return resultHtml(entry, runtime.state(entry.name).peek(), isTwo ? cohort : '');
+    return resultHtml(entry, runtime.state(entry.name).peek(), isTwo ? cohort : '', reading);
   } catch (error) {
     return paragraph(
       `${entry.name} cannot be shown: ${error instanceof Error ? error.message : error}`,
@@ -166,14 +191,23 @@ function entryHtml(entry: Entry, { runtime, cohort }: DocumentSide, isTwo: boole
 }
 
 /** A page as it stands, as one HTML file that holds everything and runs nothing. Needs a DOM. */
-export function pageDocument({ page, sides, records, made, cautions }: DocumentOptions): string {
+export function pageDocument({
+  page,
+  sides,
+  records,
+  made,
+  cautions,
+  lengths = 'mm',
+  methodText = () => null,
+}: DocumentOptions): string {
+  const reading = { lengths, methodText };
   const isTwo = sides.length > 1;
   const blocks = page.blocks.map((block) => {
     if (block.type === 'text') return `<div class="text">${renderMarkdown(block.markdown)}</div>`;
     if (block.type === 'broken') return `<pre>${safe(block.source)}</pre>`;
     const { entry } = block;
     const shown = entry.kind === 'choice' ? sides.slice(0, 1) : sides;
-    const parts = shown.map((side) => `<div class="entry">${entryHtml(entry, side, isTwo)}</div>`);
+    const parts = shown.map((side) => `<div class="entry">${entryHtml(entry, side, isTwo, reading)}</div>`);
     return parts.length > 1 ? `<div class="sides">${parts.join('')}</div>` : parts.join('');
   });
   const cohorts = sides.map(({ cohort }) => cohort).join('; beside it ');

@@ -1,5 +1,6 @@
 import type { ReadonlySignal } from '@preact/signals';
 import type { AnalysisResult } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import type { Table } from '../core/table.ts';
 
 /** A list choice gives its value, a range a number, a date ISO 8601 text. */
@@ -15,6 +16,8 @@ export type AnalysisOptions = Readonly<Record<string, unknown>>;
 export interface PageExecutor {
   /** Changes whenever the cohort, or any row that it could hold, changes. */
   readonly cohortVersion: ReadonlySignal<number>;
+  /** The unit in which sentences give lengths: those analyses that write some are run again when it changes. */
+  readonly lengths?: ReadonlySignal<ShownLength>;
   /**
    * Runs one SELECT over the cohort and keeps its result under `name`, so that later queries can read it.
    * `sql` still holds `$choice` names; `params` has a value for each of them.

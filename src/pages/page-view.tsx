@@ -2,23 +2,15 @@ import './page.css';
 import '../plots/plots.css';
 import { useMemo } from 'preact/hooks';
 import type { Behind } from '../analyses/analysis.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
 import { EntryView } from './entry-view.tsx';
+import { type MethodText, MethodTextContext } from './method-text.ts';
 import type { Block, Entry, Page, PageProblem } from './page.ts';
+import { boardOf, groupsOf, isPrinted } from './page-layout.ts';
 import { renderMarkdown } from './render-markdown.ts';
 import type { PageRuntime } from './runtime.ts';
+import { ShownLengthContext } from './shown-lengths.ts';
 import { type TakeAway, TakeAwayContext } from './take-away.ts';
-
-/** Blocks with neighbouring choices put together, so that they stand in one row. */
-function groups(blocks: readonly Block[]): Block[][] {
-  const isChoice = (block: Block | undefined) => block?.type === 'entry' && block.entry.kind === 'choice';
-  const grouped: Block[][] = [];
-  for (const block of blocks) {
-    const last = grouped.at(-1);
-    if (last && isChoice(block) && isChoice(last.at(-1))) last.push(block);
-    else grouped.push([block]);
-  }
-  return grouped;
-}
 
 function Text({ markdown }: { readonly markdown: string }) {
   const html = useMemo(() => renderMarkdown(markdown), [markdown]);
@@ -67,6 +59,9 @@ export interface PageViewProps {
   readonly cohort?: string;
   /** The same page over a second cohort, entry beside entry. */
   readonly beside?: PageSideView | null;
+  /** In which lengths are given. */
+  readonly lengths?: ShownLength;
+  readonly methodText?: MethodText;
 }
 
 function Side({ entry, side }: { readonly entry: Entry; readonly side: PageSideView }) {
@@ -82,14 +77,24 @@ function Side({ entry, side }: { readonly entry: Entry; readonly side: PageSideV
 }
 
 /** A page as people read it. */
-export function PageView({
+export function PageView({ lengths = 'mm', methodText = () => null, ...props }: PageViewProps) {
+  return (
+    <ShownLengthContext.Provider value={lengths}>
+      <MethodTextContext.Provider value={methodText}>
+        <PageBody {...props} />
+      </MethodTextContext.Provider>
+    </ShownLengthContext.Provider>
+  );
+}
+
+function PageBody({
   page,
   runtime,
   onOpenRows,
   takeAway = null,
   cohort,
   beside = null,
-}: PageViewProps) {
+}: Omit<PageViewProps, 'lengths' | 'methodText'>) {
   const { front, blocks, problems } = page;
   const show = (block: Block) => {
     switch (block.type) {
@@ -114,22 +119,48 @@ export function PageView({
         );
     }
   };
+  const showGroup = (group: Block[]) => {
+    const first = group[0]!;
+    const isChoices = first.type === 'entry' && first.entry.kind === 'choice';
+    const shown = isChoices ? (
+      <div class="choices" key={`choices ${first.entry.name}`}>
+        {group.map(show)}
+      </div>
+    ) : (
+      show(first)
+    );
+    if (isPrinted(group, page)) return shown;
+    return (
+      <div class="off-paper" key={shown.key}>
+        {shown}
+      </div>
+    );
+  };
+  const groups = groupsOf(blocks);
+  const board = front.layout === 'board' && !beside ? boardOf(groups) : null;
+  const look = ['page', beside && 'is-compared', board && 'is-board', front.print.length > 0 && 'has-paper'];
   return (
-    <div class={beside ? 'page is-compared' : 'page'}>
+    <div class={look.filter(Boolean).join(' ')}>
       <header class="page-head">
         <h1>{front.title}</h1>
         {front.summary && <p class="page-summary">{front.summary}</p>}
       </header>
       <Problems problems={problems} />
-      {groups(blocks).map((group) => {
-        const first = group[0]!;
-        if (first.type !== 'entry' || first.entry.kind !== 'choice') return show(first);
-        return (
-          <div class="choices" key={`choices ${first.entry.name}`}>
-            {group.map(show)}
+      {board ? (
+        <>
+          {board.lead.map(showGroup)}
+          <div class="board">
+            {board.sections.map((section, at) => (
+              <section class="board-section" key={`section ${at}`}>
+                {section.map(showGroup)}
+              </section>
+            ))}
           </div>
-        );
-      })}
+          {board.after.map(showGroup)}
+        </>
+      ) : (
+        groups.map(showGroup)
+      )}
     </div>
   );
 }

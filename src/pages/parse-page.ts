@@ -123,8 +123,12 @@ export function parsePage(text: string): Page {
     } else blocks.push({ type: 'broken', source: fence.source, line, info: fence.info });
   }
   pushText(body.length);
+  for (const name of front?.print ?? []) {
+    if (entries.some((entry) => entry.name === name)) continue;
+    problems.push({ line: 1, entry: null, message: `print must name entries of this page: ${name}` });
+  }
   return {
-    front: front ?? { title: 'Untitled page', order: 1000, summary: '', cautions: [] },
+    front: front ?? frontMatter.parse({ title: 'Untitled page' }),
     blocks,
     entries,
     problems,

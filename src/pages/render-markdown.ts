@@ -21,6 +21,19 @@ markdown.renderer.rules.link_open = (tokens, at, options, _env, self) => {
   return self.renderToken(tokens, at, options);
 };
 
+/** The program's own method texts have tables, and their links lead to other files of the source: words stand there. */
+const methods = markdownIt('commonmark', { html: false }).enable('table');
+methods.renderer.rules.link_open = () => '';
+methods.renderer.rules.link_close = () => '';
+
+/** A method's text as HTML, without its heading. Needs a DOM. */
+export function renderMethod(text: string): string {
+  return DOMPurify.sanitize(methods.render(text.replace(/^# .*\n/, '')), {
+    USE_PROFILES: { html: true },
+    FORBID_ATTR: ['style', 'id', 'name'],
+  });
+}
+
 /** CommonMark as HTML that holds no script, no form and no picture. Needs a DOM. */
 export function renderMarkdown(text: string): string {
   return DOMPurify.sanitize(markdown.render(text), {

@@ -6,6 +6,7 @@ import type { Table } from '../core/table.ts';
 import type { TableBody } from './entry-schemas.ts';
 import type { TableView } from './entry-state.ts';
 import { rowsBehind } from './rows-behind.ts';
+import { ShownLengthContext, tableInLengths } from './shown-lengths.ts';
 import { isBehindColumn } from './table-view.ts';
 import { TABLE_FORMATS, type TableFormat, TakeAwayContext } from './take-away.ts';
 import { TakeAwayButtons } from './take-away-buttons.tsx';
@@ -76,8 +77,11 @@ export function ResultTable({
   const [showsAll, setShowsAll] = useState(false);
   const takeAway = useContext(TakeAwayContext);
   const sort = chosenSort ?? firstSort;
-  const { table } = view;
-  const shown = shownColumns(view, columns);
+  const lengths = useContext(ShownLengthContext);
+  const { table, columns: shown } = useMemo(
+    () => tableInLengths(view.table, shownColumns(view, columns), lengths, view.columns),
+    [view, columns, lengths],
+  );
   const order = useMemo(() => sortedRows(table, sort), [table, sort]);
   const rows = order.slice(0, showsAll ? MOST_ROWS : limit);
   if (table.rowCount === 0)

@@ -303,6 +303,25 @@ export function createPageRuntime(
     if (node?.entry.kind === 'choice') node.wanted = value;
   }
   let isFirst = true;
+  /** Its sentences give lengths in another unit than is now wanted, or may be about to. */
+  const speaksOtherwise = (node: Node, wanted: string) => {
+    if (node.entry.kind !== 'analysis') return false;
+    const { result } = node.state.peek();
+    if (node.running || result?.kind !== 'analysis') return node.running !== null;
+    return (result.analysis.lengths ?? wanted) !== wanted;
+  };
+  let isFirstUnit = true;
+  const unwatchLengths = effect(() => {
+    const wanted = executor.lengths?.value;
+    untracked(() => {
+      if (!isFirstUnit && wanted) {
+        const spoilt = [...nodes.values()].filter((node) => speaksOtherwise(node, wanted));
+        for (const node of spoilt) node.readKey = null;
+        spoilAndPump(spoilt);
+      }
+      isFirstUnit = false;
+    });
+  });
   const unwatch = effect(() => {
     executor.cohortVersion.value;
     untracked(() => {
@@ -364,6 +383,7 @@ export function createPageRuntime(
     dispose() {
       disposed = true;
       unwatch();
+      unwatchLengths();
       for (const node of nodes.values()) {
         stop(node);
         if (isKept(node.entry)) executor.dropEntry(node.entry.name).catch(() => undefined);

@@ -7,6 +7,8 @@ import type { ChartSpec, MarkSpec } from './chart-spec.ts';
 /** What a chart knows of a table: finished numbers, and what their columns are called. */
 export interface ChartTable {
   readonly table: Table;
+  /** The same before its lengths were converted to be shown: filters are written in terms of it. */
+  readonly stored?: Table;
   readonly columns: readonly ResultColumn[];
   /** Of the analysis as a whole, where the table comes from one. */
   readonly counts?: { readonly horses: number; readonly feet: number; readonly cycles: number } | undefined;
@@ -97,7 +99,7 @@ function layerOf(mark: MarkSpec, spec: ChartSpec, tables: Readonly<Record<string
   const rows: Datum[] = [];
   let missing = 0;
   for (let row = 0; row < (onlyConstants ? 1 : table.rowCount); row += 1) {
-    if (!onlyConstants && !keeps(table, mark, row)) continue;
+    if (!onlyConstants && !keeps(source.stored ?? table, mark, row)) continue;
     const at = Object.fromEntries(positions.map((name) => [name, read(table, mark[name]!, row)]));
     // A gap in a line is drawn as a gap; its place along the line must be known all the same.
     const needed = isContinuous(mark) ? positions.filter((name) => name === 'x') : positions;

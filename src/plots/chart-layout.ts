@@ -65,7 +65,7 @@ function fillEnds(layers: readonly Layer[]): FillEnds | null {
   const layer = layers.find(({ mark, rows }) => mark.fill && rows.some(({ fill }) => fill !== null));
   if (!layer) return null;
   const values = layers.flatMap(({ rows }) => rows.flatMap(({ fill }) => fill ?? []));
-  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const [low, high] = layer.mark.range ?? [Math.min(...values), Math.max(...values)];
   const name = layer.mark.fill!;
   const column = layer.source.columns.find((each) => each.name === name) ?? { name, label: name };
   const shown = (value: number) => formatNumber(value, column.digits);
@@ -105,7 +105,7 @@ export function chartLayout(
   const fill = fillEnds(layers);
   const keyHeight = key.height + (fill ? KEY_LINE + 4 : 0);
 
-  const roomY = y.kind === 'band' ? widestName(y, width * 0.36) : 46;
+  const roomY = spec.y.room ?? (y.kind === 'band' ? widestName(y, width * 0.36) : 46);
   const names = ends ? Math.max(...ends.map((end) => textWidth(end.series.name))) + 36 : 0;
   const texts = layers.some(({ mark }) => mark.mark === 'text') && y.kind === 'band' ? 40 : 0;
   const right = Math.min(width * 0.35, Math.max(16, names, texts));

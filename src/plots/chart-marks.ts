@@ -1,4 +1,5 @@
 import * as Plot from '@observablehq/plot';
+import { textWidth } from '../core/text-width.ts';
 import type { Axis } from './chart-axis.ts';
 import { type Datum, distinct, type Layer, type Position } from './chart-data.ts';
 import { type Series, seriesName, toneColour } from './chart-series.ts';
@@ -35,6 +36,44 @@ function stamp(layer: Layer, data: readonly Datum[]): Plot.RenderFunction {
     return group;
   };
 }
+
+const SVG = 'http://www.w3.org/2000/svg';
+
+/** As `stamp`; and each bar bears its text where it fits, light on dark where the bar is filled by more than half. */
+function writtenBars(layer: Layer, data: readonly Datum[], inks: Inks): Plot.RenderFunction {
+  const stamped = stamp(layer, data);
+  const fills = data.flatMap(({ fill }) => fill ?? []);
+  const [least, most] = layer.mark.range ?? [Math.min(...fills), Math.max(...fills)];
+  const middle = (least + most) / 2;
+  return (index, scales, values, dimensions, context, next) => {
+    const group = stamped(index, scales, values, dimensions, context, next);
+    for (const bar of group?.querySelectorAll<SVGElement>('rect[data-row]') ?? []) {
+      const datum = data.find(({ row }) => String(row) === bar.getAttribute('data-row'));
+      const [x, y, width, height] = ['x', 'y', 'width', 'height'].map((name) =>
+        Number(bar.getAttribute(name)),
+      );
+      if (!datum?.text || width! < textWidth(datum.text, BAR_TEXT) + 2 || height! < BAR_TEXT - 1) continue;
+      const text = document.createElementNS(SVG, 'text');
+      const isDark = layer.mark.fill !== undefined && (datum.fill ?? middle) > middle;
+      const attributes = {
+        x: x! + width! / 2,
+        y: y! + height! / 2,
+        dy: '0.35em',
+        fill: isDark ? inks.paper : inks.ink,
+        'text-anchor': 'middle',
+        'font-size': BAR_TEXT,
+        stroke: 'none',
+        'pointer-events': 'none',
+      };
+      for (const [name, value] of Object.entries(attributes)) text.setAttribute(name, String(value));
+      text.textContent = datum.text;
+      bar.after(text);
+    }
+    return group;
+  };
+}
+
+const BAR_TEXT = 10;
 
 const position = (name: Position) => (datum: Datum) => datum.at[name] ?? Number.NaN;
 
@@ -143,16 +182,13 @@ function drawSeries(
       ];
     }
     case 'bar': {
-      const hatch = at > 0 ? setting.hatch(at) : null;
+      const hatch = at > 0 && !mark.fill ? setting.hatch(at) : null;
       const plain = { ...base, inset: 0.5, stroke: look.colour, strokeWidth: 0.75 };
-      return [
-        barOf(layer, setting, rows, {
-          ...plain,
-          fill: hatch ?? look.colour,
-          fillOpacity: hatch ? 1 : 0.8,
-          ...picked(data),
-        }),
-      ];
+      const filled = mark.fill
+        ? { fill: (datum: Datum) => datum.fill }
+        : { fill: hatch ?? look.colour, fillOpacity: hatch ? 1 : 0.8 };
+      const written = mark.text ? { ...titles, render: writtenBars(layer, data, inks) } : picked(data);
+      return [barOf(layer, setting, rows, { ...plain, ...filled, ...written })];
     }
     case 'cell':
       return [

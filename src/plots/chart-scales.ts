@@ -47,11 +47,21 @@ export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Pl
   const firm = { stroke: inks.line, strokeOpacity: 1 };
   const faint = { stroke: inks.line, strokeOpacity: 0.7, strokeDasharray: '1 3' };
   const monthly = x.format === 'month' ? { ticks: 'month' } : {};
+  // Room for about six figures of four signs.
+  const { width, margin, grid } = layout;
+  const across = (width - margin.left - margin.right) / (grid?.columns ?? 1);
+  const ticks = x.kind === 'date' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(across / 62))) };
   const down = { ...look, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
   return [
-    ...(x.kind === 'band' ? [] : [Plot.gridX({ ...firm, ...monthly } as Plot.GridXOptions)]),
+    ...(x.kind === 'band' ? [] : [Plot.gridX({ ...firm, ...ticks, ...monthly } as Plot.GridXOptions)]),
     Plot.gridY(y.kind === 'band' ? faint : firm),
-    Plot.axisX({ ...look, ...tickWords(x, layout.roomX), ...aslant, ...monthly } as Plot.AxisXOptions),
+    Plot.axisX({
+      ...look,
+      ...ticks,
+      ...tickWords(x, layout.roomX),
+      ...aslant,
+      ...monthly,
+    } as Plot.AxisXOptions),
     Plot.axisY(down as Plot.AxisYOptions),
   ];
 }

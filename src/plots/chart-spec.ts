@@ -28,7 +28,8 @@ export const MARKS = ['dot', 'line', 'step', 'band', 'interval', 'rule', 'bar', 
 /**
  * One layer. `x1`/`x2` or `y1`/`y2` hold the ends of an interval, a band or a floating bar; `by` gives colour
  * together with shape or dash; `series` splits lines without colour; `text` is the column written by a text mark;
- * `label` is a literal for the key; `fill` a number shown by lightness (cells only).
+ * `label` is a literal for the key; `fill` a number shown by lightness (cells and bars). A bar's `text` stands inside it
+ * where there is room.
  */
 export const markSpec = strictObject({
   mark: z.enum(MARKS),
@@ -43,6 +44,8 @@ export const markSpec = strictObject({
   series: z.string().optional(),
   text: z.string().optional(),
   fill: z.string().optional(),
+  /** Palest and darkest value of `fill`; else the least and the most there are. */
+  range: z.tuple([z.number(), z.number()]).optional(),
   label: z.string().optional(),
   tone: z.enum(['main', 'soft', 'warn']).default('main'),
   filter: filter.optional(),
@@ -56,6 +59,8 @@ export const axisSpec = strictObject({
   zero: z.boolean().optional(),
   min: z.number().optional(),
   max: z.number().optional(),
+  /** Room for the names beside the axis, px: charts beneath one another line up. */
+  room: z.number().min(20).max(400).optional(),
   /** `percent` shows a share of 0.25 as 25 %; `month` a date by its month alone. */
   format: z.enum(['number', 'percent', 'month']).optional(),
   /** Categories in this order, or ordered by a column of the chart's data. */

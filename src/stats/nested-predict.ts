@@ -3,6 +3,12 @@ import { studentMultiplier } from './distributions.ts';
 import { dot, quadraticForm } from './linear-algebra.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
 
+/** A predicted rate, and the degrees of freedom of Student's t that its interval takes. */
+export interface Prediction extends Estimate {
+  readonly stdError: number;
+  readonly degrees: number;
+}
+
 /** Mean rate x'β over all clusters at covariates x (p values), with its confidence interval. */
 export function meanRate(fit: NestedSlopesFit, x: Float64Array): Estimate {
   checkColumns(fit, x);
@@ -35,7 +41,7 @@ export function clusterRate(fit: NestedSlopesFit, cluster: number, x: Float64Arr
 }
 
 /** x'β + û + v̂: one unit's own rate at covariates x, with a prediction interval. */
-export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): Estimate {
+export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): Prediction {
   checkColumns(fit, x);
   const cluster = fit.unitCluster[unit]!;
   const wc = clusterWeight(fit, cluster);
@@ -46,6 +52,28 @@ export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): E
     clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2),
     unitPart(fit, unit),
     meanPart(fit, lever),
+  ]);
+}
+
+/** x'β + û + v of a unit of a known cluster that has no rows of its own, with a prediction interval. */
+export function newUnitRate(fit: NestedSlopesFit, cluster: number, x: Float64Array): Prediction {
+  checkColumns(fit, x);
+  const w = clusterWeight(fit, cluster);
+  const lever = x.map((value, j) => value - w[j]!);
+  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]!, [
+    clusterPart(fit, cluster),
+    unseenUnit(fit),
+    meanPart(fit, lever),
+  ]);
+}
+
+/** x'β + u + v of a unit of a cluster that has no rows at all, with a prediction interval: both spreads in full. */
+export function newClusterRate(fit: NestedSlopesFit, x: Float64Array): Prediction {
+  checkColumns(fit, x);
+  return predicted(fit, dot(x, fit.beta), [
+    { variance: fit.variances.cluster, degrees: Math.max(1, Math.min(...fit.degreesOfFreedom)) },
+    unseenUnit(fit),
+    meanPart(fit, x),
   ]);
 }
 
@@ -119,19 +147,24 @@ function unitPart(fit: NestedSlopesFit, unit: number): Part {
   };
 }
 
+/** Var(v) of a unit never seen: φ² in full, as sure as so many units make it. */
+function unseenUnit(fit: NestedSlopesFit): Part {
+  return { variance: fit.variances.unit, degrees: Math.max(1, fit.nUnits - fit.nClusters) };
+}
+
 /** Degrees of freedom of a variance that moves with `above` to the power `share` and with `below` to 1 − `share`. */
 function mixed(share: number, above: number, below: number): number {
   return 1 / (share ** 2 / Math.max(1, above) + (1 - share) ** 2 / Math.max(1, below));
 }
 
 /** Student's interval with Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
-function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Estimate {
+function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction {
   const variance = parts.reduce((sum, part) => sum + part.variance, 0);
   const unsure = parts.reduce((sum, part) => sum + part.variance ** 2 / part.degrees, 0);
-  const degrees = variance > 0 ? variance ** 2 / unsure : Math.min(...fit.degreesOfFreedom);
+  const degrees = Math.max(1, variance > 0 ? variance ** 2 / unsure : Math.min(...fit.degreesOfFreedom));
   const stdError = Math.sqrt(variance);
-  const reach = stdError * studentMultiplier(Math.max(1, degrees), fit.confidence);
-  return { estimate, stdError, low: estimate - reach, high: estimate + reach };
+  const reach = stdError * studentMultiplier(degrees, fit.confidence);
+  return { estimate, stdError, low: estimate - reach, high: estimate + reach, degrees };
 }
 
 function checkColumns(fit: NestedSlopesFit, x: Float64Array): void {

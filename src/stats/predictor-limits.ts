@@ -43,7 +43,7 @@ export function ascendWithLimits(
         const names = running.map((r) => terms[r.parameter]).join(', ');
         return unavailable(
           'no-overlap',
-          `these records put no bound on ${names}: events in some group are too few, or too one-sided, to estimate it.`,
+          `in some group events are too few, or all on one side, to say how it differs: ${names}.`,
         );
       }
       free[parameter] = false;

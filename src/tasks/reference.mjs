@@ -8,7 +8,14 @@ const ROOT = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const FOLDER = join('tests', 'reference');
 
 /** Scripts that print their result. */
-const PRINTING = ['distributions', 'nested-slopes', 'shares-and-strata', 'two-state', 'two-state-demo'];
+const PRINTING = [
+  'audit-and-trends',
+  'distributions',
+  'nested-slopes',
+  'shares-and-strata',
+  'two-state',
+  'two-state-demo',
+];
 /** Scripts that write it beside themselves. */
 const WRITING = ['growth', 'growth-herd', 'spells', 'interval', 'frog', 'protection'].map((name) =>
   join('demo', name),

@@ -77,6 +77,15 @@ const MAY_BE_MISSING = new Set([
   'middle_from',
   'middle_to',
   'n_spells',
+  // Of a horse without a cycle.
+  'usual_days',
+  'change_days',
+  // What a foot as last seen has recorded, and the share of feet that a rule leaves bare where it leaves none.
+  'sole_depth_mm',
+  'sensitivity',
+  'tender_share',
+  'tender_low',
+  'tender_high',
 ]);
 
 /**

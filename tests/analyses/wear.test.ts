@@ -59,6 +59,61 @@ describe('wear', () => {
     await expectSound(engine, result);
   });
 
+  it('points out marks that did what no mark can, and counts them all the same', async () => {
+    const engine = await openHerd([
+      // Each over 30 days. Fit to be true: 8 down, 6 regrown.
+      ...foot('A', 30, 8, 6),
+      // Up by 9: beyond the 5 that two readings may differ.
+      ...foot('B', 30, -9, 6),
+      // Down 4 less than the toe grew, which errors of reading may do; and 8 less, which they may not.
+      ...foot('C', 30, 2, 6),
+      ...foot('D', 30, -1, 7),
+      // Down 25 in 30 days: a foal's 15 and the 5 of reading make 20.
+      ...foot('E', 30, 25, 6),
+    ]);
+    const result = await runAnalysis(engine, 'wear', { by: 'none' });
+    expect(rowsWith(result, 'odd_marks', {}).map(({ what, n_cycles }) => [what, n_cycles])).toEqual([
+      ['moved up', 1],
+      ['moved down less than the toe grew', 1],
+      ['moved down faster than a wall grows', 1],
+    ]);
+    expect(estimateOf(result, 'gross growth')).toMatchObject({ estimate: 5, n_cycles: 5 });
+    // Gross 25, net 31 in five months: wear −6/5.
+    expect(estimateOf(result, 'wear').estimate).toBeCloseTo(-1.2, 10);
+    const said = result.findings.map(({ sentence }) => sentence);
+    expect(said[0]).toContain('wear would be −1.20\u00a0mm per 30\u00a0days');
+    expect(said[0]).toContain('which cannot be; the interval holds 0');
+    expect(said[1]).toBe(
+      'In 1 of 5 trim cycles with a mark (1 horse) the mark moved up, by more than two readings may differ (5\u00a0mm), which cannot be: look at the mark. It is counted as it stands.',
+    );
+    await expectSound(engine, result);
+  });
+
+  it('compares no group of fewer than four horses', async () => {
+    const herd = (ground: string, ids: readonly string[], wear: number): Row[] =>
+      ids.flatMap((id, k) => foot(id, 30, 8 + k / 10, 8 + k / 10 - wear - k / 20, { terrain: ground }));
+    const engine = await openHerd([
+      ...herd('soft', ['A', 'B', 'C', 'D'], 0.5),
+      ...herd('firm', ['E', 'F', 'G', 'H'], 1.5),
+      ...herd('rocky', ['I', 'J', 'K'], 3),
+    ]);
+    const result = await runAnalysis(engine, 'wear');
+    const said = result.findings.map(({ sentence }) => sentence).join(' ');
+    expect(said).toContain('runs from soft');
+    expect(said).toMatch(/to firm [\d.]+ \(/);
+    expect(said).toContain('Too few horses to compare, by ground: rocky (3 horses).');
+    expect(estimateOf(result, 'wear', 'ground: rocky').n_horses).toBe(3);
+    await expectSound(engine, result);
+  });
+
+  it('says which groups are not recorded at all, and answers without them', async () => {
+    const engine = await openHerd([...foot('A', 30, 8, 6), ...foot('B', 30, 9, 6)]);
+    const result = await runAnalysis(engine, 'wear');
+    expect(estimateOf(result, 'wear').n_cycles).toBe(2);
+    expect(result.unavailable.map(({ sentence }) => sentence).join(' ')).toContain('Ground is not recorded');
+    await expectSound(engine, result);
+  });
+
   it('says that there are no marks where there are none', async () => {
     const engine = await openHerd(foot('A', 30, 8, 6).map(({ marker_mm, marker_id, ...row }) => row));
     const result = await runAnalysis(engine, 'wear');

@@ -35,6 +35,13 @@ export interface Truth {
   readonly badRows: readonly BadRow[];
   readonly cyclesToFlag: readonly { horseId: string; from: string; to: string; days: number }[];
   readonly problems: Readonly<Record<string, { onsets: number; onsetsSeenAtVisits: number }>>;
+  readonly wallBroken: readonly {
+    place: string;
+    relief: string;
+    cycles: number;
+    meanChance: number;
+    shareBroken: number;
+  }[];
   readonly horses: readonly { horseId: string; breedType: string }[];
 }
 

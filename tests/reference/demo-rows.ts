@@ -34,7 +34,7 @@ export async function openDemo(): Promise<Engine> {
 
 /** What each reference is computed from: the options of the shipped analysis, or a table of our own choosing. */
 export const GROWTH_OPTIONS = growthOptions.parse({ by: 'breed_type', adjust: ['terrain'] });
-export const HERD_OPTIONS = growthOptions.parse({ by: 'none' });
+export const HERD_OPTIONS = growthOptions.parse({ by: 'none', adjust: ['terrain'] });
 export const SPELL_OPTIONS = { problem: 'separation', by: 'breed_type' } as const;
 export const INTERVAL_OPTIONS = intervalOptions.parse({});
 export const FROG_OPTIONS = intervalOptions.parse({ problem: 'frog_infection', adjust: ['moisture'] });

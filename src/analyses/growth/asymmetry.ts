@@ -4,8 +4,9 @@ import { literal } from '../../engine/sql-text.ts';
 import { unitDifference } from '../../stats/nested-predict.ts';
 import type { Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { type Counts, counted, figure, interval95, quantity } from '../format.ts';
+import { type Counts, counted, figure } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
+import type { LengthWords } from '../lengths.ts';
 import { behindColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { MEASURES } from './options.ts';
@@ -119,7 +120,11 @@ function pairBehind({ horse, pair }: PairDifference, { rows, options }: GrowthAn
 }
 
 /** How many pairs stand apart, and the one furthest. */
-export function asymmetryFinding(answer: GrowthAnswer, pairs: readonly PairDifference[]): Finding[] {
+export function asymmetryFinding(
+  answer: GrowthAnswer,
+  pairs: readonly PairDifference[],
+  words: LengthWords,
+): Finding[] {
   if (pairs.length === 0) return [];
   const apart = pairs.filter(({ difference: { low, high } }) => low > 0 || high < 0);
   const widest = pairs.reduce((a, b) =>
@@ -131,7 +136,7 @@ export function asymmetryFinding(answer: GrowthAnswer, pairs: readonly PairDiffe
   const { where, title } = pairBehind(widest, answer, answer.where);
   return [
     {
-      sentence: `Of ${counted(pairs.length, 'left–right pair of feet', 'left–right pairs of feet')}, ${apart.length === 0 ? 'none has' : `${figure(apart.length)} ${apart.length === 1 ? 'has' : 'have'}`} an interval of left less right that leaves out 0. Furthest apart is the ${pair} pair of ${answer.rows.horseIds[horse]}: left less right is an estimated ${quantity(estimate, unit, 2)} (${interval95(low, high, 2)}).`,
+      sentence: `Of ${counted(pairs.length, 'left–right pair of feet', 'left–right pairs of feet')}, ${apart.length === 0 ? 'none has' : `${figure(apart.length)} ${apart.length === 1 ? 'has' : 'have'}`} an interval of left less right that leaves out 0. Furthest apart is the ${pair} pair of ${answer.rows.horseIds[horse]}: left less right is an estimated ${words.quantity(estimate, unit, 2)} (${words.interval95(low, high, unit, 2)}).`,
       caution: CAUTIONS.small_numbers,
       behind: { relation: 'trim_cycle', where, title },
     },

@@ -2,6 +2,7 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, interval95 } from '../format.ts';
+import { isMm, type LengthWords, lengthWords } from '../lengths.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
@@ -29,7 +30,7 @@ export const growth: Analysis<GrowthOptions> = {
     return {
       ...result,
       tables: [...result.tables, growthAsymmetry(answer, known)],
-      findings: [...result.findings, ...asymmetryFinding(answer, known)],
+      findings: [...result.findings, ...asymmetryFinding(answer, known, lengthWords(context.lengths))],
       unavailable: isUnavailable(pairs) ? [...result.unavailable, pairs] : result.unavailable,
     };
   },
@@ -39,27 +40,27 @@ export const growth: Analysis<GrowthOptions> = {
 export async function changeBetweenTrims(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-  { engine, signal, progress }: AnalysisContext,
+  context: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
+  const { engine, signal, progress } = context;
   const asked = growthGroupings(options);
   const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
   const kept = (grouping: GrowthOptions['by']): boolean =>
     grouping !== 'none' && recorded.kept.includes(grouping);
-  const whole: GrowthOptions = { ...options, by: 'none', adjust: [] };
-  const split: GrowthOptions = {
-    ...options,
-    by: kept(options.by) ? options.by : 'none',
-    adjust: options.adjust.filter(kept),
-  };
+  const adjust = options.adjust.filter(kept);
+  const whole: GrowthOptions = { ...options, by: 'none', adjust };
+  const split: GrowthOptions = { ...options, by: kept(options.by) ? options.by : 'none', adjust };
   const { term } = MEASURES[options.measure];
   progress(0.2, `Fitting ${term}`);
-  // The herd's own figures rest on every cycle, whatever groups are compared.
-  const herd = await answerOf(analysis, whole, { engine, signal });
+  // The herd's own figures hold alike what the groups' do, and are the same whatever groups are compared.
+  const held = await answerOf(analysis, whole, { engine, signal });
+  const crude = (): Promise<Answered> => answerOf(analysis, { ...whole, adjust: [] }, { engine, signal });
+  const herd = 'why' in held && adjust.length > 0 ? await crude() : held;
   if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
   progress(0.6, `Fitting ${term} by group`);
   const compared =
-    growthGroupings(split).length === 0 ? herd : await answerOf(analysis, split, { engine, signal });
-  const refused = 'why' in compared ? [compared.why] : [];
+    split.by === 'none' && 'fit' in held ? herd : await answerOf(analysis, split, { engine, signal });
+  const refused = [held, compared].flatMap((each) => ('why' in each ? [each.why] : []));
   const answer = 'why' in compared ? herd : compared;
   return {
     answer,
@@ -71,7 +72,7 @@ export async function changeBetweenTrims(
         growthPerHorse(answer),
         growthSeason(herd),
       ],
-      findings: [...growthFindings(answer, herd), ...recorded.leftOut],
+      findings: [...growthFindings(answer, herd, wordsFor(options, context)), ...recorded.leftOut],
       unavailable: [
         ...recorded.notes,
         ...refused,
@@ -83,12 +84,19 @@ export async function changeBetweenTrims(
   };
 }
 
+/** An angle is read in degrees whatever the lengths are read in, and its sentences are not worked out again for them. */
+function wordsFor({ measure }: GrowthOptions, context: AnalysisContext): LengthWords {
+  return lengthWords(isMm(MEASURES[measure].unit) ? context.lengths : 'mm');
+}
+
+type Answered = GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable };
+
 /** The model over the rows that its groupings leave; with the rows and why where it cannot be fitted. */
 async function answerOf(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
   { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable }> {
+): Promise<Answered> {
   const { sql, where } = growthSql(options);
   const rows = gatherGrowth(await engine.query(sql, signal));
   const { design, fit } = fitBest(rows, options);

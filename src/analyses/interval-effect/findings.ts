@@ -124,11 +124,17 @@ function sideBySide(fits: readonly ComparisonFit[]): string | null {
   return `Three ways of comparing, as exponents: ${told.map((t) => t.text).join('; ')}; ${reading}.`;
 }
 
+const TOO_FEW =
+  'too few feet got it or lost it between visits, among short or long intervals or among the groups held alike, to say how the risk grows with the days.';
+
 /** Comparisons that gave no answer, each with its sentence. */
 export function intervalRefusals({ fits, options }: IntervalAnswer): Unavailable[] {
   const label = problemLabel(options.problem);
   return fits.flatMap(({ comparison, fit }) => {
-    if (isUnavailable(fit)) return [{ ...fit, sentence: `${label}, ${comparison}: ${fit.sentence}` }];
+    if (isUnavailable(fit)) {
+      const why = fit.unavailable === 'no-overlap' ? TOO_FEW : fit.sentence;
+      return [{ ...fit, sentence: `${label}, ${comparison}: ${why}` }];
+    }
     if (isUnavailable(fit.exponent)) {
       return [{ ...fit.exponent, sentence: `${label}, ${comparison}: ${fit.exponent.sentence}` }];
     }

@@ -2,6 +2,7 @@ import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome
 import { problemLabel } from '../../herd/problems.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { comparable, comparableLevels, fewHorses } from '../few-horses.ts';
 import { countsText, figure, horsesText, interval95, percent, quantity, shareInterval95 } from '../format.ts';
 import { groupingName, groupingWords } from '../groups.ts';
 import { cyclesTitle, levelWhere, type OnsetAnswer, type RatioRow } from './answer.ts';
@@ -14,6 +15,7 @@ export function onsetFindings(answer: OnsetAnswer, ratios: readonly RatioRow[]):
     ...headline(answer),
     ...runsFrom(answer, 0),
     ...runsFrom(answer, 1),
+    ...(answer.options.by === 'none' ? [] : fewHorses(answer.options.by, levelsOf(answer), null)),
     ...strongest(answer, ratios),
     ...limits(answer, ratios),
   ];
@@ -37,16 +39,22 @@ function headline({ options, levels }: OnsetAnswer): Finding[] {
   ];
 }
 
+/** The levels compared, with their horses. */
+const levelsOf = ({ levels }: OnsetAnswer) =>
+  levels.flatMap(({ level, seen }) => (level === null ? [] : [{ level, counts: { horses: seen.horses } }]));
+
 /** The least and the most of one rate among the levels, each from its own rows. */
 function runsFrom({ options, levels }: OnsetAnswer, which: 0 | 1): Finding[] {
   const { by } = options;
   if (by === 'none') return [];
   const measure = MEASURED[which];
   const told = levels.flatMap(({ level, summary, seen }) =>
-    level === null || isUnavailable(summary) ? [] : [{ level, seen, ...measured(summary, measure) }],
+    level === null || isUnavailable(summary)
+      ? []
+      : [{ level, counts: { horses: seen.horses }, seen, ...measured(summary, measure) }],
   );
-  if (told.length < 2) return [];
-  const sorted = told.sort((a, b) => a.estimate - b.estimate);
+  if (comparable(told).length < 2) return [];
+  const sorted = comparable(told).sort((a, b) => a.estimate - b.estimate);
   const [least, most] = [sorted[0]!, sorted.at(-1)!];
   const words = ({ level, estimate, low, high, seen }: typeof least): string =>
     `${level} ${figure(estimate, 2)} (${interval95(low, high, 2)}, ${horsesText(seen.horses)})`;
@@ -64,8 +72,11 @@ function runsFrom({ options, levels }: OnsetAnswer, which: 0 | 1): Finding[] {
 }
 
 /** The adjusted onset ratio furthest from 1, beside the crude one. */
-function strongest({ options }: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+function strongest(answer: OnsetAnswer, all: readonly RatioRow[]): Finding[] {
+  const { options } = answer;
   const { by } = options;
+  const enough = comparableLevels(levelsOf(answer));
+  const ratios = all.filter((row) => enough(row.level) && enough(row.reference));
   if (by === 'none') return [];
   const told = ratios.filter((row) => row.rate === 'onset' && row.estimate !== null);
   const adjusted = told.filter((row) => row.comparison === 'adjusted');
@@ -92,9 +103,12 @@ function strongest({ options }: OnsetAnswer, ratios: readonly RatioRow[]): Findi
 }
 
 /** Levels in which nothing was seen: bounded from one side, never called free of risk. */
-function limits({ options }: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+function limits(answer: OnsetAnswer, ratios: readonly RatioRow[]): Finding[] {
+  const { options } = answer;
   const { by } = options;
+  const enough = comparableLevels(levelsOf(answer));
   return ratios
+    .filter((row) => enough(row.level) && enough(row.reference))
     .filter((row) => row.estimate === null && row.high !== null && row.comparison === 'crude')
     .map((row) => ({
       sentence: `No ${row.rate} of ${problemLabel(options.problem)} was seen where ${by === 'none' ? 'it' : groupingName(by)} is ${row.level}. That is not the same as none: the records leave room for up to ${figure(row.high!, 2)} times the rate where it is ${row.reference} (one-sided 95 % limit).`,

@@ -1,6 +1,7 @@
 import { problemLabel } from '../../herd/problems.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { comparable, comparableLevels, fewHorses } from '../few-horses.ts';
 import { counted, figure, horsesText, percent, range, shareInterval95 } from '../format.ts';
 import { groupingName } from '../groups.ts';
 import { contrastTitle, type ShareContrastRow } from './contrasts.ts';
@@ -17,7 +18,9 @@ export function prevalenceFindings(
   if (shares.length === 0) return [];
   if (options.by === 'none') return headline(shares, options);
   if (options.by === 'quarter') return options.problems.flatMap((p) => yearOnYear(shares, contrasts, p));
-  return options.problems.flatMap((problem) => runsFrom(shares, contrasts, problem, options));
+  const told = options.problems.flatMap((problem) => runsFrom(shares, contrasts, problem, options));
+  // The same levels are few for most problems: said once.
+  return [...new Map(told.map((finding) => [finding.sentence, finding])).values()];
 }
 
 const feetAndHorses = (horses: number, feet: number): string =>
@@ -55,12 +58,15 @@ function runsFrom(
 ): Finding[] {
   const told = shares.filter((share) => share.problem === problem);
   if (told.length < 2 || by === 'none' || by === 'quarter') return [];
-  const sorted = [...told].sort((a, b) => a.share.estimate - b.share.estimate);
+  const few = fewHorses(by, told, null);
+  const enough = comparableLevels(told);
+  if (comparable(told).length < 2) return few;
+  const sorted = comparable(told).sort((a, b) => a.share.estimate - b.share.estimate);
   const [least, most] = [sorted[0]!, sorted.at(-1)!];
   const words = (share: Share): string =>
     `${share.level} ${percent(share.share.estimate, 1)} (${shareInterval95(share.share.low, share.share.high, 1)}, ${horsesText(share.counts.horses)})`;
   const widest = contrasts
-    .filter((row) => row.problem === problem)
+    .filter((row) => row.problem === problem && enough(row.level) && enough(row.against))
     .sort((a, b) => Math.abs(b.difference.estimate) - Math.abs(a.difference.estimate))[0];
   return [
     {
@@ -68,6 +74,7 @@ function runsFrom(
       caution: CAUTIONS.record,
       behind: { relation: 'foot_visit', where: most.where, title: shareTitle(most) },
     },
+    ...few,
   ];
 }
 
@@ -91,6 +98,8 @@ function yearOnYear(
     shares.find((share) => share.problem === problem && share.level === level);
   const [now, then] = [at(latest.level), at(latest.against)];
   if (!now || !then) return [];
+  const few = fewHorses('season', [now, then], null);
+  if (few.length > 0) return few;
   return [
     {
       sentence: `In ${quarterWords(latest.level)} ${problemLabel(problem)} was there in ${shareWords(now)} of graded foot visits, against ${shareWords(then)} in ${quarterWords(latest.against)}, the same season a year earlier: ${differenceWords(latest)}. From ${feetAndHorses(latest.counts.horses, latest.counts.feet)}; the horses seen need not be the same.`,

@@ -3,6 +3,7 @@ import { type ProblemKey, problemLabel } from '../../herd/problems.ts';
 import { stepAt } from '../../stats/kaplan-meier.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { comparable, fewHorses } from '../few-horses.ts';
 import { counted, countsText, horsesText, percent, percentRange, shareInterval95 } from '../format.ts';
 import { type Grouping, groupingName } from '../groups.ts';
 import { type GroupReturn, pairsTitle, type RecurrenceOptions, spellsTitle, steadyShare } from './answer.ts';
@@ -106,10 +107,12 @@ export function byLevel(
   const told = groups.flatMap((group) => {
     if (isUnavailable(group.bands)) return [];
     const point = group.bands.points.find((p) => p.at === days);
-    return point ? [{ group, point, middle: (point.estimate.low + point.estimate.high) / 2 }] : [];
+    const middle = point && (point.estimate.low + point.estimate.high) / 2;
+    return point ? [{ ...levelOf(group), group, point, middle: middle! }] : [];
   });
-  if (told.length < 2) return [];
-  const sorted = [...told].sort((a, b) => b.middle - a.middle);
+  const few = fewHorses(by, groups.map(levelOf), null);
+  if (comparable(told).length < 2) return few;
+  const sorted = comparable(told).sort((a, b) => b.middle - a.middle);
   const most = sorted[0]!;
   const least = sorted.at(-1)!;
   const apart = most.point.low > least.point.high;
@@ -125,8 +128,12 @@ export function byLevel(
         title: spellsTitle(problem, most.group.level),
       },
     },
+    ...few,
   ];
 }
+
+/** A group as a level of a comparison. */
+export const levelOf = ({ level, nHorses }: GroupReturn) => ({ level, counts: { horses: nHorses } });
 
 export function visitDateFinding(
   all: GroupReturn,

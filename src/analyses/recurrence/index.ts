@@ -1,6 +1,7 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { comparableLevels } from '../few-horses.ts';
 import { code, requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
 import {
@@ -12,7 +13,15 @@ import {
   type ReturnRatios,
 } from './answer.ts';
 import { pairsFrom, pairsSql, spellsFrom, spellsSql } from './data.ts';
-import { byLevel, headline, refusal, steadyFinding, steadyRefusal, visitDateFinding } from './findings.ts';
+import {
+  byLevel,
+  headline,
+  levelOf,
+  refusal,
+  steadyFinding,
+  steadyRefusal,
+  visitDateFinding,
+} from './findings.ts';
 import { groupReturn, returnRatios, steadyReturn } from './fits.ts';
 import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
@@ -75,7 +84,7 @@ function present(
       ...headline(all, problem, horizons),
       ...steadyFinding(all, problem, horizons),
       ...(by === 'none' ? [] : byLevel(groups.slice(1), problem, by, horizons)),
-      ...ratioFinding(compared, options),
+      ...ratioFinding(compared, options, comparableLevels(groups.slice(1).map(levelOf))),
       ...visitDateFinding(all, problem, horizons),
     ],
     unavailable: [

@@ -76,10 +76,15 @@ export function ratiosTable(rows: readonly RatioRow[], { problem, by }: Recurren
   };
 }
 
-/** The ratio furthest from 1, then the levels without a return. */
-export function ratioFinding(rows: readonly RatioRow[], { problem, by }: RecurrenceOptions): Finding[] {
+/** The ratio furthest from 1, then the levels without a return; `enough` tells which levels may be compared. */
+export function ratioFinding(
+  all: readonly RatioRow[],
+  { problem, by }: RecurrenceOptions,
+  enough: (level: string) => boolean,
+): Finding[] {
   if (by === 'none') return [];
   const label = problemLabel(problem);
+  const rows = all.filter((row) => enough(row.level) && enough(row.reference));
   const told = rows.filter((row) => row.estimate !== null);
   const behind = (row: RatioRow) => ({
     relation: 'spell' as const,

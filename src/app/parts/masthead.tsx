@@ -1,5 +1,6 @@
 import { longDate } from '../../core/civil-day.ts';
 import type { AppState } from '../state.ts';
+import { LengthsChoice } from './lengths-choice.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 
@@ -23,6 +24,7 @@ export function Masthead({ state }: { readonly state: AppState }) {
         )}
       </p>
       <div class="masthead-actions">
+        <LengthsChoice state={state} />
         <label class="button main">
           Open visit records
           <input

@@ -11,6 +11,7 @@ import { fileStem } from '../../pages/page-text.ts';
 import { PageView } from '../../pages/page-view.tsx';
 import { cohortWords } from '../cohort.ts';
 import { type ComparedCohort, comparedCohorts } from '../compared-cohorts.ts';
+import { methodText } from '../method-texts.ts';
 import type { Shelf, ShelvedPage } from '../pages-shelf.ts';
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
@@ -64,7 +65,13 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
   const other = compared.value ? `${capital(compared.value.words)} (${nWords(rightCounts)})` : '';
   const takeAways = useMemo(() => {
     const of = (side: RunningSide | null, words: () => string) =>
-      side && pageTakeAway({ herd: state.herd, scene: side.executor.scene, cohort: words });
+      side &&
+      pageTakeAway({
+        herd: state.herd,
+        scene: side.executor.scene,
+        cohort: words,
+        lengths: () => state.lengths.peek(),
+      });
     return { left: of(left.value, () => `${cohort}.`), right: of(right.value, () => `${other}.`) };
   }, [left.value, right.value, cohort, other]);
 
@@ -87,12 +94,22 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
       ? 'Demo herd (invented horses)'
       : `Records: ${state.loaded.value?.books.map(({ file }) => file).join(', ')}`;
     const made = longDate(localToday());
-    const html = pageDocument({ page: page.value, sides, records, made, cautions });
+    const html = pageDocument({
+      page: page.value,
+      sides,
+      records,
+      made,
+      cautions,
+      lengths: state.lengths.peek(),
+      methodText,
+    });
     saveFile(`${fileStem(page.value.front.title)}.html`, html, 'text/html');
   };
 
   const view = (
     <PageView
+      lengths={state.lengths.value}
+      methodText={methodText}
       page={page.value}
       runtime={runtime}
       onOpenRows={open(left.value)}

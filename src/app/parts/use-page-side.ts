@@ -30,7 +30,7 @@ export function usePageSide(
   // Made in an effect: by then the page before this one has let go of what it kept.
   useEffect(() => {
     if (!side) return;
-    const executor = pageExecutor(state.herd, state.cohortVersion, side);
+    const executor = pageExecutor(state.herd, state.cohortVersion, side, state.lengths);
     const choices = following?.peek()?.runtime.choices() ?? kept?.choices ?? {};
     const made = createPageRuntime(page, executor, { choices });
     const runtime: PageRuntime = {

@@ -19,7 +19,15 @@ n <- nrow(v)
 a <- v[-n, ]; b <- v[-1, ]
 days <- as.integer(b$date - a$date)
 amount <- b$toe_before_mm - a$toe_after_mm
-keep <- a$horse_id == b$horse_id & a$foot == b$foot & days >= 7 & days <= 365 & !is.na(amount) & amount >= -5
+# A foot that is missing at a visit between, where at least three in four of the horse's visits hold all its feet.
+on <- aggregate(foot ~ horse_id + visit_date, v, function(f) length(unique(f)))
+ever <- tapply(v$foot, v$horse_id, function(f) length(unique(f)))
+whole <- tapply(on$foot == ever[on$horse_id], on$horse_id, mean) >= 0.75
+on$date <- as.Date(on$visit_date, format = "%Y-%m-%d")
+dates <- split(on$date, on$horse_id)
+between <- mapply(function(h, first, last) any(dates[[h]] > first & dates[[h]] < last), a$horse_id, a$date, b$date)
+passed_over <- between & whole[a$horse_id]
+keep <- !passed_over & a$horse_id == b$horse_id & a$foot == b$foot & days >= 7 & days <= 365 & !is.na(amount) & amount >= -5
 afresh <- data.frame(key = paste(a$horse_id, a$foot), first = as.numeric(a$date), last = as.numeric(b$date), days, amount)[keep, ]
 w <- 2 * pi / year
 # The program gives no dates here; both sides are in order of foot and date (the program's has cycles without ground left out).

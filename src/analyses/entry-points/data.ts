@@ -1,0 +1,95 @@
+import { numbers, type Table, texts } from '../../core/table.ts';
+import { quoteName } from '../../engine/sql-text.ts';
+import type { Counts } from '../format.ts';
+import { allOf, type Coded, code, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
+
+const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;
+
+/** Unflagged trim cycles: arrays of length n, NaN where a state is not known. */
+export interface EntryRows {
+  readonly days: Float64Array;
+  readonly start: ReadonlyMap<string, Float64Array>;
+  readonly end: ReadonlyMap<string, Float64Array>;
+  /** By the exposure's name. */
+  readonly exposed: ReadonlyMap<string, Float64Array>;
+  readonly horse: Int32Array;
+  readonly foot: Int32Array;
+  readonly groups: ReadonlyMap<Grouping, Coded>;
+}
+
+export function entrySql({ adjust }: EntryOptions): string {
+  const states = PROBLEMS_READ.map(
+    (key) => `${key}_start::INTEGER AS ${key}_start, ${key}_end::INTEGER AS ${key}_end`,
+  );
+  const exposures = EXPOSURES.map(({ name, sql }) => `(${sql})::INTEGER AS ${quoteName(`with ${name}`)}`);
+  const groups = adjust.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`);
+  return `
+    SELECT ${['horse_id', 'foot_key', 'days', ...states, ...exposures, ...groups].join(', ')}
+    FROM trim_cycle WHERE flag IS NULL
+    ORDER BY horse_id, foot_key, visit_date`;
+}
+
+export function gatherEntries(table: Table): EntryRows {
+  const exposed = new Map<string, Float64Array>(
+    EXPOSURES.map(({ name }) => [name, numbers(table, `with ${name}`)]),
+  );
+  const start = new Map(PROBLEMS_READ.map((key) => [key as string, numbers(table, `${key}_start`)]));
+  // The reverse order asks of the infection as of a way in.
+  exposed.set('wall infection', start.get('wall_infection')!);
+  exposed.set('frog infection', start.get('frog_infection')!);
+  return {
+    days: numbers(table, 'days'),
+    start,
+    end: new Map(PROBLEMS_READ.map((key) => [key as string, numbers(table, `${key}_end`)])),
+    exposed,
+    horse: code(texts(table, 'horse_id')).codes,
+    foot: code(texts(table, 'foot_key')).codes,
+    groups: new Map(
+      Object.keys(table.columns)
+        .filter((name) => name.startsWith('by '))
+        .map((name) => [name.slice(3), code(texts(table, name))]),
+    ),
+  };
+}
+
+/** Cycles in which a question can be asked, those that began with the outcome too: they tell how fast it clears. */
+export function usable(rows: EntryRows, { exposure, outcome }: Question, alike: boolean): number[] {
+  const [start, end] = [rows.start.get(outcome)!, rows.end.get(outcome)!];
+  const exposed = rows.exposed.get(exposure.name)!;
+  const groups = alike ? [...rows.groups.values()] : [];
+  return Array.from(rows.days.keys()).filter(
+    (row) =>
+      !Number.isNaN(start[row]) &&
+      !Number.isNaN(end[row]) &&
+      !Number.isNaN(exposed[row]) &&
+      groups.every(({ codes }) => codes[row]! >= 0),
+  );
+}
+
+/** SQL of the cycles that began clear of the outcome, the exposure known. */
+export function atRiskWhere({ exposure, outcome }: Question, alike: readonly Grouping[]): string {
+  return allOf(
+    'flag IS NULL',
+    `NOT ${outcome}_start`,
+    `${outcome}_end IS NOT NULL`,
+    `(${exposure.sql}) IS NOT NULL`,
+    ...alike.map(isKnown),
+  );
+}
+
+export const exposedWhere = (where: string, { exposure }: Question, exposed: boolean): string =>
+  allOf(where, exposed ? exposure.sql : `NOT (${exposure.sql})`);
+
+/** Among cycles that began clear: how many, and how many had the outcome at the next visit. */
+export interface SeenOnset extends Counts {
+  readonly onsets: number;
+}
+
+export function seenIn(rows: EntryRows, { outcome }: Question, keep: readonly number[]): SeenOnset {
+  const end = rows.end.get(outcome)!;
+  return {
+    ...countOf(rows.horse, rows.foot, keep),
+    onsets: keep.reduce((sum, row) => sum + end[row]!, 0),
+  };
+}

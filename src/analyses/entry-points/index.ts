@@ -1,0 +1,96 @@
+import { type Unavailable, unavailable } from '../../core/outcome.ts';
+import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
+import type { Analysis, AnalysisResult } from '../analysis.ts';
+import { CAUTIONS } from '../cautions.ts';
+import { pacer } from '../pacing.ts';
+import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { countedShares, type EntryAnswer } from './answer.ts';
+import { atRiskWhere, entrySql, gatherEntries } from './data.ts';
+import { entryFindings, entryRefusals } from './findings.ts';
+import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
+import { type EntryOptions, optionsSchema, questions } from './options.ts';
+import { countedTable, entryEstimates, ratiosTable, risksTable } from './tables.ts';
+
+/** Do cracks, coronet injuries and separation come before infection? And, as a check, infection before cracks? */
+export const entryPoints: Analysis<EntryOptions> = {
+  name: 'entry-points',
+  title: 'Entry points',
+  question: 'Do cracks and coronet injuries come before infection of the wall?',
+  options: optionsSchema,
+  async run(asked, { engine, signal, progress }) {
+    const all = questions(asked);
+    const recorded = await recordedGroupings(
+      { engine, signal },
+      'trim_cycle',
+      atRiskWhere(all[0]!, []),
+      asked.adjust,
+    );
+    const options = { ...asked, adjust: [...recorded.kept] };
+    const rows = gatherEntries(await engine.query(entrySql(options), signal));
+    const pause = pacer(signal, 0);
+    const fits: EntryFit[] = [];
+    for (const [k, question] of all.entries()) {
+      for (const comparison of COMPARISONS) {
+        if (comparison === 'adjusted' && options.adjust.length === 0) continue;
+        progress(k / all.length, `Fitting: ${question.label}`);
+        await pause();
+        fits.push(entryFit(rows, options, question, comparison));
+      }
+    }
+    const counted = all.flatMap((question) => countedShares(rows, question, atRiskWhere(question, [])));
+    return present({ options, fits, counted }, recorded);
+  },
+};
+
+function present(answer: EntryAnswer, recorded: Recorded): AnalysisResult {
+  const { options, fits } = answer;
+  const whole = fits[0]!.all;
+  const findings = entryFindings(answer);
+  const refused = entryRefusals(answer);
+  return {
+    analysis: 'entry-points',
+    tables: [entryEstimates(answer), ratiosTable(answer), risksTable(answer), countedTable(answer)],
+    findings: [...findings, ...(whole.cycles > 0 ? recorded.leftOut : [])],
+    unavailable: [...recorded.notes, ...silent(answer, refused, findings.length)],
+    assumes: [
+      'What stood at the trim is set against what is seen at the next visit, so that the way in is on record before the infection is.',
+      'The risk of onset starts afresh at each trim and grows with a power of the days since; a problem may begin, clear and begin again between two visits.',
+      'Clearing goes at one rate for all feet.',
+      'A crack of one origin is set against feet without any crack.',
+      'What is not recorded may go with cracks and with infection alike.',
+      'Horses are independent; the feet and cycles of one horse are not, and errors allow for it.',
+      CASE_DEFINITION,
+    ],
+    cautions: [CAUTIONS.call_vet, CAUTIONS.between_visits, CAUTIONS.record, CAUTIONS.own_scale],
+    method: {
+      name: `Two-state model of ${problemLabel(options.problem)} with the onset clock set to zero at each trim and what stood at the trim as a covariate; errors clustered by horse; standardised risks`,
+      source:
+        'Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871; Robins 1986, Math Model 7:1393–1512; Cameron & Miller 2015, J Hum Resour 50:317–372',
+      doc: 'docs/methods/entry-points.md',
+    },
+    counts: { horses: whole.horses, feet: whole.feet, cycles: whole.cycles },
+  };
+}
+
+/** Where nothing at all could be said, once is enough. */
+function silent(
+  { options }: EntryAnswer,
+  refused: readonly Unavailable[],
+  nFindings: number,
+): readonly Unavailable[] {
+  if (nFindings > 0) return refused;
+  if (refused.length === 0) {
+    return [
+      unavailable(
+        'one-cluster',
+        'too few horses had a crack or an injury at a trim to compare them with the others.',
+      ),
+    ];
+  }
+  const label = problemLabel(options.problem);
+  const lead = unavailable(
+    refused[0]!.unavailable,
+    `these records cannot say whether cracks or injuries come before ${label}.`,
+  );
+  return [lead, ...refused];
+}

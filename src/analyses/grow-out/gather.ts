@@ -1,0 +1,73 @@
+import type { CivilDay } from '../../core/civil-day.ts';
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { numbers } from '../../core/table.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
+import { pacer } from '../pacing.ts';
+import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
+import { type Projection, projected } from './project.ts';
+import { otherCracksWhere, type Standing, standingFrom, standingSql } from './standing.ts';
+import { wearAhead } from './wear-ahead.ts';
+
+/** What stands on the herd's feet now, and when it should be grown out. */
+export interface StandingNow {
+  readonly day: CivilDay;
+  readonly growth: Outcome<GrowthForecast>;
+  readonly projections: readonly Projection[];
+  /** Stands, but without a height or a toe length. */
+  readonly unmeasured: readonly Standing[];
+  /** Measured, but growth cannot tell. */
+  readonly untold: readonly Standing[];
+  /** Cracks from the ground, or from an unknown place: which, and how many feet. */
+  readonly otherCracks: { readonly where: string; readonly feet: number; readonly horses: number };
+}
+
+type Asked = Pick<GrowOutOptions, 'problem' | 'seen_within_days'>;
+
+/** Every foot of the cohort on which something has to grow out, as of `day`, soonest first. */
+export async function standingNow(
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  day: CivilDay,
+  options: Asked,
+): Promise<StandingNow> {
+  const pause = pacer(signal);
+  const growth = await growthForecast({ engine, signal });
+  const wear = await wearAhead({ engine, signal });
+  const standing: Standing[] = [];
+  for (const problem of asked(options)) {
+    const table = await engine.query(standingSql(problem, day, options.seen_within_days), signal);
+    standing.push(...standingFrom(problem, table));
+  }
+  const projections: Projection[] = [];
+  const unmeasured: Standing[] = [];
+  const untold: Standing[] = [];
+  for (const one of standing) {
+    if (!(one.distanceMm >= 0)) unmeasured.push(one);
+    else {
+      const projection = isUnavailable(growth) ? null : projected(one, growth, wear);
+      if (projection === null) untold.push(one);
+      else if (!isOver(projection, day)) projections.push(projection);
+      await pause();
+    }
+  }
+  projections.sort((a, b) => dayOut(a) - dayOut(b) || (a.standing.footKey < b.standing.footKey ? -1 : 1));
+  return { day, growth, projections, unmeasured, untold, otherCracks: await otherCracks() };
+
+  async function otherCracks(): Promise<StandingNow['otherCracks']> {
+    const where = otherCracksWhere(day, options.seen_within_days);
+    if (options.problem !== 'all' && options.problem !== ('coronet_crack' satisfies GrowingOut))
+      return { where, feet: 0, horses: 0 };
+    const table = await engine.query(
+      `SELECT count(DISTINCT foot_key) AS feet, count(DISTINCT horse_id) AS horses FROM foot_visit WHERE ${where}`,
+      signal,
+    );
+    return { where, feet: numbers(table, 'feet')[0] ?? 0, horses: numbers(table, 'horses')[0] ?? 0 };
+  }
+}
+
+const dayOut = ({ standing, days }: Projection): number => standing.seenOn + days.estimate;
+
+/** An injury is not looked for again: once its whole range lies behind, it is taken as grown out. */
+function isOver({ standing, days }: Projection, day: CivilDay): boolean {
+  return standing.problem === 'coronet_injury' && days.high !== null && standing.seenOn + days.high < day;
+}

@@ -1,0 +1,184 @@
+import type { CivilDay } from '../../core/civil-day.ts';
+import {
+  type Estimate,
+  isUnavailable,
+  type Outcome,
+  type Unavailable,
+  unavailable,
+} from '../../core/outcome.ts';
+import { studentMultiplier } from '../../stats/distributions.ts';
+import { newClusterRate, newUnitRate, type Prediction, unitRate } from '../../stats/nested-predict.ts';
+import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
+import { meanWave } from '../../stats/seasonal.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import type { Counts } from '../format.ts';
+import { type GrowthRows, gatherGrowth } from './data.ts';
+import { growthDesign } from './design.ts';
+import { type FootAhead, feetAhead, forecastSql } from './forecast-data.ts';
+import { type FittedGrowth, pointsOf } from './forecast-points.ts';
+import type { GrowthOptions } from './options.ts';
+
+/** What a foot's toe should gain over a time ahead, mm. */
+export interface Regrowth {
+  readonly mm: number;
+  /** Spread of the true regrowth: the foot's rate, the herd's mean, the season, and whether the ground changes. */
+  readonly sd: number;
+  /** The same with the measuring error of one reading. */
+  readonly sdMeasured: number;
+  /** The same with that of both readings: the spread of a regrowth as it will be recorded. */
+  readonly sdRecorded: number;
+  /** Degrees of freedom of Student's t for intervals. */
+  readonly degrees: number;
+}
+
+/** One foot's net toe growth ahead. */
+export interface FootForecast {
+  regrowth(from: CivilDay, days: number): Regrowth;
+}
+
+export interface GrowthForecast {
+  /**
+   * Every foot the herd knows; one without a usable cycle gets what its horse, or its breed type, says, with the spread
+   * between feet and horses. Null for a foot the herd does not know, and where that spread cannot be told.
+   */
+  foot(footKey: string): FootForecast | null;
+  /** Net rate of the toe over a whole year on the ground held, mm per 30 days; null as above. */
+  rate(footKey: string): Estimate | null;
+  /** Cycles that the model was fitted to. */
+  readonly counts: Counts;
+  /** Cycles of the foot among them. */
+  nCyclesOf(footKey: string): number;
+  /** Whether a foot's forecast rests on records of its own. */
+  isOwn(footKey: string): boolean;
+  /** SQL condition of the cycles of `trim_cycle` that the model was fitted to. */
+  readonly where: string;
+}
+
+/** The designs tried in turn: a small record cannot tell all apart. */
+const DESIGNS: readonly Pick<GrowthOptions, 'by' | 'adjust'>[] = [
+  { by: 'breed_type', adjust: ['terrain'] },
+  { by: 'breed_type', adjust: [] },
+  { by: 'none', adjust: [] },
+];
+
+/**
+ * Net toe growth of every foot ahead: breed type and ground held, season over the very days ahead, and the foot's own
+ * rate drawn towards its horse's and its breed type's (docs/methods/growth.md). The ground ahead is that of the foot's
+ * latest visit. `asOf`: as it would have been told on that day, from cycles ended by then.
+ */
+export async function growthForecast(
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  { asOf }: { readonly asOf?: CivilDay } = {},
+): Promise<Outcome<GrowthForecast>> {
+  const { sql, where } = forecastSql(asOf);
+  const rows = gatherGrowth(await engine.query(sql, signal));
+  if (rows.days.length === 0) {
+    return unavailable(
+      'no-rows',
+      'no trim cycle here has the toe measured after a trim and again at the next visit, so growth ahead cannot be told.',
+    );
+  }
+  const fitted = fitFirst(rows);
+  if (isUnavailable(fitted))
+    return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
+  return forecastOf({ ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where });
+}
+
+/** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */
+function fitFirst(rows: GrowthRows): Outcome<Pick<Fitted, 'design' | 'fit'>> {
+  const tries = coversYear(rows) ? [true, false] : [false];
+  let why: Unavailable | null = null;
+  for (const withSeason of tries) {
+    for (const split of DESIGNS) {
+      const design = growthDesign(rows, { measure: 'toe', ...split }, withSeason);
+      const { days, amount: y, horse: cluster, foot: unit } = rows;
+      const fit = fitNestedSlopes({ days, y, x: design.x, cluster, unit }, { names: design.names });
+      if (!isUnavailable(fit)) return { design, fit };
+      why = fit;
+    }
+  }
+  return why!;
+}
+
+/** A season is told apart where no quarter of the year is without the middle of a cycle. */
+function coversYear({ seasonCos, seasonSin }: GrowthRows): boolean {
+  const days = 365;
+  const seen = new Uint8Array(days);
+  for (let row = 0; row < seasonCos.length; row++) {
+    const turn = Math.atan2(seasonSin[row]!, seasonCos[row]!) / (2 * Math.PI);
+    seen[Math.floor((turn < 0 ? turn + 1 : turn) * days) % days] = 1;
+  }
+  const first = seen.indexOf(1);
+  if (first < 0) return false;
+  let gap = 0;
+  for (let i = 1; i <= days; i++) {
+    if (seen[(first + i) % days] === 1) gap = 0;
+    else if (++gap > days / 4) return false;
+  }
+  return true;
+}
+
+interface Fitted extends FittedGrowth {
+  readonly feet: ReadonlyMap<string, FootAhead>;
+  readonly where: string;
+}
+
+function forecastOf(fitted: Fitted): GrowthForecast {
+  const { rows, fit, feet, where } = fitted;
+  const places = new Map(Array.from(fit.unitIds, (id, place) => [rows.footKeys[id]!, place]));
+  const clusters = new Map(Array.from(fit.clusterIds, (id, place) => [rows.horseIds[id]!, place]));
+  const cycles = new Float64Array(rows.footKeys.length);
+  for (const foot of rows.foot) cycles[foot]! += 1;
+  const pointOf = pointsOf(fitted);
+
+  const predict = (footKey: string, cos: number, sin: number, isHeld = false): Prediction | null => {
+    const ahead = feet.get(footKey);
+    if (!ahead) return null;
+    const { x, strange, ground } = pointOf(ahead, cos, sin);
+    return widened(predictAt(footKey, ahead, x), strange + (isHeld ? 0 : ground), fit.confidence);
+  };
+  const predictAt = (footKey: string, ahead: FootAhead, x: Float64Array): Prediction | null => {
+    const unit = places.get(footKey);
+    if (unit !== undefined) return unitRate(fit, unit, x);
+    const cluster = clusters.get(ahead.horseId);
+    if (cluster !== undefined) return fit.estimable.unit ? newUnitRate(fit, cluster, x) : null;
+    return fit.estimable.cluster ? newClusterRate(fit, x) : null;
+  };
+  return {
+    foot: (footKey) => {
+      if (predict(footKey, 0, 0) === null) return null;
+      return {
+        regrowth: (from, days) => {
+          if (!(days >= 0)) throw new Error(`days must not be negative: ${days}`);
+          const { cosine, sine } = meanWave(from, from + days);
+          const rate = predict(footKey, cosine, sine)!;
+          const z = days / 30;
+          const own = (z * rate.stdError) ** 2;
+          return {
+            mm: z * rate.estimate,
+            sd: z * rate.stdError,
+            // The spread of one change holds the error of the two readings that it is the difference of.
+            sdMeasured: Math.sqrt(own + fit.variances.residual / 2),
+            sdRecorded: Math.sqrt(own + fit.variances.residual),
+            degrees: rate.degrees,
+          };
+        },
+      };
+    },
+    rate: (footKey) => predict(footKey, 0, 0, true),
+    counts: rows.counts,
+    nCyclesOf: (footKey) => {
+      const place = places.get(footKey);
+      return place === undefined ? 0 : cycles[fit.unitIds[place]!]!;
+    },
+    isOwn: (footKey) => places.has(footKey),
+    where,
+  };
+}
+
+function widened(rate: Prediction | null, variance: number, confidence: number): Prediction | null {
+  if (!rate || variance === 0) return rate;
+  const stdError = Math.sqrt(rate.stdError ** 2 + variance);
+  const reach = stdError * studentMultiplier(rate.degrees, confidence);
+  return { ...rate, stdError, low: rate.estimate - reach, high: rate.estimate + reach };
+}

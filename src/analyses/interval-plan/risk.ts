@@ -1,0 +1,170 @@
+import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
+import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { problemLabel } from '../../herd/problems.ts';
+import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
+import type { ResetPoint } from '../../stats/reset-risk.ts';
+import { type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
+import type { Counts } from '../format.ts';
+import { commonest, type Grouping, groupingWords } from '../groups.ts';
+import { atRiskWhere, gatherIntervals, type IntervalRows, intervalSql } from '../interval-effect/data.ts';
+import { recordedGroupings } from '../recorded.ts';
+import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
+import type { PlannedProblem } from './options.ts';
+
+/** How one problem's risk climbs after a trim, by what a foot stands on. */
+export interface RiskModel {
+  readonly problem: PlannedProblem;
+  readonly fit: ResetFit;
+  /** What is held alike, each with its levels and the one the others are compared with. */
+  readonly groups: readonly {
+    readonly by: Grouping;
+    readonly levels: readonly string[];
+    readonly reference: number;
+  }[];
+  /** Cycles that began clear: what the risk rests on. */
+  readonly counts: Counts;
+  readonly where: string;
+  readonly notes: readonly Unavailable[];
+}
+
+const HELD: readonly Grouping[] = [...RISK_GROUPS, 'season'];
+
+/**
+ * The two-state model of the interval's effect, with breed type, ground, moisture and season held alike; as recorded,
+ * with nothing held alike, where the record is too small for that. Typed where even that gives no answer, or where
+ * the records cannot say whether waiting longer matters: the limit is then not used.
+ */
+export async function riskModel(
+  problem: PlannedProblem,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<Outcome<RiskModel>> {
+  const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', atRiskWhere(problem, []), HELD);
+  const notes: Unavailable[] = [...recorded.notes];
+  for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
+    const rows = gatherIntervals(await engine.query(intervalSql({ problem, adjust, weeks: [] }), signal));
+    const fit = fitRisk(rows);
+    if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
+      return {
+        problem,
+        fit,
+        groups: Array.from(rows.groups, ([by, coded]) => ({
+          by,
+          levels: coded.levels,
+          reference: commonest(coded),
+        })),
+        counts: rows.atRisk,
+        where: atRiskWhere(problem, adjust),
+        notes,
+      };
+    }
+    const why = isUnavailable(fit) ? fit : (fit.exponent as Unavailable);
+    if (adjust.length === 0) {
+      return unavailable(
+        why.unavailable,
+        `the risk of ${problemLabel(problem)} by the next visit cannot be told, so no limit on it is used: ${why.sentence}`,
+      );
+    }
+    notes.push(
+      unavailable(
+        why.unavailable,
+        `the risk of ${problemLabel(problem)} could not be told apart by ${groupingWords(adjust)} in these records, so every horse gets the herd’s own.`,
+      ),
+    );
+  }
+  throw new Error('there must be a design to try: 0');
+}
+
+function fitRisk(rows: IntervalRows): Outcome<ResetFit> {
+  const onset: DesignColumns = sideBySide(
+    INTERCEPT,
+    ...Array.from(rows.groups, ([by, coded]) => levelColumns(by, coded)),
+  );
+  const n = rows.days.length;
+  return fitOnsetSinceReset({
+    start: rows.start,
+    end: rows.end,
+    time: rows.days,
+    onset: designMatrix(onset, Array.from(rows.days.keys())),
+    onsetTerms: onset.names,
+    clearing: new Float64Array(n).fill(1),
+    clearingTerms: ['clearing'],
+    cluster: rows.horse,
+  });
+}
+
+/** Levels of one foot in one season; null where one of them is not recorded, or new to the model. */
+export function riskPoint(
+  { groups }: Pick<RiskModel, 'groups'>,
+  foot: Pick<FootNow, 'groups'>,
+  season: string | null,
+): ResetPoint | null {
+  const onset = [1];
+  for (const { by, levels, reference } of groups) {
+    const level = by === 'season' ? season : foot.groups[by as keyof FootNow['groups']];
+    const place = level === null ? -1 : levels.indexOf(level);
+    if (place < 0) return null;
+    for (let k = 0; k < levels.length; k += 1) if (k !== reference) onset.push(k === place ? 1 : 0);
+  }
+  return { onset, clearing: [1] };
+}
+
+/** Risk on each day of a coming cycle, from the trim on. */
+export interface RiskDays {
+  /** At the end of so many days, 1 or more. */
+  risk(day: number): number;
+  /** It is below this with the confidence asked for. */
+  upper(day: number): number;
+}
+
+/** Of a clear foot trimmed on a day; null where its group is not recorded or new to the model. */
+export type RiskAhead = (foot: Pick<FootNow, 'groups'>, from: CivilDay) => Outcome<RiskDays> | null;
+
+/**
+ * Each combination of groups and season is worked out once, and so is each of groups and day. A cycle has the season
+ * of its middle day, as in the records.
+ */
+export function riskAhead(
+  model: RiskModel,
+  seasonOf: SeasonOf,
+  mostDays: number,
+  confidence: number,
+): RiskAhead {
+  const times = Float64Array.from({ length: mostDays }, (_, i) => i + 1);
+  const curve = remembered(
+    (onset: string): Outcome<ResetRisk> =>
+      resetRisk(model.fit, { onset: onset.split(' ').map(Number), clearing: [1] }, times, confidence),
+  );
+  const ahead = (foot: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
+    const byDay: ResetRisk[] = [];
+    for (let day = 1; day <= mostDays; day += 1) {
+      const point = riskPoint(model, foot, seasonOf(partsOfDay(from + (day >> 1)).month));
+      if (!point) return null;
+      const found = curve(Array.from(point.onset).join(' '));
+      if (isUnavailable(found)) return found;
+      byDay.push(found);
+    }
+    return {
+      risk: (day) => byDay[day - 1]!.risk[day - 1]!,
+      upper: (day) => byDay[day - 1]!.upper[day - 1]!,
+    };
+  };
+  const known = new Map<string, Outcome<RiskDays> | null>();
+  return (foot, from) => {
+    const key = JSON.stringify([from, ...RISK_GROUPS.map((group) => foot.groups[group])]);
+    const found = known.get(key);
+    if (found !== undefined) return found;
+    const made = ahead(foot, from);
+    known.set(key, made);
+    return made;
+  };
+}
+
+function remembered<T>(make: (key: string) => T): (key: string) => T {
+  const known = new Map<string, T>();
+  return (key) => {
+    if (!known.has(key)) known.set(key, make(key));
+    return known.get(key)!;
+  };
+}

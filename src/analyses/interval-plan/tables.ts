@@ -1,0 +1,248 @@
+import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
+import { problemLabel } from '../../herd/problems.ts';
+import type { ResultColumn, ResultTable } from '../analysis.ts';
+import { allOf, isLevel } from '../groups.ts';
+import { behindColumns } from '../result-parts.ts';
+import type { PlanAnswer } from './answer.ts';
+import type { HorseNow } from './data.ts';
+import type { DueHorse } from './due.ts';
+import type { FootLimit, HorsePlan } from './plan.ts';
+import {
+  againstUsual,
+  boundWords,
+  horseName,
+  limitWords,
+  rateOver,
+  standingWords,
+  weeksAndDays,
+  whyWords,
+} from './words.ts';
+
+const HORSE: readonly ResultColumn[] = [
+  { name: 'client_id', label: 'Client' },
+  { name: 'horse_id', label: 'Horse' },
+  { name: 'horse_name', label: 'Name' },
+];
+const LAST_VISIT: ResultColumn = { name: 'last_visit', label: 'Last visit' };
+const PLAN_DAYS: ResultColumn = { name: 'plan_days', label: 'Planned interval', unit: 'd', digits: 0 };
+const BOUND_BY: ResultColumn = { name: 'bound_by', label: 'Limit that binds' };
+const STANDING: ResultColumn = { name: 'standing', label: 'Standing at the last visit' };
+
+const horseColumns = (horses: readonly HorseNow[]) => ({
+  client_id: textColumn(horses.map((horse) => horse.client)),
+  horse_id: textColumn(horses.map((horse) => horse.id)),
+  horse_name: textColumn(horses.map(horseName)),
+});
+
+/** Every figure of a horse rests on its cycles; its forecasts on those of the whole herd as well. */
+const cyclesOf = (horses: readonly HorseNow[]) =>
+  behindColumns(
+    horses.map((horse) => ({
+      where: allOf('flag IS NULL', isLevel('horse_id', horse.id)),
+      title: `trim cycles of ${horseName(horse)}`,
+    })),
+  );
+
+/** One row a horse on the round: its interval, the limit that binds, and why. */
+export function planTable({ due, options, lengths }: PlanAnswer): ResultTable {
+  const plans = due.map(({ plan }) => plan);
+  const horses = plans.map(({ horse }) => horse);
+  const apart = ({ days, horse }: HorsePlan): number | null =>
+    horse.usualDays === null ? null : days - horse.usualDays;
+  return {
+    name: 'plan',
+    title: 'Interval of each horse',
+    relation: 'trim_cycle',
+    columns: [
+      ...HORSE,
+      PLAN_DAYS,
+      { name: 'plan_weeks', label: 'In weeks' },
+      BOUND_BY,
+      { name: 'usual_days', label: 'Usual interval', unit: 'd', digits: 0 },
+      { name: 'change_days', label: 'Planned less usual', unit: 'd', digits: 0 },
+      { name: 'why', label: 'Why' },
+      STANDING,
+      { name: 'n_feet', label: 'Feet', digits: 0 },
+      { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
+    ],
+    table: makeTable({
+      ...horseColumns(horses),
+      last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
+      plan_days: numberColumn(plans.map((plan) => plan.days)),
+      plan_weeks: textColumn(plans.map((plan) => weeksAndDays(plan.days))),
+      bound_by: textColumn(plans.map(boundWords)),
+      binding: textColumn(plans.map(({ binding }) => (binding ? limitWords(binding.key) : 'none'))),
+      sooner: textColumn(plans.map(({ isSooner }) => (isSooner ? 'yes' : 'no'))),
+      usual_days: numberColumn(horses.map((horse) => horse.usualDays)),
+      change_days: numberColumn(plans.map(apart)),
+      change: textColumn(
+        plans.map(({ days, horse }) =>
+          horse.usualDays === null ? null : againstUsual(days, horse.usualDays),
+        ),
+      ),
+      why: textColumn(plans.map((plan) => whyWords(plan, options, lengths))),
+      standing: textColumn(horses.map(standingWords)),
+      n_feet: numberColumn(horses.map((horse) => horse.feet.length)),
+      n_cycles: numberColumn(horses.map((horse) => horse.nCycles)),
+      ...cyclesOf(horses),
+    }),
+  };
+}
+
+/** By client and then longest overdue first: a day's round from the top. */
+export function dueTable({ due }: PlanAnswer): ResultTable {
+  const horses = due.map(({ plan }) => plan.horse);
+  return {
+    name: 'due',
+    title: 'When each horse is due',
+    relation: 'trim_cycle',
+    columns: [
+      ...HORSE,
+      LAST_VISIT,
+      PLAN_DAYS,
+      { name: 'due_on', label: 'Due' },
+      { name: 'days_over', label: 'Days past it', digits: 0 },
+      BOUND_BY,
+      STANDING,
+    ],
+    table: makeTable({
+      ...horseColumns(horses),
+      last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
+      plan_days: numberColumn(due.map(({ plan }) => plan.days)),
+      due_on: dayColumn(due.map(({ dueOn }) => dueOn)),
+      days_over: numberColumn(due.map(({ daysOver }) => daysOver)),
+      bound_by: textColumn(due.map(({ plan }) => boundWords(plan))),
+      standing: textColumn(horses.map(standingWords)),
+      ...cyclesOf(horses),
+    }),
+  };
+}
+
+/** `Bramble (12 days over)` */
+function dueWords({ plan, daysOver }: DueHorse): string {
+  const when =
+    daysOver > 0
+      ? `${daysOver} ${daysOver === 1 ? 'day' : 'days'} over`
+      : daysOver === 0
+        ? 'today'
+        : `in ${-daysOver} ${daysOver === -1 ? 'day' : 'days'}`;
+  return `${horseName(plan.horse)} (${when})`;
+}
+
+export const NO_CLIENT = 'no client recorded';
+
+/** One row a client. */
+export function roundTable({ rounds }: PlanAnswer): ResultTable {
+  return {
+    name: 'round',
+    title: 'The round by client',
+    relation: 'foot_visit',
+    columns: [
+      { name: 'client_id', label: 'Client' },
+      { name: 'n_due', label: 'Horses due', digits: 0 },
+      { name: 'n_overdue', label: 'Of these overdue', digits: 0 },
+      { name: 'next_due', label: 'First due' },
+      { name: 'who', label: 'Who' },
+      { name: 'n_horses', label: 'Horses on the round', digits: 0 },
+    ],
+    table: makeTable({
+      client_id: textColumn(rounds.map(({ client }) => client ?? NO_CLIENT)),
+      n_due: numberColumn(rounds.map(({ due }) => due.length)),
+      n_overdue: numberColumn(rounds.map(({ overdue }) => overdue)),
+      next_due: dayColumn(rounds.map(({ nextDue }) => nextDue)),
+      who: textColumn(rounds.map(({ due }) => due.map(dueWords).join(', '))),
+      n_horses: numberColumn(rounds.map(({ horses }) => horses.length)),
+      ...behindColumns(
+        rounds.map(({ client }) => ({
+          where: client === null ? 'client_id IS NULL' : isLevel('client_id', client),
+          title: `visits of ${client ?? 'horses without a client'}`,
+        })),
+      ),
+    }),
+  };
+}
+
+export function lapsedTable({ lapsed, today }: PlanAnswer): ResultTable {
+  return {
+    name: 'lapsed',
+    title: 'No longer on the round',
+    relation: 'trim_cycle',
+    columns: [...HORSE, LAST_VISIT, { name: 'days_since', label: 'Days since', digits: 0 }],
+    table: makeTable({
+      ...horseColumns(lapsed),
+      last_visit: dayColumn(lapsed.map((horse) => horse.lastVisit)),
+      days_since: numberColumn(lapsed.map((horse) => today - horse.lastVisit)),
+      ...cyclesOf(lapsed),
+    }),
+  };
+}
+
+/** One row a foot: how fast it is expected to grow and how long it stays within the tolerance. */
+export function feetTable({ due, options }: PlanAnswer): ResultTable {
+  const rows = due.flatMap(({ plan }) => plan.toes.map((toe) => ({ plan, toe })));
+  const horses = rows.map(({ plan }) => plan.horse);
+  return {
+    name: 'feet',
+    title: 'Toe growth expected over the interval planned',
+    relation: 'trim_cycle',
+    columns: [
+      ...HORSE,
+      { name: 'foot', label: 'Foot' },
+      { name: 'rate', label: 'Growth expected', unit: 'mm per 30 days', digits: 1 },
+      { name: 'regrowth', label: 'By the visit planned', unit: 'mm', digits: 1 },
+      {
+        name: 'regrowth_within',
+        label: `At most, ${Math.round(options.confidence * 100)} times of 100`,
+        unit: 'mm',
+        digits: 1,
+      },
+      { name: 'limit_days', label: 'Within the tolerance for', unit: 'd', digits: 0 },
+    ],
+    table: makeTable({
+      ...horseColumns(horses),
+      foot: textColumn(rows.map(({ toe }) => toe.foot.foot)),
+      plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
+      rate: numberColumn(rows.map(({ plan, toe }) => rateOver(toe, plan.days))),
+      regrowth: numberColumn(rows.map(({ plan, toe }) => toe.expected(plan.days))),
+      regrowth_within: numberColumn(rows.map(({ plan, toe }) => toe.bound(plan.days))),
+      limit_days: numberColumn(rows.map(({ toe }) => toe.days)),
+      reached: reachedColumn(rows.map(({ toe }) => toe)),
+      ...cyclesOf(horses),
+    }),
+  };
+}
+
+const reachedColumn = (limits: readonly FootLimit[]) =>
+  textColumn(limits.map(({ isReached }) => (isReached ? 'yes' : 'no')));
+
+/** One row a horse and problem of which a clear foot's risk can be told. */
+export function risksTable({ due, options }: PlanAnswer): ResultTable {
+  const rows = due.flatMap(({ plan }) => plan.risks.map((risk) => ({ plan, risk })));
+  const horses = rows.map(({ plan }) => plan.horse);
+  return {
+    name: 'risks',
+    title: 'Risk of a clear foot over the interval planned',
+    relation: 'trim_cycle',
+    columns: [
+      ...HORSE,
+      { name: 'problem', label: 'Problem' },
+      { name: 'risk', label: 'Risk at the interval planned', digits: 3 },
+      {
+        name: 'risk_within',
+        label: `At most, with ${Math.round(options.confidence * 100)} % confidence`,
+        digits: 3,
+      },
+      { name: 'limit_days', label: 'Under the limit for', unit: 'd', digits: 0 },
+    ],
+    table: makeTable({
+      ...horseColumns(horses),
+      problem: textColumn(rows.map(({ risk }) => (risk.key === 'toe' ? null : problemLabel(risk.key)))),
+      plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
+      risk: numberColumn(rows.map(({ plan, risk }) => risk.expected(plan.days))),
+      risk_within: numberColumn(rows.map(({ plan, risk }) => risk.bound(plan.days))),
+      limit_days: numberColumn(rows.map(({ risk }) => risk.days)),
+      reached: reachedColumn(rows.map(({ risk }) => risk)),
+      ...cyclesOf(horses),
+    }),
+  };
+}

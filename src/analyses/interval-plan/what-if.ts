@@ -1,0 +1,219 @@
+import { type CivilDay, YEAR_DAYS } from '../../core/civil-day.ts';
+import { type Estimate, isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
+import { problemLabel } from '../../herd/problems.ts';
+import { clusteredRate } from '../../stats/clustered-rate.ts';
+import { normalCdf, studentCdf } from '../../stats/distributions.ts';
+import { type CycleCell, onsetRates } from '../../stats/reset-cycle.ts';
+import type { Counts } from '../format.ts';
+import type { GrowthForecast } from '../growth/forecast.ts';
+import type { PlannedProblem, PlanOptions } from './options.ts';
+import type { HorsePlan } from './plan.ts';
+import { type RiskModel, riskPoint } from './risk.ts';
+
+/** Every horse seen at its own interval of this plan, in whole days. */
+export interface Scenario {
+  readonly label: string;
+  daysOf(plan: HorsePlan): number;
+}
+
+export const AS_NOW = 'as now';
+export const BY_PLAN = 'by the plan';
+
+/** `as now` first: what the others are compared with. */
+export function scenarios({ weeks }: PlanOptions): Scenario[] {
+  return [
+    { label: AS_NOW, daysOf: ({ horse }) => horse.usualDays! },
+    { label: BY_PLAN, daysOf: ({ days }) => days },
+    ...[...new Set(weeks)]
+      .sort((a, b) => a - b)
+      .map(
+        (week): Scenario => ({
+          label: `${week} ${week === 1 ? 'week' : 'weeks'}`,
+          daysOf: () => Math.round(week * 7),
+        }),
+      ),
+  ];
+}
+
+export type Measure = 'visits' | 'regrowth' | 'past' | PlannedProblem;
+
+/** One figure of one scenario. */
+export interface WhatIf {
+  readonly scenario: string;
+  readonly measure: Measure;
+  readonly estimate: number;
+  readonly stdError: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  /** Less the same as now; null where it is sure, or is that of now. */
+  readonly change: Estimate | null;
+  readonly counts: Counts;
+  /** SQL condition of the trim cycles it rests on. */
+  readonly where: string;
+}
+
+export interface WhatIfGiven {
+  readonly options: PlanOptions;
+  readonly today: CivilDay;
+  /** Horses on the round with a plan and a usual interval. */
+  readonly base: readonly HorsePlan[];
+  readonly baseWhere: string;
+  readonly growth: Outcome<GrowthForecast>;
+  readonly models: readonly RiskModel[];
+}
+
+export interface WhatIfAnswer {
+  readonly rows: readonly WhatIf[];
+  readonly refused: readonly Unavailable[];
+}
+
+export function whatIf(given: WhatIfGiven): WhatIfAnswer {
+  const { base, options } = given;
+  if (base.length === 0) return { rows: [], refused: [] };
+  const plans = scenarios(options);
+  const rows = plans.flatMap((scenario) => [visits(scenario, given), ...growthAtVisits(scenario, given)]);
+  const refused: Unavailable[] = [];
+  for (const model of given.models) {
+    const found = onsets(model, plans, given);
+    if (isUnavailable(found)) refused.push(found);
+    else rows.push(...found);
+  }
+  return { rows, refused };
+}
+
+const NO_INTERVAL = { stdError: null, low: null, high: null, change: null };
+
+function countsOf(base: readonly HorsePlan[], feetOf: (plan: HorsePlan) => number): Counts {
+  return {
+    horses: base.length,
+    feet: base.reduce((sum, plan) => sum + feetOf(plan), 0),
+    cycles: base.reduce((sum, { horse }) => sum + horse.nCycles, 0),
+  };
+}
+
+/** Arithmetic: a mean year over each horse's days. */
+function visits({ label, daysOf }: Scenario, { base, baseWhere }: WhatIfGiven): WhatIf {
+  return {
+    scenario: label,
+    measure: 'visits',
+    estimate: base.reduce((sum, plan) => sum + YEAR_DAYS / daysOf(plan), 0),
+    ...NO_INTERVAL,
+    counts: countsOf(base, ({ horse }) => horse.feet.length),
+    where: baseWhere,
+  };
+}
+
+/** Four starts a quarter of a year apart stand for the seasons. */
+const STARTS = [0, 1, 2, 3].map((quarter) => Math.round((quarter * YEAR_DAYS) / 4));
+
+/**
+ * Mean expected regrowth at the visit, and expected share of feet past the tolerance, over a year; errors by horse, as
+ * for horses such as these. A share keeps its interval within 0 and 1 by the logit scale.
+ */
+function growthAtVisits({ label, daysOf }: Scenario, given: WhatIfGiven): WhatIf[] {
+  const { base, baseWhere, growth, options, today } = given;
+  if (isUnavailable(growth)) return [];
+  const grown: number[] = [];
+  const past: number[] = [];
+  const horse: number[] = [];
+  base.forEach((plan, place) => {
+    const days = daysOf(plan);
+    for (const { foot } of plan.toes) {
+      const forecast = growth.foot(foot.key)!;
+      let [mm, over] = [0, 0];
+      for (const start of STARTS) {
+        const at = forecast.regrowth((today + start) as CivilDay, days);
+        mm += at.mm / STARTS.length;
+        over += beyond((options.tolerance_mm - at.mm) / at.sd, at.degrees) / STARTS.length;
+      }
+      grown.push(mm);
+      past.push(over);
+      horse.push(place);
+    }
+  });
+  const ones = new Float64Array(grown.length).fill(1);
+  const cluster = Int32Array.from(horse);
+  const mean = clusteredRate(Float64Array.from(grown), ones, cluster);
+  const share = clusteredRate(Float64Array.from(past), ones, cluster);
+  const common = {
+    scenario: label,
+    change: null,
+    counts: countsOf(base, ({ toes }) => toes.length),
+    where: baseWhere,
+  };
+  const told: WhatIf[] = [];
+  if (!isUnavailable(mean)) told.push({ ...common, measure: 'regrowth', ...mean });
+  if (!isUnavailable(share)) told.push({ ...common, measure: 'past', ...onLogit(share) });
+  return told;
+}
+
+const NEARLY_NORMAL = 200;
+
+function beyond(z: number, degrees: number): number {
+  return degrees > NEARLY_NORMAL ? normalCdf(-z) : studentCdf(-z, degrees);
+}
+
+function onLogit({ estimate, stdError, low, high }: Estimate): Estimate {
+  const inner = estimate * (1 - estimate);
+  if (!(inner > 0)) return { estimate, stdError, low: estimate, high: estimate };
+  const reach = (high - low) / 2 / inner;
+  const at = (shift: number): number => 1 / (1 + ((1 - estimate) / estimate) * Math.exp(-shift));
+  return { estimate, stdError, low: at(-reach), high: at(reach) };
+}
+
+/** Onsets are told for so many feet. */
+export const PER_FEET = 100;
+
+/** Onsets a year in the long run, as in the season of each quarter by turns, ground and moisture held. */
+function onsets(model: RiskModel, plans: readonly Scenario[], { base }: WhatIfGiven): Outcome<WhatIf[]> {
+  const rates = onsetRates(
+    model.fit,
+    plans.map((plan) => cellsOf(model, plan, base)),
+    0,
+  );
+  if (isUnavailable(rates)) {
+    return { ...rates, sentence: `new cases of ${problemLabel(model.problem)}: ${rates.sentence}` };
+  }
+  return plans.map(({ label }, i): WhatIf => {
+    const [rate, change] = [per100(rates.rates[i]!), per100(rates.differences[i]!)];
+    return {
+      scenario: label,
+      measure: model.problem,
+      ...rate,
+      change: i === 0 ? null : change,
+      counts: model.counts,
+      where: model.where,
+    };
+  });
+}
+
+function per100({ estimate, stdError, low, high }: Estimate): Estimate {
+  return {
+    estimate: estimate * PER_FEET,
+    stdError: stdError === null ? null : stdError * PER_FEET,
+    low: low * PER_FEET,
+    high: high * PER_FEET,
+  };
+}
+
+/** Feet of one group seen at one interval, in each season alike. */
+function cellsOf(model: RiskModel, { daysOf }: Scenario, base: readonly HorsePlan[]): CycleCell[] {
+  const seasons: readonly (string | null)[] = model.groups.find(({ by }) => by === 'season')?.levels ?? [
+    null,
+  ];
+  const cells = new Map<string, CycleCell & { weight: number }>();
+  for (const plan of base) {
+    const time = daysOf(plan);
+    for (const foot of plan.horse.feet) {
+      for (const season of seasons) {
+        const point = riskPoint(model, foot, season);
+        if (!point) continue;
+        const key = `${Array.from(point.onset).join('')} ${time}`;
+        const cell = cells.get(key);
+        if (cell) cell.weight += 1 / seasons.length;
+        else cells.set(key, { ...point, time, weight: 1 / seasons.length });
+      }
+    }
+  }
+  return [...cells.values()];
+}

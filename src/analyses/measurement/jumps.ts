@@ -1,0 +1,127 @@
+import { numbers, texts } from '../../core/table.ts';
+import { literal } from '../../engine/sql-text.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import { MEASURES } from '../growth/options.ts';
+import type { ModelAnswer } from './model.ts';
+import type { MeasurementOptions } from './options.ts';
+
+/** A change between two readings that the foot's own growth does not explain. */
+export interface Jump {
+  readonly label: string;
+  readonly unit: 'mm' | '°';
+  readonly horse: string;
+  readonly name: string | null;
+  readonly foot: string;
+  readonly fromDay: number;
+  readonly toDay: number;
+  readonly moved: number;
+  readonly expected: number;
+  /** Distance from what is expected, in robust SDs of all such distances. */
+  readonly spreads: number;
+}
+
+export interface Jumps {
+  /** The furthest first; at most `MOST_SHOWN`. */
+  readonly shown: readonly Jump[];
+  readonly total: number;
+  readonly of: number;
+}
+
+export const MOST_SHOWN = 200;
+
+/** Changes of routine cycles, and of those flagged because the toe came back shorter, beyond so many robust SDs. */
+export async function jumpsOf(
+  answer: ModelAnswer,
+  { beyond }: MeasurementOptions,
+  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<Jumps> {
+  const { measured, rows, residual, robust, visitDay, nextDay } = answer;
+  const limit = beyond * robust;
+  const found: Jump[] = [];
+  residual.forEach((distance, row) => {
+    if (!(Math.abs(distance) > limit)) return;
+    const moved = rows.amount[row]!;
+    found.push({
+      ...labels(answer),
+      horse: rows.horseIds[rows.horse[row]!]!,
+      name: rows.horseNames[rows.horse[row]!] ?? null,
+      foot: rows.footKeys[rows.foot[row]!]!.split(' ').at(-1)!,
+      fromDay: visitDay[row]!,
+      toDay: nextDay[row]!,
+      moved,
+      expected: moved - distance,
+      spreads: distance / robust,
+    });
+  });
+  found.push(...(measured.model === 'toe' ? await flaggedShorter(answer, context) : []));
+  found.sort((a, b) => Math.abs(b.spreads) - Math.abs(a.spreads) || a.fromDay - b.fromDay);
+  return { shown: found.slice(0, MOST_SHOWN), total: found.length, of: residual.length };
+}
+
+const labels = ({ measured: { label, unit } }: ModelAnswer): Pick<Jump, 'label' | 'unit'> => ({
+  label,
+  unit,
+});
+
+/** Left out of every growth figure by their flag; here the herd's mean growth stands for what was expected. */
+async function flaggedShorter(
+  answer: ModelAnswer,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<Jump[]> {
+  const table = await engine.query(
+    `SELECT horse_id, horse_name, foot, visit_date, next_date, days::DOUBLE AS days,
+       ${MEASURES.toe.column}::DOUBLE AS moved
+     FROM trim_cycle WHERE flag = 'toe shorter than after the trim' ORDER BY horse_id, foot, visit_date`,
+    signal,
+  );
+  const [from, to] = [numbers(table, 'visit_date'), numbers(table, 'next_date')];
+  const [days, moved] = [numbers(table, 'days'), numbers(table, 'moved')];
+  return Array.from(days, (d, row): Jump => {
+    const expected = (answer.herdRate * d) / 30;
+    return {
+      ...labels(answer),
+      horse: texts(table, 'horse_id')[row]!,
+      name: texts(table, 'horse_name')[row] ?? null,
+      foot: texts(table, 'foot')[row]!,
+      fromDay: from[row]!,
+      toDay: to[row]!,
+      moved: moved[row]!,
+      expected,
+      spreads: (moved[row]! - expected) / answer.robust,
+    };
+  });
+}
+
+/** A mark that seems to have moved up towards the hairline. */
+export interface MarkUp {
+  readonly horse: string;
+  readonly name: string | null;
+  readonly foot: string;
+  readonly fromDay: number;
+  readonly toDay: number;
+  readonly movedMm: number;
+}
+
+export async function marksUp({
+  engine,
+  signal,
+}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<MarkUp[]> {
+  const table = await engine.query(
+    `SELECT horse_id, horse_name, foot, visit_date, next_date, gross_growth_mm::DOUBLE AS moved
+     FROM trim_cycle WHERE gross_growth_mm < 0 ORDER BY gross_growth_mm, horse_id, foot, visit_date LIMIT ${MOST_SHOWN}`,
+    signal,
+  );
+  return Array.from(numbers(table, 'moved'), (movedMm, row) => ({
+    horse: texts(table, 'horse_id')[row]!,
+    name: texts(table, 'horse_name')[row] ?? null,
+    foot: texts(table, 'foot')[row]!,
+    fromDay: numbers(table, 'visit_date')[row]!,
+    toDay: numbers(table, 'next_date')[row]!,
+    movedMm,
+  }));
+}
+
+/** The one cycle of a jump. `fromDay` counts from 1970-01-01. */
+export function cycleWhere({ horse, foot, fromDay }: Pick<Jump, 'horse' | 'foot' | 'fromDay'>): string {
+  return `horse_id = ${literal(horse)} AND "foot" = ${literal(foot)} AND visit_date = DATE '1970-01-01' + ${fromDay}`;
+}

@@ -1,0 +1,71 @@
+import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { numbers, texts } from '../../core/table.ts';
+import { quoteName } from '../../engine/sql-text.ts';
+import { type Agreement, limitsOfAgreement, withinSubjectSd } from '../../stats/repeatability.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import type { Counts } from '../format.ts';
+import { code, countOf } from '../groups.ts';
+import type { Measured, MeasurementOptions } from './options.ts';
+
+/** Repeated readings of one measure: pairs a few days apart, the second less the growth expected since. */
+export interface Repeats {
+  readonly measured: Measured;
+  readonly counts: Counts;
+  /** Cycles that the pairs begin. */
+  readonly where: string;
+  readonly sd: Outcome<{ readonly withinSd: Estimate; readonly repeatability: Estimate }>;
+  readonly agreement: Outcome<Agreement>;
+}
+
+/** Nothing was read after: the foot seems to have been looked at and not trimmed. */
+const UNTRIMMED = 'toe_after_mm IS NULL AND heel_after_mm IS NULL AND angle_after_deg IS NULL';
+
+/** The first reading of a pair: after the trim, or the only one where there was none. */
+function firstReading({ columns }: Measured): string {
+  const [before, after] = columns.map((column) => quoteName(column)) as [string, string?];
+  const alone = `CASE WHEN ${UNTRIMMED} THEN ${before} END`;
+  return after ? `coalesce(${after}, ${alone})` : alone;
+}
+
+/**
+ * Neighbouring readings of each foot at most `within_days` apart with no trim between: after one trim and before the
+ * next, or at two visits of which the first had no trim. `ratePer30d` is what the foot is expected to gain meanwhile.
+ */
+export async function repeatsOf(
+  measured: Measured,
+  ratePer30d: number,
+  { within_days }: MeasurementOptions,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<Repeats | null> {
+  const before = quoteName(measured.columns[0]);
+  const close = `next_date - visit_date <= ${within_days} AND first_reading IS NOT NULL AND second_reading IS NOT NULL`;
+  const pairs = `SELECT horse_id, foot_key, row_key, visit_date, next_date, first_reading, second_reading FROM (
+      SELECT *, ${firstReading(measured)} AS first_reading,
+        lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
+      FROM foot_visit
+      WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line))
+    WHERE ${close}`;
+  const table = await engine.query(
+    `SELECT horse_id, foot_key, (next_date - visit_date)::DOUBLE AS days, first_reading::DOUBLE AS first_reading,
+       second_reading::DOUBLE AS second_reading
+     FROM (${pairs}) ORDER BY horse_id, foot_key, visit_date, row_key`,
+    signal,
+  );
+  const n = table.rowCount;
+  if (n === 0) return null;
+  const days = numbers(table, 'days');
+  const first = numbers(table, 'first_reading').map((value, row) => value + (ratePer30d * days[row]!) / 30);
+  const second = numbers(table, 'second_reading');
+  const both = new Float64Array([...first, ...second]);
+  const pair = Int32Array.from(both.keys(), (i) => i % n);
+  const horse = code(texts(table, 'horse_id')).codes;
+  const foot = code(texts(table, 'foot_key')).codes;
+  const sd = withinSubjectSd(both, pair);
+  return {
+    measured,
+    counts: countOf(horse, foot, [...days.keys()]),
+    where: `row_key IN (SELECT row_key FROM (${pairs}))`,
+    sd: !isUnavailable(sd) && sd.withinSd.estimate === 0 ? { ...sd } : sd,
+    agreement: limitsOfAgreement(second, first),
+  };
+}

@@ -1,0 +1,230 @@
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import {
+  type ClusteredOutcomes,
+  type ClusteredShare,
+  clusteredContrast,
+  clusteredShare,
+  type ShareContrast,
+} from '../../stats/design-effect.ts';
+import type { MantelHaenszel } from '../../stats/mantel-haenszel.ts';
+import { jackknifeMantelHaenszel } from '../../stats/mantel-haenszel-jackknife.ts';
+import { newcombeDifference } from '../../stats/wilson.ts';
+import type { Counts } from '../format.ts';
+import { countOf } from '../groups.ts';
+import { ADVICES, type ProtectionRows } from './data.ts';
+import type { Advice } from './verdict.ts';
+
+/** Rows of one kind, with the share of them that has something. */
+export interface Counted {
+  readonly counts: Counts;
+  /** Rows that have it. */
+  readonly cases: number;
+  readonly share: Outcome<ClusteredShare>;
+}
+
+/** Advice against practice; `all` leaves out cycles of which the rule cannot say. */
+export interface Agreement {
+  readonly advice: 'bare' | 'protect' | 'all';
+  readonly followed: Counted;
+}
+
+/** Feet of one advice left in one way, graded at the next visit: how many were tender then. */
+export interface Tender {
+  readonly advice: Advice | 'all';
+  readonly done: 'bare' | 'protected';
+  readonly tender: Counted;
+}
+
+export interface SideOf {
+  readonly rows: number;
+  readonly tender: number;
+  readonly horses: number;
+}
+
+export type Contrast = Pick<ShareContrast, 'difference' | 'ratio'>;
+
+/** Fewer horses than this on a side are too few to compare. */
+export const FEWEST_HORSES = 4;
+
+/** A group of like feet under one advice. */
+export interface LikeFeet {
+  readonly advice: Advice;
+  readonly stratum: string;
+  readonly counts: Counts;
+  readonly bare: SideOf;
+  readonly protected: SideOf;
+  /** Tender when bare less tender when protected, as a share. */
+  readonly contrast: Outcome<Contrast>;
+}
+
+/** Pooled over groups of like feet that hold both bare and protected ones. */
+export interface Pooled {
+  readonly advice: Advice | 'all';
+  readonly pooled: Outcome<MantelHaenszel & { readonly nClusters: number }>;
+  readonly counts: Counts;
+  /** Horses with a foot left bare, and with one protected, among the rows that compare. */
+  readonly horses: { readonly bare: number; readonly protected: number };
+  /** Names of the groups that compare. */
+  readonly strata: readonly string[];
+  readonly without: { readonly strata: number; readonly counts: Counts };
+}
+
+const all = (rows: ProtectionRows, keep: (row: number) => boolean): number[] => {
+  const kept: number[] = [];
+  for (let row = 0; row < rows.horse.length; row++) if (keep(row)) kept.push(row);
+  return kept;
+};
+
+const pick = (from: ArrayLike<number>, rows: readonly number[]): Int32Array =>
+  Int32Array.from(rows, (row) => from[row]!);
+
+function counted(rows: ProtectionRows, places: readonly number[], has: (row: number) => boolean): Counted {
+  const success = Uint8Array.from(places, (row) => (has(row) ? 1 : 0));
+  return {
+    counts: countOf(rows.horse, rows.foot, places),
+    cases: success.reduce((sum, value) => sum + value, 0),
+    share: clusteredShare({ success, cluster: pick(rows.horse, places) }),
+  };
+}
+
+export function agreements(rows: ProtectionRows): Agreement[] {
+  const as = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
+  return (['all', 'bare', 'protect'] as const).map((advice) => ({
+    advice,
+    followed: counted(
+      rows,
+      all(rows, (row) => (advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice)),
+      as,
+    ),
+  }));
+}
+
+export function tenderShares(rows: ProtectionRows): Tender[] {
+  return [...ADVICES, 'all' as const].flatMap((advice) =>
+    (['bare', 'protected'] as const).map((done) => ({
+      advice,
+      done,
+      tender: counted(
+        rows,
+        all(
+          rows,
+          (row) =>
+            rows.tender[row]! >= 0 &&
+            rows.bare[row] === (done === 'bare' ? 1 : 0) &&
+            (advice === 'all' || ADVICES[rows.advice[row]!] === advice),
+        ),
+        (row) => rows.tender[row] === 1,
+      ),
+    })),
+  );
+}
+
+/** Rows whose outcome was graded and of which it is known with which others they are alike. */
+const comparable = (rows: ProtectionRows, row: number): boolean =>
+  rows.tender[row]! >= 0 && rows.stratum[row]! >= 0;
+
+export function likeFeet(rows: ProtectionRows): LikeFeet[] {
+  const groups = new Map<number, number[]>();
+  for (let row = 0; row < rows.horse.length; row++) {
+    if (!comparable(rows, row)) continue;
+    const key = rows.advice[row]! * rows.strata.length + rows.stratum[row]!;
+    const group = groups.get(key);
+    if (group) group.push(row);
+    else groups.set(key, [row]);
+  }
+  return [...groups]
+    .map(([key, places]): LikeFeet => {
+      const side = (bare: number): ClusteredOutcomes => {
+        const mine = places.filter((row) => rows.bare[row] === bare);
+        return {
+          success: Uint8Array.from(mine, (row) => rows.tender[row]!),
+          cluster: pick(rows.horse, mine),
+        };
+      };
+      const [left, kept] = [side(1), side(0)];
+      return {
+        advice: ADVICES[Math.floor(key / rows.strata.length)]!,
+        stratum: rows.strata[key % rows.strata.length]!,
+        counts: countOf(rows.horse, rows.foot, places),
+        bare: sideOf(left),
+        protected: sideOf(kept),
+        contrast: contrastOf(left, kept),
+      };
+    })
+    .sort((a, b) => b.counts.cycles - a.counts.cycles || a.stratum.localeCompare(b.stratum));
+}
+
+const sideOf = ({ success, cluster }: ClusteredOutcomes): SideOf => ({
+  rows: success.length,
+  tender: success.reduce((sum, value) => sum + value, 0),
+  horses: new Set(cluster).size,
+});
+
+/**
+ * Where a side has no case, or nothing else, its linearised variance is 0 and says nothing: then the two Wilson
+ * intervals on effective rows are put together (Newcombe 1998, Stat Med 17:873–890, method 10), which is the cautious end.
+ */
+function contrastOf(left: ClusteredOutcomes, kept: ClusteredOutcomes): Outcome<Contrast> {
+  const found = clusteredContrast(left, kept);
+  const [a, b] = [clusteredShare(left), clusteredShare(kept)];
+  if (isUnavailable(found)) return found;
+  if (isUnavailable(a) || isUnavailable(b)) return found;
+  const says = [a, b].every(({ estimate }) => estimate > 0 && estimate < 1);
+  return says ? found : { difference: newcombeDifference(a, b), ratio: null };
+}
+
+export function pooled(rows: ProtectionRows): Pooled[] {
+  return (['all', 'bare', 'protect'] as const).map((advice) => {
+    const places = all(
+      rows,
+      (row) => comparable(rows, row) && (advice === 'all' || ADVICES[rows.advice[row]!] === advice),
+    );
+    const strata = new Map<number, [bare: number, kept: number]>();
+    for (const row of places) {
+      const sides = strata.get(rows.stratum[row]!) ?? [0, 0];
+      sides[rows.bare[row] === 1 ? 0 : 1] += 1;
+      strata.set(rows.stratum[row]!, sides);
+    }
+    const compares = (row: number): boolean => strata.get(rows.stratum[row]!)!.every((n) => n > 0);
+    const used = places.filter(compares);
+    const horses = (bare: number) =>
+      new Set(used.filter((row) => rows.bare[row] === bare).map((row) => rows.horse[row])).size;
+    const data = {
+      stratum: pick(rows.stratum, places),
+      exposed: Uint8Array.from(places, (row) => rows.bare[row]!),
+      event: Uint8Array.from(places, (row) => rows.tender[row]!),
+      cluster: pick(rows.horse, places),
+    };
+    return {
+      advice,
+      pooled: jackknifeMantelHaenszel(data, rows.strata.length),
+      counts: countOf(rows.horse, rows.foot, used),
+      horses: { bare: horses(1), protected: horses(0) },
+      strata: [...strata]
+        .filter(([, sides]) => sides.every((n) => n > 0))
+        .map(([k]) => rows.strata[k]!)
+        .sort(),
+      without: {
+        strata: [...strata.values()].filter((sides) => sides.some((n) => n === 0)).length,
+        counts: countOf(
+          rows.horse,
+          rows.foot,
+          places.filter((row) => !compares(row)),
+        ),
+      },
+    };
+  });
+}
+
+/** Why a group of like feet says nothing, in words; null where it compares. */
+export function noEvidence({ bare, protected: kept, contrast }: LikeFeet): string | null {
+  if (bare.rows === 0) return 'no evidence here: all were protected';
+  if (kept.rows === 0) return 'no evidence here: all were left bare';
+  const tender = bare.tender + kept.tender;
+  if (tender === 0) return 'none was tender, bare or protected';
+  if (tender === bare.rows + kept.rows) return 'all were tender, bare and protected';
+  if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_HORSES) {
+    return `too few horses: ${bare.horses} left bare, ${kept.horses} protected`;
+  }
+  return null;
+}

@@ -1,0 +1,124 @@
+import type { DecisionTable } from '../../core/decision-table.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import { allOf } from '../groups.ts';
+import type { AlikeBy, ProtectionOptions } from './options.ts';
+import { type Advice, adviceSql } from './verdict.ts';
+
+export const ADVICES: readonly Advice[] = ['bare', 'protect', 'unknown'];
+
+/** Trim cycles of which it is recorded what the foot left in: arrays of length n. */
+export interface ProtectionRows {
+  readonly horse: Int32Array;
+  readonly foot: Int32Array;
+  /** Place in `ADVICES`. */
+  readonly advice: Uint8Array;
+  /** 1 left bare, 0 protected. */
+  readonly bare: Uint8Array;
+  /** 1 tender at the next visit, 0 not, −1 not graded. */
+  readonly tender: Int8Array;
+  /** Place in `strata`; −1 where one of what feet are alike by is not recorded. */
+  readonly stratum: Int32Array;
+  readonly strata: readonly string[];
+}
+
+/** What is asked of every cycle, as SQL. */
+export interface ProtectionSql {
+  readonly audited: string;
+  readonly advice: string;
+  readonly stratum: string;
+}
+
+export const AUDITED = 'flag IS NULL AND protection IS NOT NULL';
+export const LEFT_BARE = "protection = 'bare'";
+export const GRADED = 'sensitivity_next IS NOT NULL';
+
+export function soleClasses(limits: readonly number[]): string {
+  const sorted = [...new Set(limits)].sort((a, b) => a - b);
+  const cases = sorted.map((limit, k) =>
+    k === 0
+      ? `WHEN sole_depth_mm < ${limit} THEN 'sole under ${limit} mm'`
+      : `WHEN sole_depth_mm < ${limit} THEN 'sole ${sorted[k - 1]} to under ${limit} mm'`,
+  );
+  const last = sorted.at(-1)!;
+  return `CASE ${cases.join(' ')} WHEN sole_depth_mm >= ${last} THEN 'sole ${last} mm and over' END`;
+}
+
+function partSql(by: AlikeBy, options: ProtectionOptions): string {
+  if (by === 'sole') return soleClasses(options.sole_classes_mm);
+  if (by === 'tender')
+    return "CASE WHEN sensitivity >= 1 THEN 'tender' WHEN sensitivity < 1 THEN 'not tender' END";
+  if (by === 'terrain') return "terrain || ' ground'";
+  return by === 'moisture' ? "moisture || ' going'" : quoteName(by);
+}
+
+/** SQL whose value names the group of like feet; NULL where a part of it is not recorded. */
+export function stratumSql(by: readonly AlikeBy[], options: ProtectionOptions): string {
+  return by.length === 0
+    ? "'all feet'"
+    : `(${by.map((each) => `(${partSql(each, options)})`).join(" || ', ' || ")})`;
+}
+
+export const isAdvice = (sql: string, advice: Advice): string => `(${sql}) = ${literal(advice)}`;
+
+export function isStratum(sql: string, names: readonly string[]): string {
+  return `${sql} IN (${names.map((name) => literal(name)).join(', ')})`;
+}
+
+/** Parts of what feet are alike by that the cycles have recorded at all. */
+export async function recordedParts(
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  options: ProtectionOptions,
+): Promise<AlikeBy[]> {
+  const by = options.alike_by;
+  if (by.length === 0) return [];
+  const counts = by.map((each, k) => `count(${partSql(each, options)})::INTEGER AS known_${k}`);
+  const known = await engine.query(
+    `SELECT ${counts.join(', ')}, count(*)::INTEGER AS n FROM trim_cycle WHERE ${AUDITED}`,
+    signal,
+  );
+  if (numbers(known, 'n')[0] === 0) return [...by];
+  return by.filter((_, k) => numbers(known, `known_${k}`)[0]! > 0);
+}
+
+export async function gatherProtection(
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  rule: DecisionTable,
+  stratum: string,
+): Promise<ProtectionRows> {
+  const names = await engine.query(
+    `SELECT DISTINCT ${stratum} AS stratum FROM trim_cycle WHERE ${allOf(AUDITED, `${stratum} IS NOT NULL`)} ORDER BY stratum`,
+    signal,
+  );
+  const table = await engine.query(protectionSql(rule, stratum), signal);
+  return rowsOf(table, texts(names, 'stratum') as readonly string[]);
+}
+
+/** Ranks in place of names: a million names would be a million objects. */
+export function protectionSql(rule: DecisionTable, stratum: string): string {
+  return `
+    WITH audited AS (
+      SELECT horse_id, foot_key, visit_date, row_key, ${adviceSql(rule)} AS advice, ${LEFT_BARE} AS bare,
+        sensitivity_next >= 1 AS tender, ${stratum} AS stratum
+      FROM trim_cycle WHERE ${AUDITED}
+    )
+    SELECT dense_rank() OVER (ORDER BY horse_id)::INTEGER AS horse,
+      dense_rank() OVER (ORDER BY foot_key)::INTEGER AS foot,
+      CASE advice WHEN 'bare' THEN 0 WHEN 'protect' THEN 1 ELSE 2 END::INTEGER AS advice,
+      bare::INTEGER AS bare, coalesce(tender::INTEGER, -1)::INTEGER AS tender,
+      CASE WHEN stratum IS NULL THEN -1 ELSE dense_rank() OVER (ORDER BY stratum NULLS LAST) - 1 END::INTEGER AS stratum
+    FROM audited ORDER BY horse_id, foot_key, visit_date, row_key`;
+}
+
+function rowsOf(table: Table, strata: readonly string[]): ProtectionRows {
+  return {
+    horse: Int32Array.from(numbers(table, 'horse')),
+    foot: Int32Array.from(numbers(table, 'foot')),
+    advice: Uint8Array.from(numbers(table, 'advice')),
+    bare: Uint8Array.from(numbers(table, 'bare')),
+    tender: Int8Array.from(numbers(table, 'tender')),
+    stratum: Int32Array.from(numbers(table, 'stratum')),
+    strata,
+  };
+}

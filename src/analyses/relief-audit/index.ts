@@ -1,0 +1,203 @@
+import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { numbers } from '../../core/table.ts';
+import { CASE_DEFINITION } from '../../herd/problems.ts';
+import type { Analysis, AnalysisContext, AnalysisResult, Finding } from '../analysis.ts';
+import { CAUTIONS } from '../cautions.ts';
+import { counted, countsText } from '../format.ts';
+import { allOf, countRows } from '../groups.ts';
+import { pacer } from '../pacing.ts';
+import { recordedGroupings } from '../recorded.ts';
+import { cyclesTitle, type ReliefAnswer, siteWords } from './answer.ts';
+import {
+  cyclesSql,
+  cyclesWhere,
+  gatherCycles,
+  gatherSpells,
+  placeSql,
+  type ReliefRows,
+  spellsSql,
+} from './data.ts';
+import { doneShares } from './done.ts';
+import { reliefEstimates } from './estimates.ts';
+import { reliefFindings } from './findings.ts';
+import { type HeightChange, heightChange } from './height.ts';
+import { optionsSchema, type ReliefOptions } from './options.ts';
+import { returnCurves, returnRatios, returnRefusals } from './returns.ts';
+import { placesIn, type Scope } from './scopes.ts';
+import { endingAnswer, scopeWords } from './shares.ts';
+import {
+  differencesTable,
+  doneTable,
+  heightDifferences,
+  heightTable,
+  returnsTable,
+  sharesTable,
+  strataTable,
+} from './tables.ts';
+
+/** Separated wall relieved from ground contact against only bevelled, by distance from the white line. */
+export const reliefAudit: Analysis<ReliefOptions> = {
+  name: 'relief-audit',
+  title: 'Handling separated wall',
+  question: 'Does separated wall do better relieved from ground contact, or only bevelled?',
+  options: optionsSchema,
+  async run(asked, context) {
+    const { engine, signal, progress } = context;
+    const where = cyclesWhere(asked);
+    const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', where, asked.adjust);
+    const options = { ...asked, adjust: [...recorded.kept] };
+    const rows = gatherCycles(await engine.query(cyclesSql(options), signal));
+    if (rows.days.length === 0) return nothing(options);
+    const spells = gatherSpells(await engine.query(spellsSql(options), signal));
+    const pause = pacer(signal, 0);
+    progress(0.1, 'Fitting the change of height');
+    await pause();
+    const { heights, heightsRefused } = everyHeight(rows, options);
+    progress(0.4, 'Comparing like feet');
+    await pause();
+    const broken = endingAnswer(rows, options, 'broken');
+    const cleared = endingAnswer(rows, options, 'cleared');
+    progress(0.6, 'Resampling horses for return');
+    const curves = await returnCurves(spells, options, pacer(signal));
+    const answer: ReliefAnswer = {
+      options,
+      counts: countRows(rows.horse, rows.foot, () => true),
+      done: doneShares(rows, options),
+      heights,
+      heightsRefused,
+      broken,
+      cleared,
+      curves,
+      ratios: returnRatios(spells, options),
+    };
+    const leftOut = [...(await withoutDistance(options, context)), ...recorded.leftOut];
+    return present(answer, [...reliefFindings(answer, context.lengths), ...leftOut], recorded.notes);
+  },
+};
+
+function everyHeight(
+  rows: ReliefRows,
+  options: ReliefOptions,
+): Pick<ReliefAnswer, 'heights' | 'heightsRefused'> {
+  const heights: HeightChange[] = [];
+  const heightsRefused: Unavailable[] = [];
+  const scopes: Scope[] = ['crude', 'adjusted', ...placesIn(rows)];
+  for (const per of ['30 days', 'cycle'] as const) {
+    for (const counting of ['height', 'still'] as const) {
+      for (const scope of scopes) {
+        const told = heightChange(rows, options, scope, counting, per);
+        if (!isUnavailable(told)) heights.push(told);
+        else if (per === '30 days' && counting === 'height') {
+          heightsRefused.push(
+            unavailable(told.unavailable, `change of height, ${scopeWords(scope)}: ${told.sentence}`),
+          );
+        }
+      }
+    }
+  }
+  // Where the whole cannot be compared, neither can its parts: once is enough.
+  const main = heights.filter(({ per, counting }) => per === '30 days' && counting === 'height');
+  const whole = ['crude', 'adjusted'].every((scope) => main.some((row) => row.scope === scope));
+  return { heights, heightsRefused: whole ? heightsRefused : heightsRefused.slice(0, 1) };
+}
+
+/** Cycles without a distance cannot be compared with like feet: how many, to be opened and mended. */
+async function withoutDistance(
+  options: ReliefOptions,
+  { engine, signal }: AnalysisContext,
+): Promise<Finding[]> {
+  const where = allOf(cyclesWhere(options), `${placeSql(options)} IS NULL`);
+  const table = await engine.query(`SELECT count(*) AS n FROM trim_cycle WHERE ${where}`, signal);
+  const n = numbers(table, 'n')[0] ?? 0;
+  if (n === 0) return [];
+  return [
+    {
+      sentence: `${counted(n, 'trim cycle', 'trim cycles')} without a distance from the white line could not take part in comparisons of like feet.`,
+      caution: null,
+      behind: { relation: 'trim_cycle', where, title: cyclesTitle(options, null, 'distance not recorded') },
+    },
+  ];
+}
+
+function frame(options: ReliefOptions): Pick<AnalysisResult, 'analysis' | 'assumes' | 'cautions' | 'method'> {
+  return {
+    analysis: 'relief-audit',
+    assumes: [
+      `Cycles that began with ${siteWords(options)} of grade 1 or more, with the handling recorded as relieved or as bevelled only.`,
+      'A separation that had cleared by the next visit counts as height 0 there; beside it stand the figures of those still there at both ends, which leave out the ones that did best.',
+      'Change of height is in proportion to the days of the cycle, though a height cannot fall below 0, so that fast loss is understated.',
+      'How a foot was handled was the practitioner’s choice: feet that looked worse may have been handled otherwise, beyond distance and what else is held alike.',
+      'A wall counts as broken only where it was looked for; blank entries are left out.',
+      CASE_DEFINITION,
+    ],
+    cautions: [CAUTIONS.foot_first, CAUTIONS.between_visits, CAUTIONS.record, CAUTIONS.own_scale],
+    method: {
+      name: 'Mixed model of the change of height; shares compared within strata of distance and breed type, each horse left out in turn; return by nonparametric maximum likelihood between visits',
+      source:
+        'Patterson & Thompson 1971, Biometrika 58:545–554; Mantel & Haenszel 1959, J Natl Cancer Inst 22:719–748; Efron & Stein 1981, Ann Stat 9:586–596; Turnbull 1976, J R Stat Soc B 38:290–295; Lindsey & Ryan 1998, Stat Med 17:219–238',
+      doc: 'docs/methods/relief-audit.md',
+    },
+  };
+}
+
+function present(
+  answer: ReliefAnswer,
+  findings: readonly Finding[],
+  notes: readonly Unavailable[],
+): AnalysisResult {
+  const { broken, cleared, curves, ratios, counts, options, heightsRefused } = answer;
+  const refused = [
+    ...notes,
+    ...heightsRefused,
+    ...broken.refused,
+    ...cleared.refused,
+    ...returnRefusals(curves, ratios),
+  ];
+  const few =
+    findings.length > 0 || counts.cycles === 0
+      ? []
+      : [
+          unavailable(
+            'one-cluster',
+            `too few horses had ${siteWords(options)} handled in both ways to compare them (${countsText(counts)}).`,
+          ),
+        ];
+  return {
+    ...frame(options),
+    tables: [
+      reliefEstimates(answer),
+      doneTable(answer),
+      heightTable(answer, '30 days'),
+      heightTable(answer, 'cycle'),
+      heightDifferences(answer),
+      sharesTable(answer),
+      differencesTable(answer),
+      strataTable(answer),
+      returnsTable(answer),
+    ],
+    findings,
+    unavailable: [...few, ...refused],
+    counts,
+  };
+}
+
+/** No cycle to judge by; the tables stand empty, so that pages still find their columns. */
+function nothing(options: ReliefOptions): AnalysisResult {
+  const none = { shares: [], differences: [], strata: [], refused: [] };
+  const counts = { horses: 0, feet: 0, cycles: 0 };
+  const answer = {
+    options,
+    counts,
+    done: [],
+    heights: [],
+    broken: none,
+    cleared: none,
+    curves: [],
+    ratios: [],
+  };
+  const why = unavailable(
+    'no-rows',
+    `no trim cycle here began with ${siteWords(options)} whose handling was recorded as relieved or as bevelled only.`,
+  );
+  return present({ ...answer, heightsRefused: [why] }, [], []);
+}

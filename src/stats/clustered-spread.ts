@@ -1,0 +1,38 @@
+import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
+import { clusteredRate } from './clustered-rate.ts';
+import { studentMultiplier } from './distributions.ts';
+
+/**
+ * Standard deviation from n residuals that are alike within clusters: the root of `scale` times their mean square, with
+ * an interval on the logarithm from the linearised variance of the mean square (delta method), Student's t on G − 1.
+ * It trusts only that clusters are independent: neither normal errors nor one spread for all. `scale` makes up for what
+ * fitting took away (residual variance over mean square), and for sums of several errors.
+ * Cochran 1977, Sampling Techniques, ch. 6. Typed as `clusteredRate`.
+ */
+export function clusteredSpread(residual: Float64Array, cluster: Int32Array, scale = 1): Outcome<Estimate> {
+  const square = clusteredRate(
+    residual.map((value) => value * value),
+    new Float64Array(residual.length).fill(1),
+    cluster,
+  );
+  if (isUnavailable(square)) return square;
+  if (!(square.estimate > 0) || square.stdError === null)
+    return unavailable('one-level', 'the readings agree with each other exactly, so there is no spread.');
+  const estimate = Math.sqrt(scale * square.estimate);
+  const logError = square.stdError / square.estimate / 2;
+  const factor = Math.exp(studentMultiplier(square.nClusters - 1) * logError);
+  return { estimate, stdError: estimate * logError, low: estimate / factor, high: estimate * factor };
+}
+
+/** 1.4826 times the median distance from the median: the SD of normal values, whatever a few stray ones say. */
+export function robustSd(values: Float64Array): number {
+  const middle = median(values);
+  return 1.4826 * median(values.map((value) => Math.abs(value - middle)));
+}
+
+/** The middle value; the mean of the two in the middle where they are even in number; NaN of none. */
+export function median(values: Float64Array): number {
+  const sorted = Float64Array.from(values).sort();
+  const half = sorted.length >> 1;
+  return sorted.length % 2 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
+}

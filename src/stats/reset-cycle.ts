@@ -1,0 +1,131 @@
+import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
+import type { ResetFit } from './onset-since-reset.ts';
+import { errorOf } from './predictor-fit.ts';
+import { GAUSS_16, resetProbabilities } from './reset-kernel.ts';
+import { isEstimatedAt, type ResetPoint, resetPredictors, toParameters } from './reset-risk.ts';
+
+/** A process looked at, and its onset clock set to 0, every so often for ever. */
+export interface SteadyCycle {
+  /** Onsets a year, those that clear again before the next look among them. */
+  readonly onsetsPerYear: number;
+  /** Share of looks at which the state is 1. */
+  readonly shareAtLook: number;
+  /** Derivatives of `onsetsPerYear` in (log onset at the reference, log clearing, log exponent). */
+  readonly gradient: readonly [number, number, number];
+}
+
+/**
+ * Long run of looks every `time`: state 1 at a share π = P01/(P01 + 1 − P11) of looks (the stationary share of a
+ * two-state chain: Kemeny & Snell 1960, Finite Markov Chains, ch. 4), and, since onsets and clearings must then
+ * balance, as many onsets as clearings: clearing rate × mean share of time in state 1. That mean by 16-point
+ * Gauss–Legendre over one interval.
+ */
+export function steadyCycle(
+  eta: readonly [number, number, number],
+  time: number,
+  referenceTime: number,
+  yearTime: number,
+): SteadyCycle {
+  const end = resetProbabilities(eta, time, referenceTime, yearTime);
+  const [a, b] = [end.p01, 1 - end.p11];
+  const share = a / (a + b);
+  const dShare = [0, 1, 2].map((j) => (b * end.gradient01[j]! + a * end.gradient11[j]!) / (a + b) ** 2) as [
+    number,
+    number,
+    number,
+  ];
+  let mean = 0;
+  const dMean: [number, number, number] = [0, 0, 0];
+  GAUSS_16.nodes.forEach((node, i) => {
+    const weight = GAUSS_16.weights[i]!;
+    const at = resetProbabilities(eta, node * time, referenceTime, yearTime);
+    mean += weight * (share * at.p11 + (1 - share) * at.p01);
+    for (let j = 0; j < 3; j += 1) {
+      dMean[j]! +=
+        weight *
+        (dShare[j]! * (at.p11 - at.p01) + share * at.gradient11[j]! + (1 - share) * at.gradient01[j]!);
+    }
+  });
+  const rate = Math.exp(eta[1]);
+  return {
+    onsetsPerYear: rate * mean,
+    shareAtLook: share,
+    gradient: [rate * dMean[0], rate * (dMean[1] + mean), rate * dMean[2]],
+  };
+}
+
+/** Units that share covariates and interval. */
+export interface CycleCell extends ResetPoint {
+  readonly time: number;
+  readonly weight: number;
+}
+
+export interface OnsetRates {
+  /** Onsets a year of one unit, averaged over the cells of each scenario; interval on the log scale. */
+  readonly rates: readonly Estimate[];
+  /** The same less those of the scenario named. */
+  readonly differences: readonly Estimate[];
+  /** Weight averaged over in each scenario. */
+  readonly weights: readonly number[];
+}
+
+/**
+ * Onsets a year in the long run under several plans of looking, each a mix of cells, with delta-method intervals for
+ * the parameters; `against` is the place of the scenario that the others are compared with. Cells of groups without
+ * events are left out. Typed `no-events` where a scenario has no cell left, `one-cluster`.
+ */
+export function onsetRates(
+  fit: ResetFit,
+  scenarios: readonly (readonly CycleCell[])[],
+  against: number,
+): Outcome<OnsetRates> {
+  const q = fit.theta.length;
+  const found: { rate: number; gradient: Float64Array; weight: number }[] = [];
+  for (const cells of scenarios) {
+    const used = cells.filter((cell) => cell.weight > 0 && isEstimatedAt(fit, cell));
+    const weight = used.reduce((sum, cell) => sum + cell.weight, 0);
+    if (weight === 0)
+      return unavailable('no-events', 'no group here has onsets enough to estimate their rate.');
+    const gradient = new Float64Array(q);
+    let rate = 0;
+    for (const cell of used) {
+      const eta = resetPredictors(fit, cell);
+      const steady = steadyCycle(eta, cell.time, fit.referenceTime, fit.yearTime);
+      rate += (cell.weight / weight) * steady.onsetsPerYear;
+      const slopes = toParameters(fit, cell, steady.gradient);
+      for (let j = 0; j < q; j += 1) gradient[j]! += (cell.weight / weight) * slopes[j]!;
+    }
+    found.push({ rate, gradient, weight });
+  }
+  const reference = found[against];
+  if (!reference) throw new Error(`against must lie below ${scenarios.length}: ${against}`);
+  const rates: Estimate[] = [];
+  const differences: Estimate[] = [];
+  for (const { rate, gradient } of found) {
+    const error = errorOf(fit, gradient);
+    if (isUnavailable(error)) return error;
+    const spread = (error.multiplier * error.stdError) / rate;
+    rates.push({
+      estimate: rate,
+      stdError: error.stdError,
+      low: rate * Math.exp(-spread),
+      high: rate * Math.exp(spread),
+    });
+    const apart = gradient.map((slope, j) => slope - reference.gradient[j]!);
+    const difference = rate - reference.rate;
+    if (apart.every((slope) => slope === 0)) {
+      differences.push({ estimate: difference, stdError: 0, low: difference, high: difference });
+      continue;
+    }
+    const apartError = errorOf(fit, apart);
+    if (isUnavailable(apartError)) return apartError;
+    const reach = apartError.multiplier * apartError.stdError;
+    differences.push({
+      estimate: difference,
+      stdError: apartError.stdError,
+      low: difference - reach,
+      high: difference + reach,
+    });
+  }
+  return { rates, differences, weights: found.map(({ weight }) => weight) };
+}
