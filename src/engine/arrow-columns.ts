@@ -88,18 +88,17 @@ function bits(values: readonly (boolean | null)[]): Buffers {
 function coded(values: readonly (string | null)[]): ArrowColumn<unknown> {
   const known = new Map<string, number>();
   const codes = new Float64Array(values.length);
+  let last: string | null = null;
+  let lastCode = Number.NaN;
   for (let i = 0; i < values.length; i++) {
     const value = values[i] as string | null;
-    if (value === null) {
-      codes[i] = Number.NaN;
-      continue;
+    // Rows of one horse stand together, and most of their texts with them.
+    if (value !== last) {
+      last = value;
+      lastCode = value === null ? Number.NaN : (known.get(value) ?? known.size);
+      if (lastCode === known.size) known.set(value as string, lastCode);
     }
-    let code = known.get(value);
-    if (code === undefined) {
-      code = known.size;
-      known.set(value, code);
-    }
-    codes[i] = code;
+    codes[i] = lastCode;
   }
   const text = utf8();
   const words = dictionaryOf([...known.keys()], text);
