@@ -1,4 +1,6 @@
 import type { Analysis } from './analysis.ts';
+import { caseTrends } from './case-trends/index.ts';
+import { caseload } from './caseload/index.ts';
 import { clientAudit } from './client-audit/index.ts';
 import { drift } from './drift/index.ts';
 import { entryPoints } from './entry-points/index.ts';
@@ -36,8 +38,10 @@ export const ANALYSES: readonly AnyAnalysis[] = (
     entryPoints,
     protectionAudit,
     oneHorse,
+    caseload,
     growOut,
     clientAudit,
+    caseTrends,
     measurement,
   ] as readonly AnyAnalysis[]
 ).map(worded);

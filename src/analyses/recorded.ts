@@ -1,7 +1,7 @@
 import { type Unavailable, unavailable } from '../core/outcome.ts';
 import { numbers } from '../core/table.ts';
 import type { AnalysisContext, Behind, Finding } from './analysis.ts';
-import { figure, horsesText } from './format.ts';
+import { counted, horsesText } from './format.ts';
 import { allOf, type Grouping, groupingName, groupingWords, isKnown, requireGroupings } from './groups.ts';
 
 /** Which of the groupings asked for the rows can bear, and what becomes of rows without them. */
@@ -44,9 +44,9 @@ export async function recordedGroupings(
 }
 
 const RELATION_WORDS = {
-  trim_cycle: 'trim cycles',
-  foot_visit: 'foot visits',
-  spell: 'runs of visits',
+  trim_cycle: ['trim cycle', 'trim cycles'],
+  foot_visit: ['foot visit', 'foot visits'],
+  spell: ['run of visits', 'runs of visits'],
 } as const;
 
 async function rowsWithout(
@@ -64,11 +64,14 @@ async function rowsWithout(
   const n = numbers(table, 'n')[0] ?? 0;
   if (n === 0) return [];
   const horses = horsesText(numbers(table, 'horses')[0] ?? 0);
+  const [one, many] = RELATION_WORDS[relation];
   const lack =
-    kept.length === 1 ? `without ${groupingWords(kept)}` : `that lack one of ${groupingWords(kept)}`;
+    kept.length === 1
+      ? `without ${groupingWords(kept)}`
+      : `that ${n === 1 ? 'lacks' : 'lack'} one of ${groupingWords(kept)}`;
   return [
     {
-      sentence: `${figure(n)} ${RELATION_WORDS[relation]} of ${horses} ${lack} could not take part in this comparison.`,
+      sentence: `${counted(n, one, many)} of ${horses} ${lack} could not take part in this comparison.`,
       caution: null,
       behind: { relation, where: without, title: `rows ${lack}` },
     },

@@ -4,10 +4,9 @@ import './app.css';
 import './parts/keeping.css';
 import { signal } from '@preact/signals';
 import { render } from 'preact';
-import demoHorses from '../../data/demo-horses.csv?url';
-import demoVisits from '../../data/demo-visits.csv?url';
 import { makeShelf } from './pages-shelf.ts';
 import { App } from './parts/app.tsx';
+import { SAMPLES } from './samples.ts';
 import { shippedPages } from './shipped-pages.ts';
 import { makeState } from './state.ts';
 import { openHerdWorker, startHerd } from './worker-client.ts';
@@ -17,10 +16,7 @@ const herd = openHerdWorker();
 const ready = startHerd(herd, (stage) => {
   if (state.busy.value) state.busy.value = { ...state.busy.value, ...stage };
 });
-const state = makeState(herd, ready, async () => [
-  await fetchedFile(demoVisits, 'demo-visits.csv'),
-  await fetchedFile(demoHorses, 'demo-horses.csv'),
-]);
+const state = makeState(herd, ready, SAMPLES);
 
 const shelf = makeShelf(shippedPages(), state.keeping);
 
@@ -36,10 +32,3 @@ if (!root) throw new Error('the document must hold an element with id app');
 root.replaceChildren();
 render(<App state={state} shelf={shelf} current={current} />, root);
 void state.begin();
-
-/** A file of our own origin, as if the user had chosen it. */
-async function fetchedFile(address: string, name: string): Promise<File> {
-  const response = await fetch(address);
-  if (!response.ok) throw new Error(`${name} could not be opened: ${response.status}`);
-  return new File([await response.blob()], name);
-}

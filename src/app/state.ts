@@ -13,6 +13,7 @@ import { makeKeeping } from './make-keeping.ts';
 import { blank, readRecords, type WorkOptions } from './open-records.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import type { Caller, Stage } from './rpc.ts';
+import { DEMO, type Sample } from './samples.ts';
 import { saveFile } from './save-file.ts';
 import type { DerivedColumn, Standing } from './sheet-service.ts';
 import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
@@ -40,12 +41,18 @@ export type Sheet =
  */
 export type AdmitHow = 'in-place' | 'together' | 'newer';
 
+/** What is open. `isDemo`: a herd that comes with the program, `sample` its name; nothing of it is kept. */
+export interface Loaded extends AdmitResult {
+  readonly isDemo: boolean;
+  readonly sample?: string;
+}
+
 /** Everything the shell shows and does; one instance, handed to the components. */
 export interface AppState {
   readonly busy: Signal<Busy | null>;
   /** What went wrong last, in a sentence; what was loaded before stays. */
   readonly trouble: Signal<string | null>;
-  readonly loaded: Signal<(AdmitResult & { readonly isDemo: boolean }) | null>;
+  readonly loaded: Signal<Loaded | null>;
   readonly cohort: Signal<Cohort>;
   readonly cohortCounts: Signal<HerdCounts | null>;
   /** Grows with every change of cohort or herd. */
@@ -65,6 +72,10 @@ export interface AppState {
   changeMapping(file: string, mapping: Mapping): void;
   admit(how: AdmitHow): Promise<void>;
   openDemo(): Promise<void>;
+  /** Opens a herd that comes with the program, beside what is kept. Throws on a name that none has. */
+  openSample(name: string): Promise<void>;
+  /** The title of the sample that is open; null where records of one's own are. */
+  sampleTitle(): string | null;
   openKept(): Promise<void>;
   /** A record without rows, to write the first visit in. */
   startBlank(): Promise<void>;
@@ -79,16 +90,14 @@ export interface AppState {
   eraseAll(): Promise<void>;
 }
 
-export type DemoFiles = () => Promise<readonly File[]>;
-
 export function makeState(
   herd: Caller<HerdMethods>,
   ready: Promise<unknown>,
-  demoFiles: DemoFiles,
+  samples: Readonly<Record<string, Sample>>,
 ): AppState {
   const busy = signal<Busy | null>(null);
   const trouble = signal<string | null>(null);
-  const loaded = signal<(AdmitResult & { isDemo: boolean }) | null>(null);
+  const loaded = signal<Loaded | null>(null);
   const cohort = signal<Cohort>(EVERYONE);
   const cohortCounts = signal<HerdCounts | null>(null);
   const cohortVersion = signal(0);
@@ -150,7 +159,7 @@ export function makeState(
   }
 
   /** After a load that failed: the whole of what was open, its amendments and columns in effect again. */
-  async function readAnew(stood: AdmitResult & { readonly isDemo: boolean }): Promise<void> {
+  async function readAnew(stood: Loaded): Promise<void> {
     const sentence = trouble.value;
     const derived = stood.isDemo ? [] : keeping.study.value.derived;
     await settle(stood, { amendments: editing.log.value, derived }, stood.isDemo);
@@ -174,7 +183,7 @@ export function makeState(
     return { inspections, refusals };
   }
 
-  function stand(result: AdmitResult, isDemo: boolean): void {
+  function stand(result: AdmitResult & { readonly sample?: string }, isDemo: boolean): void {
     batch(() => {
       loaded.value = { ...result, isDemo };
       cohort.value = EVERYONE;
@@ -204,7 +213,11 @@ export function makeState(
   }
 
   /** Puts the log and the derived columns of a study into effect over rows just read, then all of it on screen. */
-  async function settle(result: AdmitResult, study: Pick<Study, 'amendments' | 'derived'>, isDemo: boolean) {
+  async function settle(
+    result: AdmitResult & { readonly sample?: string },
+    study: Pick<Study, 'amendments' | 'derived'>,
+    isDemo: boolean,
+  ) {
     const holding: NonNullable<typeof held> = { told: null };
     held = holding;
     try {
@@ -234,13 +247,19 @@ export function makeState(
     await openOwn(keeping.study.value, 'Opening your records', async () => true);
   }
 
-  async function openDemo(): Promise<void> {
-    const result = await work('Opening the demo herd', async (options) => {
-      const { inspections } = await inspect(await demoFiles(), options);
+  const openDemo = (): Promise<void> => openSample(DEMO);
+
+  async function openSample(name: string): Promise<void> {
+    const sample = samples[name];
+    if (!sample) throw new Error(`sample must be one of ${Object.keys(samples).join(', ')}: ${name}`);
+    const stage = name === DEMO ? 'Opening the demo herd' : 'Opening the learning herd';
+    const result = await work(stage, async (options) => {
+      const { inspections } = await inspect(await sample.files(), options);
       const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
       return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
     });
-    if (result) await settle(result, { amendments: [], derived: keeping.derived.value }, true);
+    if (result)
+      await settle({ ...result, sample: name }, { amendments: [], derived: keeping.derived.value }, true);
   }
 
   /** Another tab has changed the study that stands here. */
@@ -354,6 +373,8 @@ export function makeState(
       sheet.value = { kind: 'records' };
     },
     openDemo,
+    openSample,
+    sampleTitle: () => (loaded.value?.isDemo ? (samples[loaded.value.sample ?? DEMO]?.title ?? null) : null),
     openKept,
     async startBlank() {
       if (keeping.study.value.records) {

@@ -47,10 +47,16 @@ export const AUDIT_PLAN: readonly PlannedRun[] = [
   })),
   { use: 'interval-plan', title: 'Interval plan', options: {} },
   { use: 'grow-out', title: 'Grow-out', options: {} },
+  { use: 'caseload', title: 'Caseload', options: {} },
   { use: 'one-horse', title: 'The horse with most visits', options: {} },
   { use: 'measurement', title: 'How well the feet are measured', options: {} },
   { use: 'protection-audit', title: 'Sole protection by the common-practice rule', options: {} },
   { use: 'relief-audit', title: 'Handling separated wall', options: {} },
   { use: 'entry-points', title: 'Entry points', options: {} },
   { use: 'client-audit', title: 'Clients and separation, observed and expected', options: {} },
+  {
+    use: 'case-trends',
+    title: 'Case trends of frog infection',
+    options: { problem: 'frog_infection', by: 'moisture' },
+  },
 ];

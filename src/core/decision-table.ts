@@ -62,7 +62,7 @@ export type CheckedDecisions =
   | { readonly table: DecisionTable; readonly faults: readonly [] }
   | { readonly table: null; readonly faults: readonly DecisionFault[] };
 
-/** The text in which a table travels: JSON, its keys in the order of the columns, so that equal tables are equal texts. */
+/** The text in which a table travels: JSON. Of checked tables, whose keys are in the order of the columns, equal ones are equal texts. */
 export function decisionText(table: DecisionTable): string {
   return JSON.stringify({
     rows: table.rows.map(({ when, say }) => ({ when, say })),

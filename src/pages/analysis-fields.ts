@@ -40,11 +40,17 @@ const LABELS: Readonly<Record<string, string>> = {
   replicates: 'Resampled herds for the bands',
   seed: 'Starting number of the resampling',
   at: 'Which visits',
+  rule: 'The rule: a choice of kind rules',
+  alike_by: 'Feet are alike by',
+  sole_classes_mm: 'Classes of sole depth part at (mm)',
+  latest_days: 'Days before the last visit on record that still count as seen',
 };
 
 const WORDS: Readonly<Record<string, string>> = {
   ...GROUPINGS,
   ...Object.fromEntries(PROBLEMS.map(({ key, label }) => [key, label])),
+  sole: 'sole depth',
+  tender: 'tenderness at the trim',
   none: 'nothing: all together',
   quarter: 'season of each year',
   latest: 'each foot once, as last graded',

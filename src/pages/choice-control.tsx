@@ -1,11 +1,15 @@
 import { useContext, useId, useState } from 'preact/hooks';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
+import { readDecisions } from '../core/decision-table.ts';
 import type { ChoiceBody } from './entry-schemas.ts';
 import type { EntryState } from './entry-state.ts';
 import type { EntryOf } from './page.ts';
 import type { ChoiceValue } from './page-executor.ts';
 import { rangeInLengths } from './range-lengths.ts';
+import { ownRules, rulesShape } from './rules-choice.ts';
+import { RulesControl } from './rules-control.tsx';
+import { rulesWords } from './rules-draft.ts';
 import { ShownLengthContext } from './shown-lengths.ts';
 
 interface ControlProps<Body extends ChoiceBody> {
@@ -99,6 +103,10 @@ export function choiceWords(
   const { value, options } = result;
   if (body.kind === 'list') return options.find((each) => each.value === value)?.label ?? String(value);
   if (body.kind === 'range') return rangeInLengths(body, lengths).words(Number(value));
+  if (body.kind === 'rules') {
+    const shape = rulesShape(body);
+    return rulesWords(readDecisions(String(value), shape).table ?? ownRules(body), shape, lengths).join('; ');
+  }
   return String(value);
 }
 
@@ -109,6 +117,21 @@ export function ChoiceControl({ entry, state, onChoose }: ChoiceControlProps) {
   const value = state.result?.kind === 'choice' ? state.result.value : null;
   const { body } = entry;
   const common = { id, value, state, onChoose };
+  if (body.kind === 'rules') {
+    return (
+      <div class="choice">
+        <RulesControl {...common} body={body} />
+        <div class="choice-printed" aria-hidden="true">
+          <p>{body.label}</p>
+          {choiceWords(entry, state, lengths)
+            .split('; ')
+            .map((row) => (
+              <p key={row}>{row}</p>
+            ))}
+        </div>
+      </div>
+    );
+  }
   return (
     <div class="choice">
       <label for={id}>{body.label}</label>

@@ -2,6 +2,7 @@ import { cellAt } from '../core/table.ts';
 import { type ChoiceBody, type ChoiceOption, startingValue } from './entry-schemas.ts';
 import type { EntryResult } from './entry-state.ts';
 import type { ChoiceValue } from './page-executor.ts';
+import { rulesValue } from './rules-choice.ts';
 import { tableView } from './table-view.ts';
 
 type ChoiceResult = Extract<EntryResult, { kind: 'choice' }>;
@@ -31,6 +32,7 @@ export function choiceResult(
   results: ReadonlyMap<string, EntryResult>,
 ): ChoiceResult {
   const options = optionsOf(body, results);
+  if (body.kind === 'rules') return { kind: 'choice', value: rulesValue(body, wanted), options };
   if (body.kind !== 'list') {
     return { kind: 'choice', value: wanted ?? startingValue(body), options };
   }

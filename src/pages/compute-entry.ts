@@ -4,6 +4,7 @@ import { choiceName } from './dependency-graph.ts';
 import type { EntryResult } from './entry-state.ts';
 import type { Entry } from './page.ts';
 import type { AnalysisOptions, ChoiceValue, PageExecutor } from './page-executor.ts';
+import { questionResult, samplesResult } from './question-result.ts';
 import { choiceReferences } from './sql-references.ts';
 import { tableView } from './table-view.ts';
 
@@ -74,6 +75,10 @@ export function computeEntry(entry: Entry, context: ComputeContext): EntryResult
       return views(chartData(entry.body), results);
     case 'table':
       return views([entry.body.of], results);
+    case 'question':
+      return questionResult(entry.body, results);
+    case 'samples':
+      return samplesResult(entry.body, results);
     case 'column': {
       const { on, expression } = entry.body;
       return executor.defineColumn(entry.name, { on, expression }, signal).then(() => ({ kind: 'column' }));

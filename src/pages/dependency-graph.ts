@@ -106,6 +106,14 @@ function mentionsOf(entry: Entry, byName: ReadonlyMap<string, Entry>): Mention[]
       });
     case 'column':
       return columnMentions(entry, entry.body.expression, byName);
+    case 'question':
+      return [
+        dataMention(entry, entry.body.herd, ['herd']),
+        dataMention(entry, entry.body.naive.of, ['naive', 'of']),
+        dataMention(entry, entry.body.right.of, ['right', 'of']),
+      ];
+    case 'samples':
+      return [dataMention(entry, entry.body.of, ['of'])];
   }
 }
 

@@ -1,8 +1,20 @@
 import { z } from 'zod';
 import { chartSpec, DATA_NAME } from '../plots/chart-spec.ts';
 import { strictObject } from '../plots/strict-object.ts';
+import { questionBody, samplesBody } from './question-schema.ts';
+import { ownRulesText, rulesChoice, rulesFaults } from './rules-choice.ts';
 
-export const ENTRY_KINDS = ['query', 'column', 'choice', 'analysis', 'findings', 'chart', 'table'] as const;
+export const ENTRY_KINDS = [
+  'query',
+  'column',
+  'choice',
+  'analysis',
+  'findings',
+  'chart',
+  'table',
+  'question',
+  'samples',
+] as const;
 export type EntryKind = (typeof ENTRY_KINDS)[number];
 
 /** Letters, digits and underscores, a letter first; compared without regard to case, as SQL does. */
@@ -92,11 +104,12 @@ const dateChoice = strictObject({
   default: isoDate,
 });
 
-const anyChoice = z.discriminatedUnion('kind', [listChoice, rangeChoice, dateChoice]);
+const anyChoice = z.discriminatedUnion('kind', [listChoice, rangeChoice, dateChoice, rulesChoice]);
 
 /** The value a choice starts with; null where its options are still to be read from a query. */
 export function startingValue(choice: z.output<typeof anyChoice>): string | number | null {
   if (choice.kind === 'date') return choice.default;
+  if (choice.kind === 'rules') return ownRulesText(choice);
   if (choice.kind === 'range') return choice.default ?? choice.min;
   if (choice.default !== undefined) return choice.default;
   return Array.isArray(choice.options) ? choice.options[0]!.value : (choice.also[0]?.value ?? null);
@@ -110,6 +123,11 @@ export const choiceBody = anyChoice.check((context) => {
     const values = [...choice.also, ...choice.options].map((each) => each.value);
     if (!values.includes(choice.default)) {
       reject('default', `must be one of the options ${values.join(', ')}: ${choice.default}`);
+    }
+  }
+  if (choice.kind === 'rules') {
+    for (const { path, message } of rulesFaults(choice)) {
+      context.issues.push({ code: 'custom', path, message, input: choice });
     }
   }
   if (choice.kind === 'range') {
@@ -176,4 +194,6 @@ export const BODY_SCHEMAS = {
   chart: chartSpec,
   table: tableBody,
   column: columnBody,
+  question: questionBody,
+  samples: samplesBody,
 } as const;

@@ -2,6 +2,7 @@ import type { AnalysisResult, Behind, ResultColumn } from '../analyses/analysis.
 import type { Table } from '../core/table.ts';
 import type { ChoiceOption } from './entry-schemas.ts';
 import type { ChoiceValue } from './page-executor.ts';
+import type { QuestionResult, SamplesResult } from './question-schema.ts';
 
 /** A table with what is known of its columns, as charts and tables read it. */
 export interface TableView {
@@ -28,7 +29,9 @@ export type EntryResult =
     }
   | { readonly kind: 'data'; readonly views: Readonly<Record<string, TableView>> }
   | { readonly kind: 'findings'; readonly analysis: AnalysisResult }
-  | { readonly kind: 'column' };
+  | { readonly kind: 'column' }
+  | QuestionResult
+  | SamplesResult;
 
 export type EntryStatus = 'waiting' | 'running' | 'done' | 'failed' | 'blocked' | 'cancelled';
 

@@ -7,6 +7,7 @@ import { EntryBoundary } from './entry-boundary.tsx';
 import type { EntryState } from './entry-state.ts';
 import { FindingsList } from './findings-list.tsx';
 import type { Entry } from './page.ts';
+import { QuestionEntry, SamplesEntry } from './question-entry.tsx';
 import { ResultTable } from './result-table.tsx';
 import type { PageRuntime } from './runtime.ts';
 
@@ -73,6 +74,10 @@ function Content(props: ViewProps) {
           onOpenRows={onOpenRows}
         />
       ) : null;
+    case 'question':
+      return result?.kind === 'question' ? <QuestionEntry entry={entry} result={result} /> : null;
+    case 'samples':
+      return result?.kind === 'samples' ? <SamplesEntry entry={entry} result={result} /> : null;
     case 'table': {
       const view = result?.kind === 'data' ? result.views[entry.body.of] : undefined;
       const { of, columns, sort, limit } = entry.body;
@@ -91,6 +96,8 @@ const WHAT: Readonly<Record<Entry['kind'], string>> = {
   findings: 'What was found',
   chart: 'This chart',
   table: 'This table',
+  question: 'This question',
+  samples: 'This choice of herds',
 };
 
 function Status({ entry, state, runtime }: ViewProps) {

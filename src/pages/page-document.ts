@@ -156,6 +156,8 @@ function resultHtml(entry: Entry, state: EntryState, cohort: string, reading: Re
   if (entry.kind === 'query' && result.kind === 'query') {
     return `<details><summary>The query ${safe(entry.name)} (${formatNumber(result.table.rowCount)} rows)</summary><pre>${safe(entry.source.trimEnd())}</pre></details>`;
   }
+  if (entry.kind === 'question') return paragraph(entry.body.ask);
+  if (entry.kind === 'samples') return '';
   if (entry.kind === 'column') return paragraph(`${entry.name} = ${entry.body.expression}`, 'soft');
   if (entry.kind === 'analysis' && result.kind === 'analysis') return notesHtml(result.analysis, reading);
   if (entry.kind === 'findings' && result.kind === 'findings')

@@ -22,7 +22,7 @@ export interface Board {
 export function boardOf(groups: readonly Block[][]): Board {
   const opensWith = (group: Block[], mark: RegExp) =>
     group[0]?.type === 'text' && mark.test(group[0].markdown.trimStart());
-  const rule = groups.findIndex((group) => opensWith(group, /^(-{3,}|\*{3,}|_{3,})\s*$/m));
+  const rule = groups.findIndex((group) => opensWith(group, /^(-{3,}|\*{3,}|_{3,})[ \t]*(\n|$)/));
   const end = rule < 0 ? groups.length : rule;
   const lead: Block[][] = [];
   const sections: Block[][][] = [];

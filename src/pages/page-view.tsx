@@ -119,22 +119,25 @@ function PageBody({
         );
     }
   };
+  const onPaper = (group: readonly Block[], shown: ReturnType<typeof show>) =>
+    isPrinted(group, page) ? (
+      shown
+    ) : (
+      <div class="off-paper" key={shown.key}>
+        {shown}
+      </div>
+    );
   const showGroup = (group: Block[]) => {
     const first = group[0]!;
     const isChoices = first.type === 'entry' && first.entry.kind === 'choice';
     const shown = isChoices ? (
       <div class="choices" key={`choices ${first.entry.name}`}>
-        {group.map(show)}
+        {group.map((block) => onPaper([block], show(block)))}
       </div>
     ) : (
       show(first)
     );
-    if (isPrinted(group, page)) return shown;
-    return (
-      <div class="off-paper" key={shown.key}>
-        {shown}
-      </div>
-    );
+    return onPaper(group, shown);
   };
   const groups = groupsOf(blocks);
   const board = front.layout === 'board' && !beside ? boardOf(groups) : null;

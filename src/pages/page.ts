@@ -7,6 +7,7 @@ import type {
   FrontMatter,
   TableBody,
 } from './entry-schemas.ts';
+import type { QuestionBody, SamplesBody } from './question-schema.ts';
 
 interface Placed {
   readonly name: string;
@@ -25,6 +26,8 @@ export type Entry = Placed &
     | { readonly kind: 'chart'; readonly body: ChartSpec }
     | { readonly kind: 'table'; readonly body: TableBody }
     | { readonly kind: 'column'; readonly body: ColumnBody }
+    | { readonly kind: 'question'; readonly body: QuestionBody }
+    | { readonly kind: 'samples'; readonly body: SamplesBody }
   );
 
 export type EntryOf<K extends Entry['kind']> = Extract<Entry, { kind: K }>;

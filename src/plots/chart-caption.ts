@@ -10,6 +10,7 @@ export interface ChartCounts {
   readonly horses: CountRange | null;
   readonly feet: CountRange | null;
   readonly cycles: CountRange | null;
+  readonly visits: CountRange | null;
 }
 
 const UNITS = [
@@ -17,6 +18,8 @@ const UNITS = [
   ['feet', 'n_feet', 'foot', 'feet'],
   ['cycles', 'n_cycles', 'trim cycle', 'trim cycles'],
 ] as const;
+/** Of tables whose values rest on foot visits. */
+const VISITS = ['visits', 'n_visits', 'foot visit', 'foot visits'] as const;
 
 function rangeOf(layers: readonly Layer[], column: string): CountRange | null {
   const values = layers.flatMap(({ rows, source }) =>
@@ -32,6 +35,7 @@ export function chartCounts(layers: readonly Layer[]): ChartCounts {
     horses: rangeOf(layers, 'n_horses'),
     feet: rangeOf(layers, 'n_feet'),
     cycles: rangeOf(layers, 'n_cycles'),
+    visits: rangeOf(layers, 'n_visits'),
   };
 }
 
@@ -47,13 +51,15 @@ function countWords([least, most]: CountRange, one: string, many: string): strin
 }
 
 function countSentence(layers: readonly Layer[], counts: ChartCounts): string {
-  const whole = layers.find((layer) => layer.source.counts)?.source.counts;
+  // What rests on foot visits is not summed up in trim cycles.
+  const ofVisits = counts.visits !== null && counts.cycles === null;
+  const whole = ofVisits ? undefined : layers.find((layer) => layer.source.counts)?.source.counts;
   const values = layers.reduce(
     (most, { rows }) => Math.max(most, rows.filter(({ row }) => row >= 0).length),
     0,
   );
   const each = listed(
-    UNITS.flatMap(([key, , one, many]) => {
+    [...UNITS, VISITS].flatMap(([key, , one, many]) => {
       const range = counts[key];
       return range ? [countWords(range, one, many)] : [];
     }),

@@ -98,7 +98,7 @@ export function chartLayout(
 ): ChartLayout {
   const grid = facetGrid(spec, layers, width);
   const banded = y.kind === 'band' ? 'y' : x.kind === 'band' ? 'x' : null;
-  const lanes = banded && needsDodge(layers, banded) ? series.length : 1;
+  const lanes = banded && spec.aside && needsDodge(layers, banded) ? series.length : 1;
   const found = grid || banded || series.length > 7 ? null : lineEnds(layers, series);
   const ends = found && found.length > 1 ? found : null;
   const key = layOutKey(ends ? [] : series, 4, width - 8);

@@ -48,13 +48,15 @@ export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Pl
   const faint = { stroke: inks.line, strokeOpacity: 0.7, strokeDasharray: '1 3' };
   const monthly = x.format === 'month' ? { ticks: 'month' } : {};
   // Room for about six figures of four signs.
-  const { width, margin, grid } = layout;
+  const { width, height, margin, grid } = layout;
   const across = (width - margin.left - margin.right) / (grid?.columns ?? 1);
   const ticks = x.kind === 'date' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(across / 62))) };
-  const down = { ...look, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
+  const panel = ((height - margin.top - margin.bottom) / (grid?.rows ?? 1)) * (grid ? 0.77 : 1);
+  const rungs = y.kind === 'band' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(panel / 24))) };
+  const down = { ...look, ...rungs, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
   return [
     ...(x.kind === 'band' ? [] : [Plot.gridX({ ...firm, ...ticks, ...monthly } as Plot.GridXOptions)]),
-    Plot.gridY(y.kind === 'band' ? faint : firm),
+    Plot.gridY(y.kind === 'band' ? faint : { ...firm, ...rungs }),
     Plot.axisX({
       ...look,
       ...ticks,

@@ -84,6 +84,8 @@ export const chartSpec = strictObject({
   x: axisSpec.default({}),
   y: axisSpec.default({}),
   facet: facetSpec.optional(),
+  /** Whether marks of several series in one category step aside for one another. */
+  aside: z.boolean().default(true),
   caption: z.string().optional(),
   height: z.number().min(60).max(4000).optional(),
   alt: z.string().optional(),

@@ -1,5 +1,5 @@
 import { poissonCdf, poissonLimit } from './poisson.ts';
-import { seededRandom } from './random.ts';
+import { type Random, seededRandom } from './random.ts';
 
 /**
  * Upward cumulative sum of counts against what was expected, tuned to a rate `ratio` times as high: the log-likelihood
@@ -139,6 +139,61 @@ function drawFrom(cumulated: Float64Array, u: number): number {
     else low = middle + 1;
   }
   return low;
+}
+
+export interface FalseAlarms {
+  readonly limit: number;
+  /** Share of runs over the steps given that pass the limit by chance. */
+  readonly share: number;
+  /** Mean steps between false alarms that would give that share: −n/log(1 − share). */
+  readonly steps: number;
+}
+
+/**
+ * The least limit of `cusumPath` at which a false alarm within the n steps given is no likelier than one in `wanted`
+ * steps would make it, 1 − exp(−n/wanted). The expected counts are themselves estimates: each run has its true means off
+ * by one log-normal factor with log standard deviation `levelError`, without which alarms would come too often (Jones
+ * 2002, J Qual Technol 34:277–288, on charts with estimated parameters, from memory).
+ */
+export function cusumLimit(
+  expected: ArrayLike<number>,
+  ratio: number,
+  wanted: number,
+  { levelError = 0, runs = 2000, seed = 1 }: { levelError?: number; runs?: number; seed?: number } = {},
+): FalseAlarms {
+  const n = expected.length;
+  const random = seededRandom(seed);
+  const step = Math.log(ratio);
+  const tops = new Float64Array(runs);
+  for (let run = 0; run < runs; run += 1) {
+    const factor = Math.exp(random.normal(0, levelError));
+    let sum = 0;
+    for (let t = 0; t < n; t += 1) {
+      const count = poissonDraw(expected[t]! * factor, random);
+      sum = Math.max(0, sum + count * step - (ratio - 1) * expected[t]!);
+      tops[run] = Math.max(tops[run]!, sum);
+    }
+  }
+  tops.sort();
+  const allowed = Math.floor(runs * -Math.expm1(-n / wanted));
+  const limit = tops[Math.max(0, runs - 1 - allowed)]!;
+  const share = tops.filter((top) => top > limit).length / runs;
+  return { limit, share, steps: share === 0 ? Number.POSITIVE_INFINITY : -n / Math.log1p(-share) };
+}
+
+/** By inversion; by the normal curve where the mean is large. */
+function poissonDraw(mean: number, random: Random): number {
+  if (mean > 400) return Math.max(0, Math.round(random.normal(mean, Math.sqrt(mean))));
+  const u = random.uniform();
+  let p = Math.exp(-mean);
+  let cumulated = p;
+  let count = 0;
+  while (cumulated < u && count < 10 * mean + 100) {
+    count += 1;
+    p *= mean / count;
+    cumulated += p;
+  }
+  return count;
 }
 
 export interface CountLimits {

@@ -12,8 +12,9 @@ const SHOWN = [
   { page: 'growth', width: 1280, scheme: 'light', from: 'by_group' },
   { page: 'interval', width: 1280, scheme: 'dark', from: 'risk' },
   { page: 'caseload', width: 820, scheme: 'light' },
+  { page: 'one-horse', width: 1280, scheme: 'light', paper: true },
 ];
-const EVERYTHING = ['caseload', 'growth', 'recurrence', 'interval'].flatMap((page) =>
+const EVERYTHING = ['caseload', 'one-horse', 'growth', 'recurrence', 'interval'].flatMap((page) =>
   [1280, 820].flatMap((width) => ['light', 'dark'].map((scheme) => ({ page, width, scheme }))),
 );
 const LARGEST_BYTES = 300_000;
@@ -44,7 +45,7 @@ try {
   rmSync(outDir, { recursive: true, force: true });
 }
 
-async function take({ page: id, width, scheme, from }) {
+async function take({ page: id, width, scheme, from, paper = false }) {
   const page = await browser.newPage({
     viewport: { width, height: width > 1000 ? 960 : 1100 },
     colorScheme: scheme,
@@ -64,9 +65,15 @@ async function take({ page: id, width, scheme, from }) {
     await page
       .locator(`[data-entry="${from}"]`)
       .evaluate((entry) => scrollTo(0, entry.getBoundingClientRect().top + scrollY - 24));
+  if (paper) {
+    // A sheet of A4 less its margins, as it goes to the printer.
+    await page.setViewportSize({ width: 696, height: 1040 });
+    await page.emulateMedia({ media: 'print' });
+    await page.waitForTimeout(500);
+  }
   const bytes = await page.screenshot({ animations: 'disabled', fullPage: values['whole-page'] });
   await page.close();
-  const name = `${id}-${width}${scheme === 'dark' ? '-dark' : ''}.png`;
+  const name = `${id}-${paper ? 'paper' : width}${scheme === 'dark' ? '-dark' : ''}.png`;
   writeFileSync(join(folder, name), bytes);
   console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
   if (bytes.length > LARGEST_BYTES) console.warn(`${name} is larger than ${LARGEST_BYTES / 1000} kB`);

@@ -84,6 +84,25 @@ describe('a growth forecast by hand', () => {
     expect(before).toMatchObject({ unavailable: 'no-rows' });
   });
 
+  it('is less sure where feet change ground, by what the change did to the rate', async () => {
+    const grounds = (at: (i: number) => string): Row[] =>
+      ['A LF', 'B LF', 'C LF'].flatMap((key, k) =>
+        feet({ [key]: [9, 7, 9.4, 6.6, 9.2, 6.8].map((mm) => mm + 0.3 * k) }).map((row, i) => ({
+          ...row,
+          terrain: at(i),
+        })),
+      );
+    const told = async (at: (i: number) => string) => {
+      const ahead = await forecast(await openHerd(grounds(at)));
+      return { sd: ahead.foot('A LF')!.regrowth(START, 30).sd, held: ahead.rate('A LF')!.stdError! };
+    };
+    const still = await told(() => 'soft');
+    expect(still.sd).toBeCloseTo(still.held, 10);
+    // Soft and firm by turns: soft 9.2 on average, firm 6.8, so each change is one of 2.4.
+    const moved = await told((i) => (i % 2 === 1 ? 'soft' : 'firm'));
+    expect(moved.sd ** 2 - moved.held ** 2).toBeCloseTo(2.4 ** 2, 6);
+  });
+
   it('moves with the season over the very days ahead', async () => {
     // 8 + 2·cos ω(t − start), read every 30 days for two years and more, rounded to a tenth.
     const omega = (2 * Math.PI) / 365.25;

@@ -40,6 +40,13 @@ function herd({ horses, visits, days = (visit, horse) => visit * (40 + (horse % 
           marker_mm: foot === 0 ? 3 + 9 * visit + wobble : null,
           // In runs, two visits of seven: grades drawn anew at each visit would fit no rates.
           separation_grade: (visit + 2 * foot + 3 * horse) % 7 < 2 ? 1 : 0,
+          separation_site: 'within_wall',
+          separation_to_white_line_mm: 3 + 6 * wobble,
+          separation_height_mm: 5 + wobble,
+          relief: ['relieved', 'bevel_only'][(foot + horse) % 2]!,
+          wall_broken: wobble < 0.4,
+          crack_origin: 'ground',
+          coronet_injury: wobble > 0.9,
           fungal_frog_grade: wobble < 0.3 ? 2 : 0,
           fungal_wall_grade: wobble > 0.8 ? 1 : 0,
           crack_grade: wobble < 0.2 ? 1 : 0,

@@ -83,7 +83,7 @@ const models: PlanModels = {
 const A = horse('A', 'Hill yard', '2024-03-01');
 const B = horse('B', 'Mill yard', '2024-03-11');
 const planned = (which: HorseNow, options: object = {}) =>
-  planner(optionsSchema.parse(options), models)(which)!;
+  planner(optionsSchema.parse({ tolerance_mm: 10, ...options }), models)(which)!;
 
 describe('a plan worked out on paper', () => {
   it('ends where the fastest foot would pass the tolerance', () => {
@@ -102,10 +102,12 @@ describe('a plan worked out on paper', () => {
       ['wall_infection', 70, false],
     ]);
     expect(boundWords(plan)).toBe('toe length, LF');
-    expect(whyWords(plan, optionsSchema.parse({}), MM).replaceAll('\u00a0', ' ')).toBe(
+    expect(whyWords(plan, optionsSchema.parse({ tolerance_mm: 10 }), MM).replaceAll('\u00a0', ' ')).toBe(
       'LF is expected to grow 9.0 mm per 30 days; after 31 days the chance that it is past 10 mm is above 20 %.',
     );
-    expect(whyWords(plan, optionsSchema.parse({}), lengthWords('in'))).toContain('past 0.39\u00a0in');
+    expect(whyWords(plan, optionsSchema.parse({ tolerance_mm: 10 }), lengthWords('in'))).toContain(
+      'past 0.39\u00a0in',
+    );
   });
 
   it('ends where a risk could pass its limit, where that is sooner', () => {
@@ -115,9 +117,12 @@ describe('a plan worked out on paper', () => {
     const sooner = planned(B, { risk_separation: 0.05 });
     expect(sooner).toMatchObject({ days: 28, isSooner: true, binding: { key: 'separation', days: 25 } });
     expect(
-      whyWords(sooner, optionsSchema.parse({ risk_separation: 0.05 }), MM).replaceAll('\u00a0', ' '),
+      whyWords(sooner, optionsSchema.parse({ tolerance_mm: 10, risk_separation: 0.05 }), MM).replaceAll(
+        '\u00a0',
+        ' ',
+      ),
     ).toBe(
-      'By your limits sooner than 4 weeks, the least allowed. For a clear foot like these (draft, soft ground, wet) the risk of separation by the next visit is an expected 4.2 % at this interval; after 25 days it may, at the confidence asked for, be over 5 %.',
+      'By your limits sooner than 4 weeks, the least allowed. For a clear foot of such a horse (draft, soft ground, wet) the risk of separation by the next visit is an expected 4.2 % at this interval; after 25 days it may, at the confidence asked for, be over 5 %.',
     );
     expect(planned(B)).toMatchObject({ days: 47, binding: { key: 'toe', foot: { foot: 'LF' } } });
   });
@@ -125,7 +130,7 @@ describe('a plan worked out on paper', () => {
   it('is the most allowed where no limit is reached, and at confidence one half and more the wider the surer', () => {
     const plan = planned(B, { tolerance_mm: 30, risk_separation: 0.2 });
     expect(plan).toMatchObject({ days: 70, binding: null, isSooner: false });
-    expect(whyWords(plan, optionsSchema.parse({}), MM)).toBe(
+    expect(whyWords(plan, optionsSchema.parse({ tolerance_mm: 10 }), MM)).toBe(
       'No limit is reached within 10 weeks, the longest allowed.',
     );
     // z(0.95) = 1.644854: 0.332897 a day, 30 days 9.9869.
@@ -144,7 +149,7 @@ describe('a plan worked out on paper', () => {
       growth: unavailable('no-rows', 'none.'),
       risks: new Map([['separation', () => null]]),
     };
-    expect(planner(optionsSchema.parse({}), nothing)(A)).toBeNull();
+    expect(planner(optionsSchema.parse({ tolerance_mm: 10 }), nothing)(A)).toBeNull();
   });
 });
 

@@ -2,7 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isoFromDay } from '../../src/core/civil-day.ts';
 import { numbers, rowsOf, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
-import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
+import { demoTables, openHerdOf, TODAY, tenHorses } from '../ten-horses.ts';
 import { dayAfter, expectSound, openHerd, type Row, rowsWith, runAnalysis, tableOf } from './run-analysis.ts';
 
 const shown = (rows: readonly Record<string, unknown>[], ...names: string[]) =>
@@ -54,13 +54,13 @@ describe('one horse', () => {
       visit(200, 1),
     ]);
     const result = await runAnalysis(engine, 'one-horse', { horse: 'A' });
-    // 40 to 80 is parted at 60, 80 to 120 at 100, 160 to 200 at 180; ten days beyond the first and last visit.
+    // 40 to 80 is parted at 60, 80 to 120 at 100, 160 to 200 at 180; nothing is drawn beyond the first and last visit.
     const days = (rows: readonly Record<string, unknown>[]) =>
       rows.map((row) => [row.state, ...[row.from_day, row.to_day].map((day) => isoFromDay(Number(day)))]);
     expect(days(rowsOf(tableOf(result, 'strips').table))).toEqual([
-      ['clear', dayAfter(-10), dayAfter(60)],
+      ['clear', dayAfter(0), dayAfter(60)],
       ['moderate', dayAfter(60), dayAfter(100)],
-      ['slight', dayAfter(180), dayAfter(210)],
+      ['slight', dayAfter(180), dayAfter(200)],
     ]);
     expect(days(rowsOf(tableOf(result, 'not_looked_at').table))).toEqual([
       ['not looked at', dayAfter(100), dayAfter(180)],
@@ -104,7 +104,9 @@ describe('one horse', () => {
       { horse_id: 'A', foot: 'LF', visit_date: dayAfter(0), toe_after_mm: 80, separation_grade: 0 },
     ]);
     const once = await runAnalysis(engine, 'one-horse');
-    expect(once.findings[0]?.sentence).toBe('A was seen once, on 1 March 2024.');
+    expect(once.findings[0]?.sentence).toBe(
+      'A was seen once, on 1 March 2024. Looked back on from 1 March 2024.',
+    );
     expect(once.unavailable[0]?.sentence).toContain('Growth cannot be worked out here');
     await expectSound(engine, once);
     const stranger = await runAnalysis(engine, 'one-horse', { horse: 'Z' });
@@ -150,5 +152,24 @@ describe('one horse of the demo herd', () => {
       await expectSound(small, await runAnalysis(small, 'one-horse', { horse }));
     }
     await small.close();
+  });
+});
+
+describe('what is to grow out on one horse', () => {
+  it('is dated as for the whole herd, and an injury long grown out is not told', async () => {
+    const engine = await openHerdOf(await demoTables());
+    const today = { today: TODAY };
+    const all = rowsOf(tableOf(await runAnalysis(engine, 'grow-out', {}, today), 'projections').table);
+    const horse = String(all[0]!.horse_id);
+    const own = all.filter(({ horse_id }) => horse_id === horse);
+    const result = await runAnalysis(engine, 'one-horse', { horse }, today);
+    await expectSound(engine, result);
+    const dates = (rows: readonly Record<string, unknown>[]) =>
+      rows
+        .map(({ foot, problem, date_from, date_to }) => [foot, problem, date_from, date_to].join(' '))
+        .sort();
+    expect(own.length).toBeGreaterThan(0);
+    expect(dates(rowsOf(tableOf(result, 'grow_out').table))).toEqual(dates(own));
+    await engine.close();
   });
 });

@@ -1,5 +1,5 @@
 import { afterAll, expect } from 'vitest';
-import type { AnalysisResult, ResultTable } from '../../src/analyses/analysis.ts';
+import type { AnalysisContext, AnalysisResult, ResultTable } from '../../src/analyses/analysis.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { loadHerd } from '../../src/analyses/load-herd.ts';
 import { dayFromIso, isoFromDay } from '../../src/core/civil-day.ts';
@@ -25,7 +25,12 @@ export async function openHerd(rows: readonly Row[]): Promise<Engine> {
   return engine;
 }
 
-export function runAnalysis(engine: Engine, name: string, options: object = {}): Promise<AnalysisResult> {
+export function runAnalysis(
+  engine: Engine,
+  name: string,
+  options: object = {},
+  context: Partial<AnalysisContext> = {},
+): Promise<AnalysisResult> {
   const analysis = analysisNamed(name);
   return analysis.run(analysis.options.parse(options), {
     engine,
@@ -33,6 +38,7 @@ export function runAnalysis(engine: Engine, name: string, options: object = {}):
     lengths: 'mm',
     signal: new AbortController().signal,
     progress: () => undefined,
+    ...context,
   });
 }
 

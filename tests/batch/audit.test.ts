@@ -128,7 +128,7 @@ describe('an audit of the demo herd', () => {
   });
 
   it('writes a row for each horse', () => {
-    const horses = rowsOf('tables/growth-per_horse-breed_type.csv');
+    const horses = rowsOf('tables/growth-per_horse-breed_type-terrain.csv');
     expect(new Set(horses.map((row) => row.horse_id)).size).toBe(horses.length);
     expect(horses.length).toBeGreaterThan(110);
     expect(horses[0]).toMatchObject({

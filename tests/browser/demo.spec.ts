@@ -44,14 +44,14 @@ test.describe('the demo herd', () => {
   });
 
   test('a choice recomputes what depends on it and nothing else', async ({ page }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'growth');
     const runs = async (name: string): Promise<number> =>
       Number(await page.locator(`[data-entry="${name}"]`).getAttribute('data-runs'));
-    const before = { standing: await runs('standing'), trend: await runs('trend'), due: await runs('due') };
-    await page.locator('[data-entry="problem"] select').selectOption({ label: 'Crack' });
-    await expect(page.locator('[data-entry="trend"]')).toHaveAttribute('data-runs', String(before.trend + 1));
+    const before = { rates: await runs('rates'), worn: await runs('worn'), angle: await runs('angle') };
+    await page.locator('[data-entry="wear_split"] select').selectOption({ label: 'Moisture' });
+    await expect(page.locator('[data-entry="worn"]')).toHaveAttribute('data-runs', String(before.worn + 1));
     await settled(page);
-    expect(await runs('standing')).toBe(before.standing);
-    expect(await runs('due')).toBe(before.due);
+    expect(await runs('rates')).toBe(before.rates);
+    expect(await runs('angle')).toBe(before.angle);
   });
 });

@@ -46,7 +46,10 @@ test('every page answers on the demo herd, and keeps WCAG 2.2 AA as far as a too
     await turnTo(page, id);
     await expectAnswered(page, id);
     expect(await page.locator('[data-kind="chart"] svg').count(), id).toBeGreaterThan(0);
-    await expect(page.locator('[data-kind="findings"]').first(), id).toContainText('95');
+    // A page of questions keeps what was found to itself.
+    if ((await page.locator('[data-kind="question"]').count()) === 0) {
+      await expect(page.locator('[data-kind="findings"]').first(), id).toContainText('95');
+    }
     await expect(page.getByRole('complementary', { name: 'Cautions' }), id).toContainText('invented');
     for (const colorScheme of ['light', 'dark'] as const) {
       await page.emulateMedia({ colorScheme });

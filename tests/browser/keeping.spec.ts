@@ -72,7 +72,7 @@ test('a reload finds records, changes, cohorts, derived columns and pages', asyn
 });
 
 test('what was chosen on a page stays chosen', async ({ page }) => {
-  await begin(page, '/#caseload');
+  await begin(page, '/#recurrence');
   const choice = page.locator('[data-entry="problem"] select');
   await choice.selectOption({ label: 'Crack' });
   const chosen = await choice.inputValue();

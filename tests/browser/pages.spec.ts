@@ -340,7 +340,7 @@ test.describe('taking work away', () => {
   });
 
   test('a page prints on A4 and on US Letter, choices as text, nothing to press', async ({ page }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'recurrence');
     for (const format of ['A4', 'Letter'] as const) {
       const pdf = await page.pdf({ format });
       expect(pdf.subarray(0, 5).toString()).toBe('%PDF-');

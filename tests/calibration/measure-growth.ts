@@ -1,18 +1,15 @@
 import type { HorseHistory } from '../../data/herd.ts';
 import { BREED_TYPES, type Terrain, TRUTH } from '../../data/truth.ts';
 import { gatherGrowth, growthSql } from '../../src/analyses/growth/data.ts';
-import { fitBest } from '../../src/analyses/growth/fit.ts';
 import { optionsSchema } from '../../src/analyses/growth/options.ts';
 import { civilDay, YEAR_DAYS } from '../../src/core/civil-day.ts';
-import { isUnavailable } from '../../src/core/outcome.ts';
 import { numbers, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
-import type { NestedSlopesFit } from '../../src/stats/nested-slopes.ts';
-import { seasonalWave } from '../../src/stats/seasonal.ts';
 import type { Interval, Measured } from './measured.ts';
 import { estimatesOf, intervalAt, runAnalysis } from './run-analysis.ts';
 
 const OPTIONS = optionsSchema.parse({ by: 'breed_type', adjust: ['terrain'] });
+const NOT_HELD = optionsSchema.parse({ by: 'none' });
 const { growth } = TRUTH;
 /** Two readings, each with its error and rounded to half a millimetre. */
 const CYCLE_SD = Math.sqrt(2 * (growth.toeErrorSdMm ** 2 + 0.5 ** 2 / 12));
@@ -30,23 +27,24 @@ export async function measureGrowth(engine: Engine, histories: readonly HorseHis
     truth: growth.grossMmPer30d[type] - wear,
     found: found('toe growth', type),
   }));
-  const { design, fit } = fitBest(rows, OPTIONS);
-  if (isUnavailable(fit)) throw new Error(fit.sentence);
-  const held = seasonOf(fit, design.season!);
-  const crude = found('day of fastest growth', 'all');
+  const plain = estimatesOf((await runAnalysis(engine, 'growth', NOT_HELD)).tables);
+  const peakOf = (of: typeof found): Interval | null => {
+    const peak = of('day of fastest growth', 'all');
+    return peak && turned(peak);
+  };
   measured.push(
     {
       quantity: 'seasonal amplitude, ground held',
       truth: growth.seasonAmplitudeMmPer30d,
-      found: held.amplitude,
-    },
-    { quantity: 'peak day, ground held', truth: PEAK, found: turned(held.peak) },
-    {
-      quantity: 'seasonal amplitude of the herd, ground not held',
-      truth: growth.seasonAmplitudeMmPer30d,
       found: found('seasonal amplitude', 'all'),
     },
-    { quantity: 'peak day of the herd, ground not held', truth: PEAK, found: crude && turned(crude) },
+    { quantity: 'peak day, ground held', truth: PEAK, found: peakOf(found) },
+    {
+      quantity: 'seasonal amplitude, ground not held',
+      truth: growth.seasonAmplitudeMmPer30d,
+      found: plain('seasonal amplitude', 'all'),
+    },
+    { quantity: 'peak day, ground not held', truth: PEAK, found: peakOf(plain) },
     {
       quantity: 'spread between horses (SD)',
       truth: growth.horseSdMmPer30d,
@@ -86,24 +84,6 @@ export async function measureGrowth(engine: Engine, histories: readonly HorseHis
       };
     });
   }
-}
-
-/** Season of a fit by groups, as the analysis works it out; the peak as a day of 2001. */
-function seasonOf(fit: NestedSlopesFit, { cos, sin }: { cos: number; sin: number }) {
-  const p = fit.beta.length;
-  const of = (i: number, j: number) => fit.covariance[i * p + j]!;
-  const covariance = Float64Array.of(of(cos, cos), of(cos, sin), of(sin, cos), of(sin, sin));
-  const { amplitude, peakDay } = seasonalWave(fit.beta[cos]!, fit.beta[sin]!, covariance);
-  const moved = (day: number) => day - civilDay(2001, 1, 1)! + 1;
-  return {
-    amplitude: { ...amplitude, stdError: amplitude.stdError ?? Number.NaN },
-    peak: {
-      estimate: moved(peakDay.estimate),
-      stdError: peakDay.stdError ?? Number.NaN,
-      low: moved(peakDay.low),
-      high: moved(peakDay.high),
-    },
-  };
 }
 
 /** Day of 2001 (1 = 1 January), which stands for any year. */

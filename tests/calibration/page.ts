@@ -40,16 +40,16 @@ ground, the risk over its own mix of cycles, each horse's rate), the mean is sho
 ## What is asked of it
 
 92 to 98 % for growth by breed type, season, the interval exponent, and onset and clearing. The rows below 92 % are spoken of
-one by one: season of the herd with ground not held, the crude exponent, the regression on onsets seen, clearing of frog
+one by one: season with ground not held, the crude exponent, the regression on onsets seen, clearing of frog
 infection on mixed moisture, and return by 90 days with unseen ones counted. With ${herds} herds an interval
 that is exactly right falls outside 92–98 % about once in twenty quantities: read the Monte-Carlo interval as well.
 
 - **Growth, season, spreads, each horse's own rate**: the model of the analysis is that of the herd, but for rounding to half a
   millimetre, cells missing by chance, and ground taken from the visit before where it was not noted.
-- **Season of the herd, ground not held**: what the growth analysis shows under \`all\` whatever groups are compared. In these
-  herds the ground changes with the season and wears the wall, so its rise and fall is that of growth *and* ground together:
-  another question than the truth beside it, and its interval never holds that truth here. With ground among what is held it does,
-  but for now the analysis shows that season nowhere: it is read off the fit by groups.
+- **Season, ground not held**: what the growth analysis shows of all horses where nothing is held alike. In these herds the
+  ground changes with the season and wears the wall, so its rise and fall is that of growth *and* ground together: another
+  question than the truth beside it, and its interval never holds that truth here. With ground held, as the growth page and
+  the audit ask it, it does.
 - **Interval exponent, adjusted and within-horse**: the exact form with the clock set to 0 at each trim. It takes one
   rate of clearing for all feet, where the truth has several (breed type, moisture, relief): that and the
   skewness of an exponent may be why it is a little high; which of them was not taken apart.

@@ -12,6 +12,8 @@ describe('parsePage', () => {
     );
     expect(page.problems).toEqual([]);
     expect(page.front).toEqual({
+      layout: 'column',
+      print: [],
       title: 'Growth',
       order: 2,
       summary: 'How fast feet grow',
@@ -137,7 +139,7 @@ describe('parsePage', () => {
     [['kind: range', 'min: 5', 'max: 2'], 10, 'min must be less than max 2: 5'],
     [['kind: range', 'min: 1', 'max: 2', 'default: 3'], 12, 'default must lie between 1 and 2: 3'],
     [['kind: date', 'default: 9 March'], 10, 'default must be a date such as 2026-03-09: 9 March'],
-    [['kind: wheel'], 9, 'kind must be one of list, range, date: wheel'],
+    [['kind: wheel'], 9, 'kind must be one of list, range, date, rules: wheel'],
     [['kind: list', 'options: {of: breeds}'], 10, 'options.value must be a text: missing'],
   ])('checks the choice %j', (body, line, message) => {
     expect(problemsOf(fence('choice c', 'label: Breed', ...body))).toEqual([{ line, entry: 'c', message }]);

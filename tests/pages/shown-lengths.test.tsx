@@ -228,6 +228,29 @@ describe('a page whose lengths are switched', () => {
     expect(runs).toHaveLength(3);
   });
 
+  it('starts again what was running, and comes to an end', async () => {
+    const lengths = signal<ShownLength>('mm');
+    const { executor, runs } = executorIn(lengths);
+    const stopped: string[] = [];
+    const slow: PageExecutor = {
+      ...executor,
+      runAnalysis: async (name, use, options, run) => {
+        const begun = executor.runAnalysis(name, use, options, run);
+        run.signal.addEventListener('abort', () => stopped.push(name));
+        await new Promise((resolve) => setTimeout(resolve, 5));
+        run.signal.throwIfAborted();
+        return begun;
+      },
+    };
+    const runtime = createPageRuntime(PAGE, slow);
+    lengths.value = 'in';
+    await runtime.settled();
+    expect(stopped).toEqual(['speaks', 'silent']);
+    expect(runs.slice(-2)).toEqual(['speaks in', 'silent in']);
+    expect(runtime.state('shown').peek().status).toBe('done');
+    runtime.dispose();
+  });
+
   it('shows its tables so, on screen and saved, and opens the method’s text', async () => {
     const { executor } = executorIn(signal<ShownLength>('in'));
     const runtime = createPageRuntime(PAGE, executor);

@@ -71,7 +71,7 @@ describe('drawChart', () => {
     expect(chart.caption).toContain(
       'n: 4 horses, 16 feet and 48 trim cycles; behind each value 1 horse and 4 to 30 trim cycles.',
     );
-    expect(chart.n).toEqual({ horses: [1, 1], feet: null, cycles: [4, 30] });
+    expect(chart.n).toEqual({ horses: [1, 1], feet: null, cycles: [4, 30], visits: null });
   });
 
   it('orders categories as the page says, and marks each drawn element with its row', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { isUnavailable, type Outcome } from '../../src/core/outcome.ts';
 import { changeScan } from '../../src/stats/change-scan.ts';
-import { countLimits, cusumNullRuns, cusumPath, nullRuns } from '../../src/stats/cusum.ts';
+import { countLimits, cusumLimit, cusumNullRuns, cusumPath, nullRuns } from '../../src/stats/cusum.ts';
 import { normalQuantile } from '../../src/stats/distributions.ts';
 import { factorRisk } from '../../src/stats/factor-risk.ts';
 import { betweenUnits, funnelLimits, LEAST_WORTH, observedOverExpected } from '../../src/stats/funnel.ts';
@@ -201,6 +201,21 @@ describe('the cumulative sum', () => {
     expect(runLength).toBeGreaterThanOrEqual(60);
     expect(runs.runLength(limit - 0.02)).toBeLessThan(60);
     expect(cusumNullRuns([3, 5, 2], 1.5, { seed: 5 }).limitFor(60)).toEqual({ limit, runLength });
+  });
+
+  it('has a limit that chance passes as often as asked, more often the less sure the level is', () => {
+    const twelve = new Array<number>(12).fill(6);
+    const known = cusumLimit(twelve, 1.5, 60);
+    // 1 − e^(−12/60) = .181; 2,000 runs give it to .002, but sums come in steps, so it falls a little short.
+    near(known.share, 0.181, 0.03);
+    near(known.steps, 60, 0.1);
+    const vague = cusumLimit(twelve, 1.5, 60, { levelError: 0.15 });
+    expect(vague.limit).toBeGreaterThan(known.limit);
+    near(vague.share, 0.181, 0.03);
+    // Against runs of the chart itself: within 12 months as often.
+    const fresh = cusumLimit(twelve, 1.5, 60, { seed: 2 });
+    expect(Math.abs(fresh.limit - known.limit)).toBeLessThan(0.25);
+    expect(cusumLimit([900, 900], 1.5, 60).limit).toBeGreaterThanOrEqual(0);
   });
 
   it('counts exactly how often one month falls outside its limits', () => {

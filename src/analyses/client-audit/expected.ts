@@ -38,6 +38,8 @@ export interface ClientFigure {
   /** Cycles of levels that no other client's records tell of. */
   readonly unmatched: number;
   readonly meanWeeks: number;
+  /** How much more its count varies than chance around the number expected: alike feet, and that number an estimate. */
+  readonly wide: number;
   readonly limits95: { readonly low: number; readonly high: number };
   readonly limits998: { readonly low: number; readonly high: number };
   readonly verdict: Verdict;
@@ -86,7 +88,7 @@ export function expectations(
   if (isUnavailable(all)) return all;
   const dispersion = horseDispersion(rows, patterns, all.risk, all.parameters);
   const small: SmallClient[] = [];
-  const rough: (Omit<ClientFigure, 'limits95' | 'limits998' | 'verdict'> & { readonly wide: number })[] = [];
+  const rough: Omit<ClientFigure, 'limits95' | 'limits998' | 'verdict'>[] = [];
   for (const [at, client] of rows.client.levels.entries()) {
     const own = rows.atRisk[at]!;
     if (own.length === 0) continue;

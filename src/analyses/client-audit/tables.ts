@@ -35,9 +35,22 @@ export const MEASURE_WORDS: Record<Moved['measure'], string> = {
   cases: 'new cases seen a year',
 };
 
+/** As short as a table wants it. */
+const VERDICT_WORDS: Record<ClientFigure['verdict'], string> = {
+  'as expected': 'within',
+  'more than expected': 'more',
+  'far more than expected': 'far more',
+  'fewer than expected': 'fewer',
+  'far fewer than expected': 'far fewer',
+};
+
 const isShare = (measure: Moved['measure']): boolean => measure === 'risk' || measure === 'affected';
 
 const planWords = (weeks: number): string => `every ${figure(weeks, 1)} weeks`;
+
+/** Visits follow from the interval: there is nothing to be unsure of. */
+const sureOf = (moved: Moved, { low, high }: Estimate): { low: number | null; high: number | null } =>
+  moved.measure === 'visits' ? { low: null, high: null } : { low, high };
 
 function movedRows(move: Move): { moved: Moved; plan: string; at: Estimate }[] {
   return move.moved.flatMap((moved) => [
@@ -99,6 +112,7 @@ export function clientEstimates(answer: ClientAnswer): ResultTable {
         term: MEASURE_WORDS[moved.measure],
         level: `${move.client}, ${plan}`,
         ...at,
+        ...sureOf(moved, at),
         unit: isShare(moved.measure) ? 'share' : moved.measure === 'visits' ? 'visits' : 'cases',
         counts: move.counts,
         behind: ownWhere(answer, move.client),
@@ -126,7 +140,7 @@ export function clientsTable(answer: ClientAnswer): ResultTable {
       { name: 'observed', label: 'Seen', digits: 0 },
       { name: 'expected', label: 'Expected', digits: 1 },
       ...shownEstimate('Seen over expected', 2),
-      { name: 'verdict', label: 'Reading' },
+      { name: 'verdict', label: 'Limits' },
       limit('low_95', '95 % limit from'),
       limit('high_95', 'limit to'),
       { name: 'mean_weeks', label: 'Mean interval', unit: 'weeks', digits: 1 },
@@ -139,7 +153,7 @@ export function clientsTable(answer: ClientAnswer): ResultTable {
       observed: numberColumn(rows.map((c) => c.observed)),
       expected: numberColumn(rows.map((c) => c.expected)),
       ...estimateColumns(rows.map((c) => c.ratio)),
-      verdict: textColumn(rows.map((c) => c.verdict)),
+      verdict: textColumn(rows.map((c) => VERDICT_WORDS[c.verdict])),
       /** What to write beside a dot: names of those outside, and of the one looked at. */
       name_shown: textColumn(
         rows.map((c) => (c.client === client || c.verdict !== 'as expected' ? c.client : '')),
@@ -192,7 +206,7 @@ export function smallTable(answer: ClientAnswer): ResultTable {
   };
 }
 
-/** The limits as curves over the expected number. */
+/** The limits as curves over the expected number, of a client whose count varies as the middle one’s does. */
 export function funnelTable(answer: ClientAnswer): ResultTable {
   const { expected, options } = answer;
   const most = expected.clients.reduce((max, c) => Math.max(max, c.expected), 0);
@@ -202,8 +216,9 @@ export function funnelTable(answer: ClientAnswer): ResultTable {
   // Even steps on the log scale: the funnel is steepest where little is expected.
   const grid =
     expected.clients.length === 0 ? [] : Array.from({ length: 60 }, (_, i) => from * (to / from) ** (i / 59));
+  const wide = expected.clients.map((c) => c.wide).sort((a, b) => a - b)[expected.clients.length >> 1] ?? 1;
   const at = (within: number) =>
-    grid.map((e) => funnelLimits(e, within, options.spread, expected.dispersion, expected.between));
+    grid.map((e) => funnelLimits(e, within, options.spread, wide, expected.between));
   const [inner, outer] = [at(0.95), at(0.998)];
   return {
     name: 'funnel',
@@ -249,7 +264,7 @@ export function moveTable(answer: ClientAnswer): ResultTable {
     table: makeTable({
       measure: textColumn(rows.map(({ moved }) => MEASURE_WORDS[moved.measure])),
       plan: textColumn(rows.map(({ plan }) => plan)),
-      ...estimateColumns(shown),
+      ...estimateColumns(shown.map((at, i) => ({ ...at, ...sureOf(rows[i]!.moved, at) }))),
       unit: textColumn(
         rows.map(({ moved, plan }) =>
           isShare(moved.measure)

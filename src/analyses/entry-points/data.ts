@@ -16,6 +16,8 @@ export interface EntryRows {
   readonly horse: Int32Array;
   readonly foot: Int32Array;
   readonly groups: ReadonlyMap<Grouping, Coded>;
+  /** For each row a number below `count` that stands for its levels of all groups. */
+  readonly mixes: { readonly codes: Int32Array; readonly count: number };
 }
 
 export function entrySql({ adjust }: EntryOptions): string {
@@ -38,6 +40,11 @@ export function gatherEntries(table: Table): EntryRows {
   // The reverse order asks of the infection as of a way in.
   exposed.set('wall infection', start.get('wall_infection')!);
   exposed.set('frog infection', start.get('frog_infection')!);
+  const groups = new Map(
+    Object.keys(table.columns)
+      .filter((name) => name.startsWith('by '))
+      .map((name) => [name.slice(3), code(texts(table, name))]),
+  );
   return {
     days: numbers(table, 'days'),
     start,
@@ -45,12 +52,28 @@ export function gatherEntries(table: Table): EntryRows {
     exposed,
     horse: code(texts(table, 'horse_id')).codes,
     foot: code(texts(table, 'foot_key')).codes,
-    groups: new Map(
-      Object.keys(table.columns)
-        .filter((name) => name.startsWith('by '))
-        .map((name) => [name.slice(3), code(texts(table, name))]),
-    ),
+    groups,
+    mixes: mixCodes(groups, table.rowCount),
   };
+}
+
+/** A number below `count` for each mix of what is held alike that the rows have. */
+function mixCodes(groups: EntryRows['groups'], n: number): EntryRows['mixes'] {
+  let codes = new Int32Array(n);
+  let count = 1;
+  for (const coded of groups.values()) {
+    const seen = new Map<number, number>();
+    const width = coded.levels.length + 1;
+    const [before, level] = [codes, coded.codes];
+    codes = before.map((code, row) => {
+      const pair = code * width + level[row]! + 1;
+      const known = seen.get(pair) ?? seen.size;
+      seen.set(pair, known);
+      return known;
+    });
+    count = Math.max(1, seen.size);
+  }
+  return { codes, count };
 }
 
 /** Cycles in which a question can be asked, those that began with the outcome too: they tell how fast it clears. */

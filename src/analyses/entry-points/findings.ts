@@ -2,13 +2,11 @@ import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome
 import { problemLabel } from '../../herd/problems.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
 import { type EntryAnswer, ratioOf, risksOf, riskTitle, withWords } from './answer.ts';
 import type { EntryFit } from './fits.ts';
-
-/** With fewer horses that had the exposure nothing is compared in words. */
-const FEWEST_HORSES = 4;
 
 /** With fewer onsets after the exposure the figure is left to the table. */
 const FEWEST_ONSETS = 3;
@@ -31,7 +29,7 @@ type Pair = readonly [told: EntryFit, crude: EntryFit];
 
 const isTold = (fit: EntryFit): boolean =>
   ratioOf(fit)?.estimate != null &&
-  fit.exposed.horses >= FEWEST_HORSES &&
+  fit.exposed.horses >= FEWEST_COMPARED &&
   fit.exposed.onsets >= FEWEST_ONSETS;
 
 /** Each question: adjusted where that could be told, else as recorded; the crude one beside it. */
@@ -66,9 +64,11 @@ function wayIn({ options }: EntryAnswer, [told, crude]: Pair): Finding {
       ? `with ${groupingWords(options.adjust)} held alike`
       : 'as recorded, with nothing held alike';
   const risks = risksOf(told);
-  const risk = risks
-    ? ` At ${figure(options.weeks)} weeks the estimated share affected is ${percent(risks.with.estimate, 1)} (${shareInterval95(risks.with.low, risks.with.high, 1)}) ${withWords(question, true)} and ${percent(risks.without.estimate, 1)} (${shareInterval95(risks.without.low, risks.without.high, 1)}) ${withWords(question, false)}.`
-    : '';
+  // Separation is set beside the others for comparison; its risks stand in the chart.
+  const risk =
+    risks && question.exposure.name !== 'separation'
+      ? ` At ${figure(options.weeks)} weeks the estimated share affected is ${percent(risks.with.estimate, 1)} (${shareInterval95(risks.with.low, risks.with.high, 1)}) ${withWords(question, true)} and ${percent(risks.without.estimate, 1)} (${shareInterval95(risks.without.low, risks.without.high, 1)}) ${withWords(question, false)}.`
+      : '';
   return {
     sentence: `${label.charAt(0).toUpperCase()}${label.slice(1)} began an estimated ${ratioText(told, ' times as often')} in clear feet ${withWords(question, true)} at the trim as in those ${withWords(question, false)}, ${alike}${besideCrude(told, crude)}; ${reading(told)}.${risk} ${counted(exposed.cycles, 'trim cycle', 'trim cycles')} of ${horsesText(exposed.horses)} began ${withWords(question, true)}, and ${figure(exposed.onsets)} of them ended with ${label}. From ${countsText(all)}.`,
     caution: CAUTIONS.record,

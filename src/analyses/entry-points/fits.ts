@@ -66,23 +66,32 @@ export function entryFit(
     { names: [question.exposure.name], at: [(row) => exposed[row]!] },
     ...held,
   );
+  const { codes, count } = rows.mixes;
+  const mixed = (row: number): number => (comparison === 'adjusted' ? codes[row]! : 0);
+  // Feet of a horse share their cycles, a year at most each: one row for all that are alike.
+  const fitted = collapse(keep, (row) => {
+    const states = start[row]! * 4 + end[row]! * 2 + exposed[row]!;
+    return ((rows.horse[row]! * 400 + rows.days[row]!) * 8 + states) * count + mixed(row);
+  });
   const fit = fitOnsetSinceReset({
-    start: keep.map((row) => start[row]!),
-    end: keep.map((row) => end[row]!),
-    time: keep.map((row) => rows.days[row]!),
-    onset: designMatrix(design, keep),
+    start: fitted.rows.map((row) => start[row]!),
+    end: fitted.rows.map((row) => end[row]!),
+    time: fitted.rows.map((row) => rows.days[row]!),
+    onset: designMatrix(design, fitted.rows),
     onsetTerms: design.names,
-    clearing: new Float64Array(keep.length).fill(1),
+    clearing: new Float64Array(fitted.rows.length).fill(1),
     clearingTerms: ['clearing'],
-    cluster: keep.map((row) => rows.horse[row]!),
+    cluster: fitted.rows.map((row) => rows.horse[row]!),
+    weight: fitted.weight,
   });
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
+  // The rest of a row is set, not read.
+  const mix = collapse(atRisk, mixed);
   const at = (value: 0 | 1): Outcome<RiskCurve> => {
-    const x = designMatrix(design, atRisk);
-    for (let i = 0; i < atRisk.length; i++) x[i * design.names.length + 1] = value;
-    return standardisedResetRisk(fit, { onset: x, clearing: new Float64Array(atRisk.length).fill(1) }, [
-      options.weeks * 7,
-    ]);
+    const x = designMatrix(design, mix.rows);
+    for (let i = 0; i < mix.rows.length; i++) x[i * design.names.length + 1] = value;
+    const clearing = new Float64Array(mix.rows.length).fill(1);
+    return standardisedResetRisk(fit, { onset: x, clearing, weight: mix.weight }, [options.weeks * 7]);
   };
   const [withIt, without] = [at(1), at(0)];
   const why = [withIt, without].find((risk) => isUnavailable(risk));
@@ -91,6 +100,26 @@ export function entryFit(
     ratio: coefficient(fit, 1),
     risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
   };
+}
+
+/** The first row of each key, and how many rows have it. */
+function collapse(
+  keep: readonly number[],
+  keyOf: (row: number) => number,
+): { rows: number[]; weight: number[] } {
+  const place = new Map<number, number>();
+  const rows: number[] = [];
+  const weight: number[] = [];
+  for (const row of keep) {
+    const key = keyOf(row);
+    const at = place.get(key);
+    if (at === undefined) {
+      place.set(key, rows.length);
+      rows.push(row);
+      weight.push(1);
+    } else weight[at]! += 1;
+  }
+  return { rows, weight };
 }
 
 /** Levels without a row at risk would run off by themselves. */

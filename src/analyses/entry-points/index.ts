@@ -2,6 +2,7 @@ import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { countedShares, type EntryAnswer } from './answer.ts';
@@ -51,7 +52,7 @@ function present(answer: EntryAnswer, recorded: Recorded): AnalysisResult {
     analysis: 'entry-points',
     tables: [entryEstimates(answer), ratiosTable(answer), risksTable(answer), countedTable(answer)],
     findings: [...findings, ...(whole.cycles > 0 ? recorded.leftOut : [])],
-    unavailable: [...recorded.notes, ...silent(answer, refused, findings.length)],
+    unavailable: [...recorded.notes, ...silent(answer, refused, findings.length)].map(inHorses),
     assumes: [
       'What stood at the trim is set against what is seen at the next visit, so that the way in is on record before the infection is.',
       'The risk of onset starts afresh at each trim and grows with a power of the days since; a problem may begin, clear and begin again between two visits.',

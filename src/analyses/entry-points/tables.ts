@@ -10,6 +10,7 @@ import {
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type EntryAnswer, ratioOf, risksOf, riskTitle, withWords } from './answer.ts';
+import type { EntryFit } from './fits.ts';
 
 const ORDER_WORDS = { forward: 'way in first', reverse: 'infection first, as a check' } as const;
 const COMPARISON_WORDS = { crude: 'as recorded', adjusted: 'other things held alike' } as const;
@@ -92,6 +93,11 @@ export function ratiosTable({ fits }: EntryAnswer): ResultTable {
   };
 }
 
+/** Of the readings of one question the last whose risks could be told. */
+function fullest(fits: readonly EntryFit[], { question }: EntryFit): EntryFit | undefined {
+  return fits.filter((fit) => fit.question === question && risksOf(fit)).at(-1);
+}
+
 /** Risk at the weeks asked for, with and without, at the herd's own mix. */
 export function risksTable({ fits, options }: EntryAnswer): ResultTable {
   const rows = fits.flatMap((fit) => {
@@ -101,6 +107,8 @@ export function risksTable({ fits, options }: EntryAnswer): ResultTable {
           fit,
           exposed,
           risk: exposed ? risks.with : risks.without,
+          // The adjusted one where there is one: what a chart shows.
+          reading: fit === fullest(fits, fit) ? 'first' : 'beside',
         }))
       : [];
   });
@@ -121,6 +129,7 @@ export function risksTable({ fits, options }: EntryAnswer): ResultTable {
       label: textColumn(rows.map(({ fit }) => fit.question.label)),
       order_of_time: textColumn(rows.map(({ fit }) => ORDER_WORDS[fit.question.order])),
       comparison: textColumn(rows.map(({ fit }) => COMPARISON_WORDS[fit.comparison])),
+      reading: textColumn(rows.map(({ reading }) => reading)),
       state: textColumn(rows.map(({ exposed }) => (exposed ? 'with' : 'without'))),
       weeks: numberColumn(rows.map(() => options.weeks)),
       ...estimateColumns(rows.map(({ risk }) => risk)),

@@ -31,7 +31,6 @@ export interface Overall extends Band {
 export interface Calibration {
   readonly overall: readonly Overall[];
   readonly bands: readonly Band[];
-  readonly nWithout: number;
 }
 
 export const LATER_WORDS = ['', 'next visit', 'second visit', 'third visit'] as const;
@@ -55,7 +54,7 @@ export function calibrationOf(past: PastProjections): Calibration {
       }
     }
   }
-  return { overall, bands, nWithout: past.nWithout };
+  return { overall, bands };
 }
 
 function rowsWhere(past: PastProjections, keep: (row: number) => boolean): number[] {

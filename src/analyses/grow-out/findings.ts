@@ -1,5 +1,5 @@
 import { longDate } from '../../core/civil-day.ts';
-import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { type Estimate, isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { isComparable } from '../few-horses.ts';
@@ -99,29 +99,32 @@ function otherCracksFinding({ otherCracks: { feet, horses, where } }: StandingNo
 function heldFindings(calibration: Calibration, later: number): Finding[] {
   const by = `by the ${LATER_WORDS[later]}`;
   return calibration.overall.flatMap((all): Finding[] => {
-    if (all.later !== later || isUnavailable(all.seen) || isUnavailable(all.difference)) return [];
+    if (all.later !== later || isUnavailable(all.seen)) return [];
     const { seen, difference, projected, counts, problem } = all;
-    const judged =
-      difference.high < 0
-        ? 'They lasted longer than growth alone would have it, so take a date as the earliest to hope for.'
-        : difference.low > 0
-          ? 'They were gone sooner than growth alone would have it.'
-          : 'The two agree within what chance can do.';
+    const judged = isUnavailable(difference) ? '' : ` ${judgement(difference)}`;
     const bands = toldBands(calibration).filter(
       (band) => band.problem === problem && band.later === later && isComparable(band.counts),
     );
     const fullest = bands.reduce((a, b) => (b.counts.cycles > a.counts.cycles ? b : a), bands[0]!);
     const ofFullest = fullest
-      ? ` Of ${figure(fullest.counts.cycles)} projections that gave ${bandWords(fullest)}, ${percent(fullest.seen.estimate, 1)} (${shareInterval95(fullest.seen.low, fullest.seen.high, 1)}) had cleared.`
+      ? ` Of ${figure(fullest.counts.cycles)} projections that gave ${bandWords(fullest)}, ${percent(fullest.seen.estimate, 1)} (${shareInterval95(fullest.seen.low, fullest.seen.high, 1)}) were seen clear.`
       : '';
     return [
       {
-        sentence: `Looking back at ${figure(counts.cycles)} visits with a ${GROWING_OUT[problem]} (${feetText(counts.feet)} of ${horsesText(counts.horses)}), growth alone would have had ${percent(projected, 1)} grown out ${by}; seen clear were ${percent(seen.estimate, 1)} (${shareInterval95(seen.low, seen.high, 1)}).${ofFullest} ${judged}`,
+        sentence: `Looking back at ${figure(counts.cycles)} visits with a ${GROWING_OUT[problem]} (${feetText(counts.feet)} of ${horsesText(counts.horses)}), growth alone would have had ${percent(projected, 1)} grown out ${by}; seen clear were ${percent(seen.estimate, 1)} (${shareInterval95(seen.low, seen.high, 1)}).${ofFullest}${judged}`,
         caution: CAUTIONS.between_visits,
         behind: { relation: 'foot_visit', where: all.where, title: all.title },
       },
     ];
   });
+}
+
+function judgement({ low, high }: Pick<Estimate, 'low' | 'high'>): string {
+  if (high < 0)
+    return 'They lasted longer than growth alone would have it, so take a date as the earliest to hope for.';
+  return low > 0
+    ? 'They were gone sooner than growth alone would have it.'
+    : 'The two agree within what chance can do.';
 }
 
 function renewalFinding(renewals: readonly Renewal[]): Finding[] {
@@ -140,11 +143,11 @@ function renewalFinding(renewals: readonly Renewal[]): Finding[] {
   ];
 }
 
-/** What could not be told, each with its sentence. */
-export function growOutRefusals(now: StandingNow, calibration: Calibration): Unavailable[] {
+/** What of the feet could not be told, each with its sentence. */
+export function aheadRefusals(now: StandingNow): Unavailable[] {
   const { growth, projections, unmeasured, untold } = now;
   const refused: Unavailable[] = [];
-  if (isUnavailable(growth)) refused.push(growth);
+  if (growth && isUnavailable(growth)) refused.push(growth);
   if (projections.length === 0 && untold.length === 0) {
     refused.push(
       unavailable(
@@ -161,7 +164,7 @@ export function growOutRefusals(now: StandingNow, calibration: Calibration): Una
       ),
     );
   }
-  if (untold.length > 0 && !isUnavailable(growth)) {
+  if (untold.length > 0 && growth && !isUnavailable(growth)) {
     refused.push(
       unavailable('no-rows', `for ${feetText(untold.length)} growth is known too poorly to give a date.`),
     );
@@ -175,15 +178,16 @@ export function growOutRefusals(now: StandingNow, calibration: Calibration): Una
       ),
     );
   }
-  if (
-    !calibration.overall.some(({ seen, difference }) => !isUnavailable(seen) && !isUnavailable(difference))
-  ) {
-    refused.push(
-      unavailable(
-        'no-rows',
-        'how well past projections held cannot be told: that takes problems on two horses or more that were seen again, after a calendar year of records to project from.',
-      ),
-    );
-  }
   return refused;
+}
+
+export function backRefusals({ overall }: Calibration): Unavailable[] {
+  const isTold = overall.some(({ seen }) => !isUnavailable(seen));
+  if (isTold) return [];
+  return [
+    unavailable(
+      'no-rows',
+      'how well past projections held cannot be told: that takes problems on two horses or more that were seen again, after a calendar year of records to project from.',
+    ),
+  ];
 }

@@ -12,7 +12,8 @@ import { wearAhead } from './wear-ahead.ts';
 /** What stands on the herd's feet now, and when it should be grown out. */
 export interface StandingNow {
   readonly day: CivilDay;
-  readonly growth: Outcome<GrowthForecast>;
+  /** Null where what stands now was not asked for. */
+  readonly growth: Outcome<GrowthForecast> | null;
   readonly projections: readonly Projection[];
   /** Stands, but without a height or a toe length. */
   readonly unmeasured: readonly Standing[];
@@ -36,7 +37,7 @@ export async function standingNow(
   const standing: Standing[] = [];
   for (const problem of asked(options)) {
     const table = await engine.query(standingSql(problem, day, options.seen_within_days), signal);
-    standing.push(...standingFrom(problem, table));
+    for (const one of standingFrom(problem, table)) standing.push(one);
   }
   const projections: Projection[] = [];
   const unmeasured: Standing[] = [];

@@ -1,14 +1,16 @@
+import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
-import type { Analysis, AnalysisResult } from '../analysis.ts';
+import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import type { Counts } from '../format.ts';
 import { recordDay } from '../load-herd.ts';
-import { calibrationOf } from './calibration.ts';
-import { growOutFindings, growOutRefusals } from './findings.ts';
-import { standingNow } from './gather.ts';
+import { type Calibration, calibrationOf } from './calibration.ts';
+import { aheadRefusals, backRefusals, growOutFindings } from './findings.ts';
+import { type StandingNow, standingNow } from './gather.ts';
 import { type GrowOutOptions, optionsSchema } from './options.ts';
 import { pastProjections } from './past.ts';
-import { renewals } from './renewal.ts';
-import { calibrationTable, countsOf, growOutEstimates, projectionsTable, renewalTable } from './tables.ts';
+import { type Renewal, renewals } from './renewal.ts';
+import { calibrationTable, growOutEstimates, projectionsTable, renewalTable } from './tables.ts';
 
 /** When growth should bring what stands in the wall down to the ground, and how well such projections held. */
 export const growOut: Analysis<GrowOutOptions> = {
@@ -17,12 +19,10 @@ export const growOut: Analysis<GrowOutOptions> = {
   question: 'When should what stands in the wall be grown out?',
   options: optionsSchema,
   async run(options, context): Promise<AnalysisResult> {
-    const day = await recordDay(context.engine, context.today);
-    context.progress(0.1, 'Projecting growth');
-    const now = await standingNow(context, day, options);
-    const past = calibrationOf(await pastProjections(context, options));
-    context.progress(0.9, 'Renewal of the toe');
-    const renewed = await renewals(context);
+    const { ahead, back } = await looked(options, context);
+    const now = ahead ?? NOTHING_AHEAD;
+    const past = back?.past ?? NOTHING_BACK;
+    const renewed = back?.renewed ?? { found: [], refused: [] };
     return {
       analysis: 'grow-out',
       tables: [
@@ -32,7 +32,11 @@ export const growOut: Analysis<GrowOutOptions> = {
         renewalTable(renewed.found),
       ],
       findings: growOutFindings(now, past, renewed.found, options.later_visit),
-      unavailable: [...growOutRefusals(now, past), ...renewed.refused],
+      unavailable: [
+        ...(ahead ? aheadRefusals(ahead) : []),
+        ...(back ? backRefusals(back.past) : []),
+        ...renewed.refused,
+      ],
       assumes: ASSUMES,
       cautions: [CAUTIONS.foot_first, CAUTIONS.call_vet, CAUTIONS.between_visits, CAUTIONS.small_numbers],
       method: {
@@ -41,10 +45,37 @@ export const growOut: Analysis<GrowOutOptions> = {
           'Osborne 1991, Int Stat Rev 59:309–336; Robinson 1991, Stat Sci 6:15–32; Fieller 1954, J R Stat Soc B 16:175–185; Korn & Graubard 1998, Surv Methodol 24:193–201',
         doc: 'docs/methods/grow-out.md',
       },
-      counts: isUnavailable(now.growth) ? countsOf(now.projections) : now.growth.counts,
+      counts: now.growth && !isUnavailable(now.growth) ? now.growth.counts : countsOf(renewed.found),
     };
   },
 };
+
+async function looked(options: GrowOutOptions, context: AnalysisContext) {
+  const day = await recordDay(context.engine, context.today);
+  context.progress(0.1, 'Projecting growth');
+  const ahead = options.look === 'back' ? null : await standingNow(context, day, options);
+  if (options.look === 'ahead') return { ahead, back: null };
+  const past = calibrationOf(await pastProjections(context, options));
+  context.progress(0.9, 'Renewal of the toe');
+  return { ahead, back: { past, renewed: await renewals(context) } };
+}
+
+const NOTHING_BACK: Calibration = { overall: [], bands: [] };
+const NOTHING_AHEAD: StandingNow = {
+  day: 0 as CivilDay,
+  growth: null,
+  projections: [],
+  unmeasured: [],
+  untold: [],
+  otherCracks: { where: 'FALSE', feet: 0, horses: 0 },
+};
+
+/** Every trim cycle behind the renewals: each has one breed type. */
+function countsOf(renewed: readonly Renewal[]): Counts {
+  const byNet = renewed.filter(({ basis }) => basis === 'net growth alone');
+  const sum = (of: (counts: Counts) => number) => byNet.reduce((total, { counts }) => total + of(counts), 0);
+  return { horses: sum((c) => c.horses), feet: sum((c) => c.feet), cycles: sum((c) => c.cycles) };
+}
 
 const ASSUMES = [
   'A separation’s height is from the ground edge, as the trim left it, to its upper end; one read before the trim grows out sooner than said. A crack or an injury at the coronet has the whole toe to come down.',

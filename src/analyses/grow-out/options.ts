@@ -13,6 +13,8 @@ export const optionsSchema = z.strictObject({
   problem: z.union([z.literal('all'), z.enum(GROWING_OUT_KEYS)]).default('all'),
   /** Feet not seen for so many days are left out. */
   seen_within_days: z.int().min(30).max(1500).default(180),
+  /** Only what stands now, or only how past projections held and how long a whole toe takes. */
+  look: z.enum(['both', 'ahead', 'back']).default('both'),
   /** By which later visit past projections are looked at: the first after, the second, the third. */
   later_visit: z.int().min(1).max(3).default(1),
 });

@@ -1,14 +1,14 @@
-import { type CivilDay, civilDay, partsOfDay } from '../../core/civil-day.ts';
+import { type CivilDay, civilDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
-import { numbers, texts } from '../../core/table.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { code } from '../groups.ts';
-import { growthForecast } from '../growth/forecast.ts';
+import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
 import { chanceOut } from './project.ts';
 import { PROBLEM_SQL } from './standing.ts';
-import { wearAhead } from './wear-ahead.ts';
+import { type WearAhead, wearAhead } from './wear-ahead.ts';
 
 /** By which later visits past projections are looked at. */
 export const LATER_VISITS = [1, 2, 3] as const;
@@ -30,103 +30,144 @@ export interface PastProjections {
   readonly footKey: readonly string[];
   readonly visit: Float64Array;
   readonly problem: readonly GrowingOut[];
-  /** Visits without a forecast: nothing had been recorded before their year, or before the years looked at. */
-  readonly nWithout: number;
 }
+
+/** Of a large herd so many visits, about, are looked back at: those of whole horses, by lot. */
+const MOST_VISITS = 30_000;
 
 /** Injuries have no clear visit: only what is graded again can be seen to have cleared. */
 const SEEN_AGAIN: readonly GrowingOut[] = ['separation', 'coronet_crack'];
 
-function pastSql(problem: GrowingOut): string {
+/** Visits at which it stood with its distance, seen again; all horses, or one in `oneIn` of them, by lot. */
+function pastSql(problem: GrowingOut, oneIn: number): string {
   const { graded, present, distance } = PROBLEM_SQL[problem];
+  const grade = problem === 'separation' ? 'separation_grade' : 'crack_grade';
   const later = LATER_VISITS.flatMap((k) => [
     `(lead(visit_date, ${k}) OVER foot_in_time - visit_date)::DOUBLE AS days_${k}`,
-    `(NOT coalesce(lead(${problem === 'separation' ? 'separation_grade' : 'crack_grade'}, ${k}) OVER foot_in_time >= 1, FALSE))::INTEGER AS clear_${k}`,
+    `(NOT coalesce(lead(${grade}, ${k}) OVER foot_in_time >= 1, FALSE))::INTEGER AS clear_${k}`,
   ]);
   return `
     SELECT * EXCLUDE (present) FROM (
-      SELECT foot_key, horse_id, terrain, visit_date, ${distance}::DOUBLE AS distance,
+      SELECT foot_key, horse_id, terrain, visit_date, year(visit_date) AS year, ${distance}::DOUBLE AS distance,
         coalesce(${present}, FALSE) AS present, ${later.join(', ')}
-      FROM foot_visit WHERE ${graded}
+      FROM foot_visit WHERE ${graded} AND hash(horse_id) % ${oneIn} = 0
       WINDOW foot_in_time AS (PARTITION BY foot_key ORDER BY visit_date)
     ) WHERE present AND distance IS NOT NULL AND days_1 IS NOT NULL
     ORDER BY visit_date, foot_key`;
 }
 
+/** How many visits there are to look back at decides whether every horse is. */
+async function oneInOf(problem: GrowingOut, { engine, signal }: AnalysisContext): Promise<number> {
+  const { present, distance } = PROBLEM_SQL[problem];
+  const table = await engine.query(
+    `SELECT count(*) AS n FROM foot_visit WHERE ${present} AND ${distance} IS NOT NULL`,
+    signal,
+  );
+  return Math.max(1, Math.ceil((numbers(table, 'n')[0] ?? 0) / MOST_VISITS));
+}
+
 export async function pastProjections(
-  { engine, signal, progress }: AnalysisContext,
+  context: AnalysisContext,
   options: Pick<GrowOutOptions, 'problem'>,
 ): Promise<PastProjections> {
+  const { engine, signal, progress } = context;
   const pause = pacer(signal);
-  const rows: Row[] = [];
+  const visits: Visits[] = [];
   for (const problem of asked(options).filter((one) => SEEN_AGAIN.includes(one))) {
-    rows.push(...rowsFrom(problem, await engine.query(pastSql(problem), signal)));
+    const oneIn = await oneInOf(problem, context);
+    visits.push(visitsFrom(problem, await engine.query(pastSql(problem, oneIn), signal)));
   }
-  const years = [...new Set(rows.map(({ visit }) => partsOfDay(visit).year))]
+  const years = [...new Set(visits.flatMap(({ year }) => [...new Set(year)]))]
     .sort((a, b) => a - b)
     .slice(-YEARS);
-  const told: { row: Row; later: number; chance: number; clear: number }[] = [];
-  const forecast = new Set<Row>();
+  const told: Told = { visits: [], row: [], later: [], chance: [], clear: [] };
   for (const [i, year] of years.entries()) {
     progress(0.3 + (0.6 * i) / years.length, `Looking back at ${year}`);
     const asOf = (civilDay(year, 1, 1)! - 1) as CivilDay;
     const growth = await growthForecast({ engine, signal }, { asOf });
     if (isUnavailable(growth)) continue;
     const wear = await wearAhead({ engine, signal }, asOf);
-    for (const row of rows) {
-      if (partsOfDay(row.visit).year !== year) continue;
-      const chance = chanceOut(row, row.visit, growth, wear);
-      await pause();
-      if (!chance) continue;
-      forecast.add(row);
-      let clear = 0;
-      for (const [k, later] of LATER_VISITS.entries()) {
-        const days = row.days[k]!;
-        if (!(days <= LATEST_DAYS)) break;
-        clear = Math.max(clear, row.clear[k]!);
-        if (days >= SOONEST_DAYS) told.push({ row, later, chance: chance(days), clear });
+    for (const of of visits) {
+      for (let row = 0; row < of.n; row++) {
+        if (of.year[row] !== year) continue;
+        tellRow(told, of, row, growth, wear);
+        await pause();
       }
     }
   }
-  const horse = code(told.map(({ row }) => row.horseId)).codes;
-  const foot = code(told.map(({ row }) => row.footKey)).codes;
+  return collected(told);
+}
+
+interface Visits {
+  readonly problem: GrowingOut;
+  readonly n: number;
+  readonly footKey: readonly (string | null)[];
+  readonly horseId: readonly (string | null)[];
+  readonly terrain: readonly (string | null)[];
+  readonly visit: Float64Array;
+  readonly year: Float64Array;
+  readonly distance: Float64Array;
+  /** Of each later visit. */
+  readonly days: readonly Float64Array[];
+  readonly clear: readonly Float64Array[];
+}
+
+function visitsFrom(problem: GrowingOut, table: Table): Visits {
   return {
-    later: Uint8Array.from(told, ({ later }) => later),
-    chance: Float64Array.from(told, ({ chance }) => chance),
-    clear: Uint8Array.from(told, ({ clear }) => clear),
-    horse,
-    foot,
-    footKey: told.map(({ row }) => row.footKey),
-    visit: Float64Array.from(told, ({ row }) => row.visit),
-    problem: told.map(({ row }) => row.problem),
-    nWithout: rows.length - forecast.size,
+    problem,
+    n: table.rowCount,
+    footKey: texts(table, 'foot_key'),
+    horseId: texts(table, 'horse_id'),
+    terrain: texts(table, 'terrain'),
+    visit: numbers(table, 'visit_date'),
+    year: numbers(table, 'year'),
+    distance: numbers(table, 'distance'),
+    days: LATER_VISITS.map((k) => numbers(table, `days_${k}`)),
+    clear: LATER_VISITS.map((k) => numbers(table, `clear_${k}`)),
   };
 }
 
-interface Row {
-  readonly problem: GrowingOut;
-  readonly footKey: string;
-  readonly horseId: string;
-  readonly terrain: string | null;
-  readonly visit: CivilDay;
-  readonly distanceMm: number;
-  readonly days: readonly number[];
-  readonly clear: readonly number[];
+/** Growing columns: which visit, by which later one, the chance given, whether seen clear. */
+interface Told {
+  readonly visits: Visits[];
+  readonly row: number[];
+  readonly later: number[];
+  readonly chance: number[];
+  readonly clear: number[];
 }
 
-function rowsFrom(problem: GrowingOut, table: Parameters<typeof numbers>[0]): Row[] {
-  const [key, horse, terrain] = ['foot_key', 'horse_id', 'terrain'].map((name) => texts(table, name));
-  const [visit, distance] = ['visit_date', 'distance'].map((name) => numbers(table, name));
-  const days = LATER_VISITS.map((k) => numbers(table, `days_${k}`));
-  const clear = LATER_VISITS.map((k) => numbers(table, `clear_${k}`));
-  return Array.from({ length: table.rowCount }, (_, row) => ({
-    problem,
-    footKey: key![row]!,
-    horseId: horse![row]!,
-    terrain: terrain![row] ?? null,
-    visit: visit![row]! as CivilDay,
-    distanceMm: distance![row]!,
-    days: days.map((values) => values[row]!),
-    clear: clear.map((values) => values[row]!),
-  }));
+function tellRow(told: Told, of: Visits, row: number, growth: GrowthForecast, wear: WearAhead): void {
+  const standing = {
+    footKey: of.footKey[row]!,
+    terrain: of.terrain[row] ?? null,
+    distanceMm: of.distance[row]!,
+  };
+  const chance = chanceOut(standing, of.visit[row]! as CivilDay, growth, wear);
+  if (!chance) return;
+  let clear = 0;
+  for (const [k, later] of LATER_VISITS.entries()) {
+    const days = of.days[k]![row]!;
+    if (!(days <= LATEST_DAYS)) return;
+    clear = Math.max(clear, of.clear[k]![row]!);
+    if (days < SOONEST_DAYS) continue;
+    told.visits.push(of);
+    told.row.push(row);
+    told.later.push(later);
+    told.chance.push(chance(days));
+    told.clear.push(clear);
+  }
+}
+
+function collected({ visits, row, later, chance, clear }: Told): PastProjections {
+  const footKey = visits.map((of, i) => of.footKey[row[i]!]!);
+  return {
+    later: Uint8Array.from(later),
+    chance: Float64Array.from(chance),
+    clear: Uint8Array.from(clear),
+    horse: code(visits.map((of, i) => of.horseId[row[i]!]!)).codes,
+    foot: code(footKey).codes,
+    footKey,
+    visit: Float64Array.from(visits, (of, i) => of.visit[row[i]!]!),
+    problem: visits.map(({ problem }) => problem),
+  };
 }

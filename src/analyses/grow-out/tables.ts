@@ -1,4 +1,3 @@
-import { isoFromDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
@@ -94,10 +93,8 @@ export function countsOf(projections: readonly Projection[]): Counts {
 
 /** The visits at which they were seen. */
 export function seenWhere(projections: readonly Projection[]): string {
-  const visits = projections.map(
-    ({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, DATE ${literal(isoFromDay(seenOn))})`,
-  );
-  return `(foot_key, visit_date) IN (${[...new Set(visits)].join(', ')})`;
+  const visits = projections.map(({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, ${seenOn})`);
+  return `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].join(', ')})`;
 }
 
 export const bandWords = ({ low, high }: Band): string =>
@@ -207,7 +204,7 @@ export function growOutEstimates(
     now.projections.filter((one) => hasPassed(one, now.day)),
   );
   const held = calibration.overall.flatMap((all): TidyRow[] => {
-    if (isUnavailable(all.seen) || isUnavailable(all.difference)) return [];
+    if (isUnavailable(all.seen)) return [];
     const common = {
       problem: null,
       level: `${GROWING_OUT[all.problem]}, by the ${LATER_WORDS[all.later]}`,
@@ -229,14 +226,18 @@ export function growOutEstimates(
         high: null,
       },
       { ...common, term: 'seen clear', estimate, stdError, low, high },
-      {
-        ...common,
-        term: 'seen clear less projected',
-        estimate: difference.estimate,
-        stdError: difference.stdError,
-        low: difference.low,
-        high: difference.high,
-      },
+      ...(isUnavailable(difference)
+        ? []
+        : [
+            {
+              ...common,
+              term: 'seen clear less projected',
+              estimate: difference.estimate,
+              stdError: difference.stdError,
+              low: difference.low,
+              high: difference.high,
+            },
+          ]),
     ];
   });
   const renewed = renewals.map((one): TidyRow => {

@@ -27,7 +27,7 @@ function oneHorse({ plan, dueOn, daysOver }: DueHorse, { options, lengths }: Pla
   const usualWords = horse.usualDays === null ? '' : `, ${againstUsual(days, horse.usualDays)}`;
   const over = daysOver > 0 ? `, ${counted(daysOver, 'day', 'days')} ago` : '';
   return {
-    sentence: `${horseName(horse)}: an interval of ${weeksAndDays(days)} (${counted(days, 'day', 'days')}) from the last visit keeps within these limits${usualWords}; due on ${longDate(dueOn)}${over}. ${whyWords(plan, options, lengths)} From ${counted(horse.nCycles, 'trim cycle', 'trim cycles')} of its own and the herd’s; the foot in front of you decides.`,
+    sentence: `${horseName(horse)}: planned ${weeksAndDays(days)} (${counted(days, 'day', 'days')}) after the last visit${usualWords}; due on ${longDate(dueOn)}${over}. ${whyWords(plan, options, lengths)} From ${counted(horse.nCycles, 'trim cycle', 'trim cycles')} of its own and the herd’s; the foot in front of you decides.`,
     caution: CAUTIONS.foot_first,
     behind: {
       relation: 'foot_visit',
@@ -75,7 +75,7 @@ function binding(answer: PlanAnswer): Finding {
         ]
       : []),
   ];
-  return { sentence: `${parts.join('; ')}.`, caution: CAUTIONS.foot_first, behind: behindAll(answer) };
+  return { sentence: `${parts.join('; ')}.`, caution: null, behind: behindAll(answer) };
 }
 
 function usual(answer: PlanAnswer): Finding[] {
@@ -84,7 +84,7 @@ function usual(answer: PlanAnswer): Finding[] {
   return [
     {
       sentence: `Beside each horse’s usual interval, the middle one of its record, the planned one is sooner for ${figure(sooner.n)}, later for ${figure(later.n)} and the same for ${figure(same.n)}.`,
-      caution: CAUTIONS.foot_first,
+      caution: null,
       behind: behindAll(answer),
     },
   ];
@@ -111,7 +111,7 @@ function tradeOff(answer: PlanAnswer): Finding[] {
   return [
     {
       sentence: `Seeing every horse every ${first} would take some ${visits(first)} horse visits a year, every ${last} some ${visits(last)}; the intervals as now come to ${figure(now.estimate)}.${toes} From ${countsText(now.counts)}.`,
-      caution: CAUTIONS.foot_first,
+      caution: null,
       behind: behindAll(answer),
     },
     ...newCases([first, last], of, answer),

@@ -2,13 +2,13 @@ import { z } from 'zod';
 import type { ProblemKey } from '../../herd/problems.ts';
 
 /**
- * The limits a practitioner sets. Four to ten weeks between trims is common practice; a toe tolerance of 10 mm, a risk
+ * The limits a practitioner sets. Four to ten weeks between trims is common practice; a toe tolerance of 15 mm, a risk
  * of 1 in 10 and a confidence of 4 in 5 are starting points of this notebook's own, with no published source.
  */
 export const optionsSchema = z
   .strictObject({
     /** mm the toe may have grown since the last trim. */
-    tolerance_mm: z.number().min(1).max(60).default(10),
+    tolerance_mm: z.number().min(1).max(60).default(15),
     /** Accepted risk that a clear foot shows a separation at the next visit. */
     risk_separation: z.number().gt(0).lt(1).default(0.1),
     /** The same for infection: of the frog, and of the wall, each by itself. */

@@ -1,11 +1,11 @@
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
+import { tied } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
 import { behindColumns } from '../result-parts.ts';
 import type { PlanAnswer } from './answer.ts';
 import type { HorseNow } from './data.ts';
-import type { DueHorse } from './due.ts';
 import type { FootLimit, HorsePlan } from './plan.ts';
 import {
   againstUsual,
@@ -69,7 +69,7 @@ export function planTable({ due, options, lengths }: PlanAnswer): ResultTable {
       ...horseColumns(horses),
       last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
       plan_days: numberColumn(plans.map((plan) => plan.days)),
-      plan_weeks: textColumn(plans.map((plan) => weeksAndDays(plan.days))),
+      plan_weeks: textColumn(plans.map((plan) => tied(weeksAndDays(plan.days)))),
       bound_by: textColumn(plans.map(boundWords)),
       binding: textColumn(plans.map(({ binding }) => (binding ? limitWords(binding.key) : 'none'))),
       sooner: textColumn(plans.map(({ isSooner }) => (isSooner ? 'yes' : 'no'))),
@@ -118,17 +118,6 @@ export function dueTable({ due }: PlanAnswer): ResultTable {
   };
 }
 
-/** `Bramble (12 days over)` */
-function dueWords({ plan, daysOver }: DueHorse): string {
-  const when =
-    daysOver > 0
-      ? `${daysOver} ${daysOver === 1 ? 'day' : 'days'} over`
-      : daysOver === 0
-        ? 'today'
-        : `in ${-daysOver} ${daysOver === -1 ? 'day' : 'days'}`;
-  return `${horseName(plan.horse)} (${when})`;
-}
-
 export const NO_CLIENT = 'no client recorded';
 
 /** One row a client. */
@@ -142,7 +131,7 @@ export function roundTable({ rounds }: PlanAnswer): ResultTable {
       { name: 'n_due', label: 'Horses due', digits: 0 },
       { name: 'n_overdue', label: 'Of these overdue', digits: 0 },
       { name: 'next_due', label: 'First due' },
-      { name: 'who', label: 'Who' },
+      { name: 'who', label: 'Who, longest overdue first' },
       { name: 'n_horses', label: 'Horses on the round', digits: 0 },
     ],
     table: makeTable({
@@ -150,7 +139,7 @@ export function roundTable({ rounds }: PlanAnswer): ResultTable {
       n_due: numberColumn(rounds.map(({ due }) => due.length)),
       n_overdue: numberColumn(rounds.map(({ overdue }) => overdue)),
       next_due: dayColumn(rounds.map(({ nextDue }) => nextDue)),
-      who: textColumn(rounds.map(({ due }) => due.map(dueWords).join(', '))),
+      who: textColumn(rounds.map(({ due }) => due.map(({ plan }) => horseName(plan.horse)).join(', '))),
       n_horses: numberColumn(rounds.map(({ horses }) => horses.length)),
       ...behindColumns(
         rounds.map(({ client }) => ({

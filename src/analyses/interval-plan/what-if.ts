@@ -5,7 +5,8 @@ import { clusteredRate } from '../../stats/clustered-rate.ts';
 import { normalCdf, studentCdf } from '../../stats/distributions.ts';
 import { type CycleCell, onsetRates } from '../../stats/reset-cycle.ts';
 import type { Counts } from '../format.ts';
-import type { GrowthForecast } from '../growth/forecast.ts';
+import type { FootForecast, GrowthForecast } from '../growth/forecast.ts';
+import type { FootNow } from './data.ts';
 import type { PlannedProblem, PlanOptions } from './options.ts';
 import type { HorsePlan } from './plan.ts';
 import { type RiskModel, riskPoint } from './risk.ts';
@@ -71,7 +72,11 @@ export function whatIf(given: WhatIfGiven): WhatIfAnswer {
   const { base, options } = given;
   if (base.length === 0) return { rows: [], refused: [] };
   const plans = scenarios(options);
-  const rows = plans.flatMap((scenario) => [visits(scenario, given), ...growthAtVisits(scenario, given)]);
+  const rates = footRates(given);
+  const rows = plans.flatMap((scenario) => [
+    visits(scenario, given),
+    ...growthAtVisits(scenario, given, rates),
+  ]);
   const refused: Unavailable[] = [];
   for (const model of given.models) {
     const found = onsets(model, plans, given);
@@ -105,36 +110,70 @@ function visits({ label, daysOf }: Scenario, { base, baseWhere }: WhatIfGiven): 
 
 /** Four starts a quarter of a year apart stand for the seasons. */
 const STARTS = [0, 1, 2, 3].map((quarter) => Math.round((quarter * YEAR_DAYS) / 4));
+/** Days over which a foot's own rate and its spread are asked for. */
+const ASKED_DAYS = 42;
+
+/** A foot's rate a day from today over `ASKED_DAYS`, with its spread. */
+interface FootRate {
+  readonly place: number;
+  readonly rate: number;
+  readonly sd: number;
+  readonly degrees: number;
+}
+
+/** Every foot with a forecast, asked once: a herd of many feet is weighed under several plans. */
+function footRates({ base, growth, today }: WhatIfGiven): { feet: FootRate[]; one: FootForecast | null } {
+  if (isUnavailable(growth)) return { feet: [], one: null };
+  let one: FootForecast | null = null;
+  const feet = base.flatMap(({ toes }, place) =>
+    toes.map(({ foot }): FootRate => {
+      const forecast = growth.foot(foot.key)!;
+      one ??= forecast;
+      const { mm, sd, degrees } = forecast.regrowth(today, ASKED_DAYS);
+      return { place, rate: mm / ASKED_DAYS, sd: sd / ASKED_DAYS, degrees };
+    }),
+  );
+  return { feet, one };
+}
 
 /**
  * Mean expected regrowth at the visit, and expected share of feet past the tolerance, over a year; errors by horse, as
- * for horses such as these. A share keeps its interval within 0 and 1 by the logit scale.
+ * for horses such as these. Season is the same for every foot, so that one foot tells how far another start and length
+ * of interval lie from the one asked for. A share keeps its interval within 0 and 1 by the logit scale.
  */
-function growthAtVisits({ label, daysOf }: Scenario, given: WhatIfGiven): WhatIf[] {
-  const { base, baseWhere, growth, options, today } = given;
-  if (isUnavailable(growth)) return [];
-  const grown: number[] = [];
-  const past: number[] = [];
-  const horse: number[] = [];
-  base.forEach((plan, place) => {
-    const days = daysOf(plan);
-    for (const { foot } of plan.toes) {
-      const forecast = growth.foot(foot.key)!;
-      let [mm, over] = [0, 0];
-      for (const start of STARTS) {
-        const at = forecast.regrowth((today + start) as CivilDay, days);
-        mm += at.mm / STARTS.length;
-        over += beyond((options.tolerance_mm - at.mm) / at.sd, at.degrees) / STARTS.length;
-      }
-      grown.push(mm);
-      past.push(over);
-      horse.push(place);
+function growthAtVisits(
+  { label, daysOf }: Scenario,
+  given: WhatIfGiven,
+  { feet, one }: ReturnType<typeof footRates>,
+): WhatIf[] {
+  const { base, baseWhere, options, today } = given;
+  if (!one) return [];
+  const known = new Map<number, number[]>();
+  /** mm a day that each start adds to the rate asked for. */
+  const shifts = (days: number): number[] => {
+    let found = known.get(days);
+    if (!found) {
+      const rate = one.regrowth(today, ASKED_DAYS).mm / ASKED_DAYS;
+      found = STARTS.map((start) => one.regrowth((today + start) as CivilDay, days).mm / days - rate);
+      known.set(days, found);
+    }
+    return found;
+  };
+  const days = base.map(daysOf);
+  const grown = new Float64Array(feet.length);
+  const past = new Float64Array(feet.length);
+  feet.forEach(({ place, rate, sd, degrees }, i) => {
+    const d = days[place]!;
+    for (const shift of shifts(d)) {
+      const mm = d * (rate + shift);
+      grown[i]! += mm / STARTS.length;
+      past[i]! += beyond((options.tolerance_mm - mm) / (d * sd), degrees) / STARTS.length;
     }
   });
-  const ones = new Float64Array(grown.length).fill(1);
-  const cluster = Int32Array.from(horse);
-  const mean = clusteredRate(Float64Array.from(grown), ones, cluster);
-  const share = clusteredRate(Float64Array.from(past), ones, cluster);
+  const ones = new Float64Array(feet.length).fill(1);
+  const cluster = Int32Array.from(feet, ({ place }) => place);
+  const mean = clusteredRate(grown, ones, cluster);
+  const share = clusteredRate(past, ones, cluster);
   const common = {
     scenario: label,
     change: null,
@@ -198,22 +237,24 @@ function per100({ estimate, stdError, low, high }: Estimate): Estimate {
 
 /** Feet of one group seen at one interval, in each season alike. */
 function cellsOf(model: RiskModel, { daysOf }: Scenario, base: readonly HorsePlan[]): CycleCell[] {
-  const seasons: readonly (string | null)[] = model.groups.find(({ by }) => by === 'season')?.levels ?? [
-    null,
-  ];
-  const cells = new Map<string, CycleCell & { weight: number }>();
+  const seen = new Map<string, { readonly foot: FootNow; readonly time: number; feet: number }>();
   for (const plan of base) {
     const time = daysOf(plan);
     for (const foot of plan.horse.feet) {
-      for (const season of seasons) {
-        const point = riskPoint(model, foot, season);
-        if (!point) continue;
-        const key = `${Array.from(point.onset).join('')} ${time}`;
-        const cell = cells.get(key);
-        if (cell) cell.weight += 1 / seasons.length;
-        else cells.set(key, { ...point, time, weight: 1 / seasons.length });
-      }
+      const { breed_type, terrain, moisture } = foot.groups;
+      const key = `${breed_type}|${terrain}|${moisture}|${time}`;
+      const cell = seen.get(key);
+      if (cell) cell.feet += 1;
+      else seen.set(key, { foot, time, feet: 1 });
     }
   }
-  return [...cells.values()];
+  const seasons: readonly (string | null)[] = model.groups.find(({ by }) => by === 'season')?.levels ?? [
+    null,
+  ];
+  return Array.from(seen.values()).flatMap(({ foot, time, feet }) =>
+    seasons.flatMap((season): CycleCell[] => {
+      const point = riskPoint(model, foot, season);
+      return point ? [{ ...point, time, weight: feet / seasons.length }] : [];
+    }),
+  );
 }

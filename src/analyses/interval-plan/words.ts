@@ -76,7 +76,7 @@ function bindingWords(
   }
   const alike = groupWords(binding.foot);
   const limit = riskLimit(options, binding.key);
-  return `For a clear foot${alike ? ` like these (${alike})` : ''} the risk of ${limitWords(binding.key)} by the next visit is an expected ${percent(binding.expected(plan.days), 1)} at this interval; after ${after} it may, at the confidence asked for, be over ${percent(limit, riskDigits(limit))}.`;
+  return `For a clear foot${alike ? ` of such a horse (${alike})` : ''} the risk of ${limitWords(binding.key)} by the next visit is an expected ${percent(binding.expected(plan.days), 1)} at this interval; after ${after} it may, at the confidence asked for, be over ${percent(limit, riskDigits(limit))}.`;
 }
 
 /** `10 mm`, `9.5 mm` */

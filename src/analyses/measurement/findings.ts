@@ -32,7 +32,7 @@ function errorFindings({ models }: MeasurementAnswer, words: LengthWords): Findi
     const { unit } = measured;
     return [
       {
-        sentence: `A single reading of ${measured.words} is off by about ${words.quantity(sd.estimate, unit, 2)} (standard deviation, ${words.interval95(sd.low, sd.high, unit, 2)}) or less: so far do changes between trims lie from each foot’s own rate, whatever made them stray (${countsText(counts)}). Two readings of one foot would then differ by less than ${words.quantity(sd.estimate * TWO_READINGS, unit, 2)} nineteen times in twenty.`,
+        sentence: `A single reading of ${measured.words} is off by about ${words.quantity(sd.estimate, unit, 2)} (standard deviation, ${words.interval95(sd.low, sd.high, unit, 2)}) or less${measured.key === 'toe' ? ': so far do changes between trims lie from each foot’s own rate, whatever made them stray' : ''} (${countsText(counts)}). Two readings of one foot would then differ by less than ${words.quantity(sd.estimate * TWO_READINGS, unit, 2)} nineteen times in twenty.`,
         caution: null,
         behind: { relation: 'trim_cycle', where, title: `${measured.label}, all practitioners` },
       },
@@ -47,7 +47,7 @@ function repeatFindings({ repeats, options }: MeasurementAnswer, words: LengthWo
     const { unit } = measured;
     return [
       {
-        sentence: `Read again within ${counted(options.within_days, 'day', 'days')} and no trim between, ${measured.words} differed by ${words.quantity(bias.estimate, unit, 2)} on average (${words.interval95(bias.low, bias.high, unit, 2)}), nineteen times in twenty by ${words.range(lowerLimit.estimate, upperLimit.estimate, unit, 2)} ${words.shown === 'in' && unit === 'mm' ? 'in' : unit}: ${counted(nPairs, 'pair', 'pairs')} of ${horsesText(counts.horses)}.`,
+        sentence: `Read again within ${counted(options.within_days, 'day', 'days')} with no trim between, ${measured.words} differed by ${words.quantity(bias.estimate, unit, 2)} on average (${words.interval95(bias.low, bias.high, unit, 2)}), nineteen times in twenty by ${words.range(lowerLimit.estimate, upperLimit.estimate, unit, 2)}${unit === '°' ? unit : ` ${words.shown}`}: ${counted(nPairs, 'pair', 'pairs')} of ${horsesText(counts.horses)}.`,
         caution: nPairs < 30 ? CAUTIONS.small_numbers : null,
         behind: { relation: 'foot_visit', where, title: `${measured.label} read again` },
       },

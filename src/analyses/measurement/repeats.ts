@@ -1,4 +1,4 @@
-import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
+import type { Estimate, Outcome } from '../../core/outcome.ts';
 import { numbers, texts } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import { type Agreement, limitsOfAgreement, withinSubjectSd } from '../../stats/repeatability.ts';
@@ -65,7 +65,7 @@ export async function repeatsOf(
     measured,
     counts: countOf(horse, foot, [...days.keys()]),
     where: `row_key IN (SELECT row_key FROM (${pairs}))`,
-    sd: !isUnavailable(sd) && sd.withinSd.estimate === 0 ? { ...sd } : sd,
+    sd,
     agreement: limitsOfAgreement(second, first),
   };
 }

@@ -105,6 +105,8 @@ export function roundEndsTable({ rounding }: MeasurementAnswer): ResultTable {
       { name: 'expected', label: 'By chance', digits: 3 },
       { name: 'excess', label: 'Share above chance', digits: 3 },
       { name: 'index', label: 'Index (100 = chance)', digits: 0 },
+      { name: 'index_low', label: 'Index from', digits: 0 },
+      { name: 'index_high', label: 'to', digits: 0 },
       ...ROUNDING_COUNTS,
     ],
     table: makeTable({
@@ -114,6 +116,8 @@ export function roundEndsTable({ rounding }: MeasurementAnswer): ResultTable {
       expected: numberColumn(rows.map(({ expected }) => expected)),
       excess: numberColumn(rows.map(({ share, expected }) => share.estimate - expected)),
       index: numberColumn(rows.map(({ share, expected }) => (100 * share.estimate) / expected)),
+      index_low: numberColumn(rows.map(({ share, expected }) => (100 * share.low) / expected)),
+      index_high: numberColumn(rows.map(({ share, expected }) => (100 * share.high) / expected)),
     }),
   };
 }

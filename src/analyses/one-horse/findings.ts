@@ -1,4 +1,4 @@
-import { longDate } from '../../core/civil-day.ts';
+import { type CivilDay, longDate } from '../../core/civil-day.ts';
 import { PROBLEMS, problemLabel } from '../../herd/problems.ts';
 import { FOOT_LABELS } from '../../herd/vocabularies.ts';
 import type { Finding } from '../analysis.ts';
@@ -7,21 +7,27 @@ import { counted } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
 import { type LengthWords, lengthWords, type ShownLength } from '../lengths.ts';
 import { type HorseRecord, numberAt } from './data.ts';
+import { type GrowingOutFoot, growOutFinding } from './grow-out.ts';
 import type { HorseGrowth, Rate } from './growth.ts';
 import type { SideDifference } from './sides.ts';
 import { RATE_TIMES, RATE_UNIT, rateTitle, stateWords } from './tables.ts';
 
+interface Told {
+  readonly horse: HorseRecord;
+  readonly growth: HorseGrowth | null;
+  readonly sides: readonly SideDifference[];
+  readonly ahead: readonly GrowingOutFoot[];
+  /** The day looked from. */
+  readonly day: CivilDay;
+}
+
 /** The sentences for an owner; figures as the tables show them. */
-export function horseFindings(
-  horse: HorseRecord,
-  growth: HorseGrowth | null,
-  sides: readonly SideDifference[],
-  lengths: ShownLength,
-): Finding[] {
+export function horseFindings({ horse, growth, sides, ahead, day }: Told, lengths: ShownLength): Finding[] {
   const words = lengthWords(lengths);
   return [
-    seen(horse),
+    seen(horse, day),
     standing(horse),
+    ...growOutFinding(horse, ahead, day, words),
     ...(growth ? [growthSentence(horse, growth, words)] : []),
     ...sides.map((side) => sideSentence(side, words)),
   ];
@@ -34,14 +40,14 @@ const everyVisit = (horse: HorseRecord) => ({
   title: `${horse.name ?? horse.id}, every visit`,
 });
 
-function seen(horse: HorseRecord): Finding {
+function seen(horse: HorseRecord, day: CivilDay): Finding {
   const { visits, firstDay, lastDay, client } = horse;
   const when =
     visits === 1
       ? `was seen once, on ${longDate(lastDay)}`
       : `was seen at ${counted(visits, 'visit', 'visits')} from ${longDate(firstDay)} to ${longDate(lastDay)}`;
   return {
-    sentence: `${called(horse)}${client ? `, ${client},` : ''} ${when}.`,
+    sentence: `${called(horse)}${client ? `, ${client},` : ''} ${when}. Looked back on from ${longDate(day)}.`,
     caution: null,
     behind: everyVisit(horse),
   };

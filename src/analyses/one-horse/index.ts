@@ -1,3 +1,4 @@
+import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
@@ -5,6 +6,7 @@ import { recordDay } from '../load-herd.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type HorseRecord, horseRecord } from './data.ts';
 import { horseFindings } from './findings.ts';
+import { type GrowingOutFoot, growOutTable, horseGrowOut } from './grow-out.ts';
 import { type HorseGrowth, horseGrowth } from './growth.ts';
 import { type OneHorseOptions, optionsSchema } from './options.ts';
 import { type SideDifference, sideDifferences } from './sides.ts';
@@ -18,6 +20,7 @@ import {
   rateName,
   rateTitle,
   readingsTable,
+  spanTable,
   stripTables,
   toeTable,
 } from './tables.ts';
@@ -35,13 +38,17 @@ export const oneHorse: Analysis<OneHorseOptions> = {
     context.progress(0.4, 'Working out its growth');
     const day = await recordDay(context.engine, context.today);
     const growth = await horseGrowth(horse, day, context);
-    return present(horse, growth, context);
+    context.progress(0.7, 'Looking ahead');
+    const ahead = await horseGrowOut(horse, day, context);
+    return present(horse, growth, ahead, day, context);
   },
 };
 
 function present(
   horse: HorseRecord,
   found: HorseGrowth | Unavailable,
+  ahead: readonly GrowingOutFoot[],
+  day: CivilDay,
   { lengths }: AnalysisContext,
 ): AnalysisResult {
   const growth = isUnavailable(found) ? null : found;
@@ -58,8 +65,8 @@ function present(
   };
   return {
     ...FRAME,
-    tables: [estimates(horse, growth, sides), ...tables(horse, growth, sides)],
-    findings: horseFindings(horse, growth, sides, lengths),
+    tables: [estimates(horse, growth, sides), ...tables(horse, growth, sides, ahead)],
+    findings: horseFindings({ horse, growth, sides, ahead, day }, lengths),
     unavailable,
     counts,
   };
@@ -69,14 +76,17 @@ const tables = (
   horse: HorseRecord,
   growth: HorseGrowth | null,
   sides: readonly SideDifference[],
+  ahead: readonly GrowingOutFoot[],
 ): ResultTable[] => [
   toeTable(horse),
   readingsTable(horse, 'angles'),
   readingsTable(horse, 'heel_sole'),
   ...stripTables(horse),
+  spanTable(horse),
   deedsTable(horse),
   growthTable(horse, growth),
   asymmetryTable(horse, sides),
+  growOutTable(horse, ahead),
 ];
 
 function estimates(
@@ -145,7 +155,7 @@ function noHorse({ horse }: OneHorseOptions): AnalysisResult {
   };
   return {
     ...FRAME,
-    tables: [estimates(nobody, null, []), ...tables(nobody, null, [])],
+    tables: [estimates(nobody, null, []), ...tables(nobody, null, [], [])],
     findings: [],
     unavailable: [unavailable('no-rows', sentence)],
     counts: { horses: 0, feet: 0, cycles: 0 },

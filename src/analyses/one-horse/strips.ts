@@ -17,16 +17,31 @@ export interface Strip {
   readonly to: number;
 }
 
-/** Room to be seen at the first and last visit, where nothing stands beside it. */
+/** Room to be seen where there is but one visit. */
 const EDGE_DAYS = 10;
 
+/** The first and the last day that drawings of these rows reach to. */
+export function spanOf(rows: readonly FootVisit[]): readonly [number, number] | null {
+  if (rows.length === 0) return null;
+  const days = rows.map(({ day }) => day);
+  const [first, last] = [Math.min(...days), Math.max(...days)];
+  return first === last ? [first - EDGE_DAYS, last + EDGE_DAYS] : [first, last];
+}
+
 export function strips(rows: readonly FootVisit[]): Strip[] {
+  const span = spanOf(rows);
+  if (!span) return [];
   return byFoot(rows).flatMap((visits) =>
-    PROBLEMS.flatMap(({ key, column }) => stripsOf(visits, key, column)),
+    PROBLEMS.flatMap(({ key, column }) => stripsOf(visits, key, column, span)),
   );
 }
 
-function stripsOf(visits: readonly FootVisit[], problem: ProblemKey, column: string): Strip[] {
+function stripsOf(
+  visits: readonly FootVisit[],
+  problem: ProblemKey,
+  column: string,
+  [start, end]: readonly [number, number],
+): Strip[] {
   const runs: FootVisit[][] = [];
   for (const visit of visits) {
     const run = runs.at(-1);
@@ -47,8 +62,10 @@ function stripsOf(visits: readonly FootVisit[], problem: ProblemKey, column: str
       firstSeen: first.day,
       lastSeen: last.day,
       visits: run.length,
-      from: before ? (before.day + first.day) / 2 : first.day - EDGE_DAYS,
-      to: after ? (last.day + after.day) / 2 : last.day + EDGE_DAYS,
+      from: before
+        ? (before.day + first.day) / 2
+        : Math.min(first.day, Math.max(start, first.day - EDGE_DAYS)),
+      to: after ? (last.day + after.day) / 2 : Math.max(last.day, Math.min(end, last.day + EDGE_DAYS)),
     };
   });
 }

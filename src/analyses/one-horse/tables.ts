@@ -17,7 +17,7 @@ import { deeds } from './deeds.ts';
 import type { HorseGrowth, Rate } from './growth.ts';
 import { sawTooth } from './saw-tooth.ts';
 import type { SideDifference } from './sides.ts';
-import { strips } from './strips.ts';
+import { spanOf, strips } from './strips.ts';
 
 const FOOT = { name: 'foot', label: 'Foot' } as const;
 const PANEL = { name: 'panel', label: 'Foot' } as const;
@@ -191,6 +191,18 @@ export function stripTables(horse: HorseRecord): ResultTable[] {
       false,
     ),
   ];
+}
+
+/** The two days between which all drawings lie, so that they share one axis of time. */
+export function spanTable(horse: HorseRecord): ResultTable {
+  const span = spanOf(drawnRows(horse)) ?? [];
+  return {
+    name: 'span',
+    title: 'First and last day drawn',
+    relation: 'foot_visit',
+    columns: [DAY],
+    table: makeTable({ day: dayColumn(span) }),
+  };
 }
 
 const rowLabel = (words: string): string => words.replace(/^./, (letter) => letter.toUpperCase());

@@ -9,6 +9,7 @@ import {
 import type { MantelHaenszel } from '../../stats/mantel-haenszel.ts';
 import { jackknifeMantelHaenszel } from '../../stats/mantel-haenszel-jackknife.ts';
 import { newcombeDifference } from '../../stats/wilson.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
 import { ADVICES, type ProtectionRows } from './data.ts';
@@ -42,9 +43,6 @@ export interface SideOf {
 }
 
 export type Contrast = Pick<ShareContrast, 'difference' | 'ratio'>;
-
-/** Fewer horses than this on a side are too few to compare. */
-export const FEWEST_HORSES = 4;
 
 /** A group of like feet under one advice. */
 export interface LikeFeet {
@@ -87,37 +85,29 @@ function counted(rows: ProtectionRows, places: readonly number[], has: (row: num
   };
 }
 
-export function agreements(rows: ProtectionRows): Agreement[] {
-  const as = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
-  return (['all', 'bare', 'protect'] as const).map((advice) => ({
-    advice,
-    followed: counted(
-      rows,
-      all(rows, (row) => (advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice)),
-      as,
-    ),
-  }));
+export function agreementOn(rows: ProtectionRows, advice: Agreement['advice']): Agreement {
+  const asked = (row: number): boolean =>
+    advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice;
+  const isKept = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
+  return { advice, followed: counted(rows, all(rows, asked), isKept) };
 }
 
-export function tenderShares(rows: ProtectionRows): Tender[] {
-  return [...ADVICES, 'all' as const].flatMap((advice) =>
-    (['bare', 'protected'] as const).map((done) => ({
-      advice,
-      done,
-      tender: counted(
-        rows,
-        all(
-          rows,
-          (row) =>
-            rows.tender[row]! >= 0 &&
-            rows.bare[row] === (done === 'bare' ? 1 : 0) &&
-            (advice === 'all' || ADVICES[rows.advice[row]!] === advice),
-        ),
-        (row) => rows.tender[row] === 1,
-      ),
-    })),
-  );
+export const agreements = (rows: ProtectionRows): Agreement[] =>
+  (['all', 'bare', 'protect'] as const).map((advice) => agreementOn(rows, advice));
+
+export function tenderWhen(rows: ProtectionRows, advice: Tender['advice'], done: Tender['done']): Tender {
+  const bare = done === 'bare' ? 1 : 0;
+  const asked = (row: number): boolean =>
+    rows.tender[row]! >= 0 &&
+    rows.bare[row] === bare &&
+    (advice === 'all' || ADVICES[rows.advice[row]!] === advice);
+  return { advice, done, tender: counted(rows, all(rows, asked), (row) => rows.tender[row] === 1) };
 }
+
+export const tenderShares = (rows: ProtectionRows): Tender[] =>
+  [...ADVICES, 'all' as const].flatMap((advice) =>
+    (['bare', 'protected'] as const).map((done) => tenderWhen(rows, advice, done)),
+  );
 
 /** Rows whose outcome was graded and of which it is known with which others they are alike. */
 const comparable = (rows: ProtectionRows, row: number): boolean =>
@@ -221,10 +211,10 @@ export function noEvidence({ bare, protected: kept, contrast }: LikeFeet): strin
   if (bare.rows === 0) return 'no evidence here: all were protected';
   if (kept.rows === 0) return 'no evidence here: all were left bare';
   const tender = bare.tender + kept.tender;
-  if (tender === 0) return 'none was tender, bare or protected';
-  if (tender === bare.rows + kept.rows) return 'all were tender, bare and protected';
-  if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_HORSES) {
-    return `too few horses: ${bare.horses} left bare, ${kept.horses} protected`;
+  if (tender === 0) return 'none was tender';
+  if (tender === bare.rows + kept.rows) return 'all were tender';
+  if (isUnavailable(contrast) || Math.min(bare.horses, kept.horses) < FEWEST_COMPARED) {
+    return `too few horses: ${bare.horses} bare, ${kept.horses} protected`;
   }
   return null;
 }

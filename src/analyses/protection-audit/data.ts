@@ -3,6 +3,7 @@ import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { allOf } from '../groups.ts';
+import { lengthWords, type ShownLength } from '../lengths.ts';
 import type { AlikeBy, ProtectionOptions } from './options.ts';
 import { type Advice, adviceSql } from './verdict.ts';
 
@@ -34,30 +35,36 @@ export const AUDITED = 'flag IS NULL AND protection IS NOT NULL';
 export const LEFT_BARE = "protection = 'bare'";
 export const GRADED = 'sensitivity_next IS NOT NULL';
 
-export function soleClasses(limits: readonly number[]): string {
+/** Classes of sole depth, each from its lower limit to under its upper one, in the unit in which lengths are read. */
+export function soleClasses(limits: readonly number[], shown: ShownLength): string {
   const sorted = [...new Set(limits)].sort((a, b) => a - b);
-  const cases = sorted.map((limit, k) =>
-    k === 0
-      ? `WHEN sole_depth_mm < ${limit} THEN 'sole under ${limit} mm'`
-      : `WHEN sole_depth_mm < ${limit} THEN 'sole ${sorted[k - 1]} to under ${limit} mm'`,
-  );
+  const words = lengthWords(shown);
+  const digits = (limit: number): number => (Number.isInteger(limit) ? 0 : 1);
+  const number = (limit: number): string => words.figure(limit, 'mm', digits(limit));
+  const length = (limit: number): string => words.quantity(limit, 'mm', digits(limit));
+  const cases = sorted.map((limit, k) => {
+    const named = k === 0 ? `under ${length(limit)}` : `${number(sorted[k - 1]!)} to ${length(limit)}`;
+    return `WHEN sole_depth_mm < ${limit} THEN ${literal(named)}`;
+  });
   const last = sorted.at(-1)!;
-  return `CASE ${cases.join(' ')} WHEN sole_depth_mm >= ${last} THEN 'sole ${last} mm and over' END`;
+  return `CASE ${cases.join(' ')} WHEN sole_depth_mm >= ${last} THEN ${literal(`${length(last)} and over`)} END`;
 }
 
-function partSql(by: AlikeBy, options: ProtectionOptions): string {
-  if (by === 'sole') return soleClasses(options.sole_classes_mm);
+function partSql(by: AlikeBy, options: ProtectionOptions, shown: ShownLength): string {
+  if (by === 'sole') return soleClasses(options.sole_classes_mm, shown);
   if (by === 'tender')
     return "CASE WHEN sensitivity >= 1 THEN 'tender' WHEN sensitivity < 1 THEN 'not tender' END";
-  if (by === 'terrain') return "terrain || ' ground'";
-  return by === 'moisture' ? "moisture || ' going'" : quoteName(by);
+  return quoteName(by);
 }
 
-/** SQL whose value names the group of like feet; NULL where a part of it is not recorded. */
-export function stratumSql(by: readonly AlikeBy[], options: ProtectionOptions): string {
-  return by.length === 0
-    ? "'all feet'"
-    : `(${by.map((each) => `(${partSql(each, options)})`).join(" || ', ' || ")})`;
+/** SQL whose value names the group of like feet: `pony, mixed, 12 to 15 mm`. NULL where a part of it is not recorded. */
+export function stratumSql(options: ProtectionOptions, shown: ShownLength): string {
+  const by = options.alike_by;
+  if (by.length === 0) return "'all feet'";
+  const parts = by.map((each) => `(${partSql(each, options, shown)})`);
+  if (by.length === 1 || by.at(-1) !== 'tender') return `(${parts.join(" || ', ' || ")})`;
+  // Most feet are not tender: only the others are named so.
+  return `(${parts.slice(0, -1).join(" || ', ' || ")} || CASE ${parts.at(-1)} WHEN 'tender' THEN ', tender' WHEN 'not tender' THEN '' END)`;
 }
 
 export const isAdvice = (sql: string, advice: Advice): string => `(${sql}) = ${literal(advice)}`;
@@ -73,7 +80,7 @@ export async function recordedParts(
 ): Promise<AlikeBy[]> {
   const by = options.alike_by;
   if (by.length === 0) return [];
-  const counts = by.map((each, k) => `count(${partSql(each, options)})::INTEGER AS known_${k}`);
+  const counts = by.map((each, k) => `count(${partSql(each, options, 'mm')})::INTEGER AS known_${k}`);
   const known = await engine.query(
     `SELECT ${counts.join(', ')}, count(*)::INTEGER AS n FROM trim_cycle WHERE ${AUDITED}`,
     signal,

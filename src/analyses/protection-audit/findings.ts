@@ -1,9 +1,10 @@
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import type { ProtectionAnswer } from './answer.ts';
-import { type Counted, FEWEST_HORSES, type Pooled, type Tender } from './compare.ts';
+import type { Counted, Pooled, Tender } from './compare.ts';
 import type { Coverage } from './coverage.ts';
 import { type Standing, standings } from './latest.ts';
 import type { AlikeBy } from './options.ts';
@@ -57,7 +58,7 @@ function latestFinding({ latest }: ProtectionAnswer): Finding[] {
   const of = `Of ${counted(latest.rowCount, 'foot', 'feet')} as last seen`;
   return [
     {
-      sentence: `${of}, ${none(bare)} were left bare where your rule says protect, and ${none(kept)} protected where it says a foot may stay bare; of ${none(unknown)} too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.`,
+      sentence: `${of}, ${none(bare)} ${bare === 1 ? 'was' : 'were'} left bare where your rule says protect, and ${none(kept)} protected where it says a foot may stay bare; of ${none(unknown)} too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.`,
       caution: CAUTIONS.foot_first,
       behind: null,
     },
@@ -112,10 +113,10 @@ function ruleFinding(answer: ProtectionAnswer): Finding[] {
 }
 
 const isEnough = ({ counts, share }: Counted): boolean =>
-  !isUnavailable(share) && counts.horses >= FEWEST_HORSES;
+  !isUnavailable(share) && counts.horses >= FEWEST_COMPARED;
 
 const isComparable = ({ horses }: Pooled): boolean =>
-  horses.bare >= FEWEST_HORSES && horses.protected >= FEWEST_HORSES;
+  horses.bare >= FEWEST_COMPARED && horses.protected >= FEWEST_COMPARED;
 
 function comparedFinding(answer: ProtectionAnswer, advice: 'bare' | 'protect'): Finding[] {
   const found = answer.pooled.find((each) => each.advice === advice)!;

@@ -27,26 +27,30 @@ export const protectionAudit: Analysis<ProtectionOptions> = {
   title: 'Sole protection',
   question: 'Does my rule for leaving a sole bare hold, and where was it not kept?',
   options: optionsSchema,
-  async run(asked, { engine, signal, progress }) {
+  async run(asked, { engine, lengths, signal, progress }) {
     const rule: DecisionTable = readRule(asked.rule);
     const kept = await recordedParts({ engine, signal }, asked);
     const options = { ...asked, alike_by: kept };
-    const [advice, stratum] = [adviceSql(rule), stratumSql(kept, options)];
+    const [advice, stratum] = [adviceSql(rule), stratumSql(options, lengths)];
     progress(0.1, 'Asking the rule of every trim cycle');
     const rows = await gatherProtection({ engine, signal }, rule, stratum);
     const pause = pacer(signal, 0);
     await pause();
-    progress(0.4, 'Setting like feet side by side');
+    progress(0.4, 'Counting what was done');
+    const counted = { agreements: agreements(rows), tender: tenderShares(rows) };
+    await pause();
+    progress(0.6, 'Setting like feet side by side');
+    const compared = { likeFeet: likeFeet(rows), pooled: pooled(rows) };
+    await pause();
+    progress(0.8, 'Setting rules side by side');
     const answer: ProtectionAnswer = {
       options,
       rule,
       advice,
       stratum,
-      agreements: agreements(rows),
-      tender: tenderShares(rows),
-      likeFeet: likeFeet(rows),
-      pooled: pooled(rows),
-      rules: await ruleSums({ engine, signal }, rule, asked.rule, rows),
+      ...counted,
+      ...compared,
+      rules: await ruleSums({ engine, signal }, rule, rows),
       latest: await engine.query(latestSql(rule, options.latest_days), signal),
     };
     const dropped = asked.alike_by.filter((each) => !kept.includes(each));

@@ -59,7 +59,7 @@ export function latestTable(latest: Table): ResultTable {
       { name: 'foot', label: 'Foot' },
       { name: 'client_id', label: 'Client' },
       { name: 'visit_date', label: 'Seen on' },
-      { name: 'advice', label: 'Advice' },
+      { name: 'advice', label: 'By your rule' },
       { name: 'left_in', label: 'Left in' },
       { name: 'breed_type', label: 'Breed type' },
       { name: 'terrain', label: 'Ground' },

@@ -1,6 +1,6 @@
-import type { DecisionTable } from '../../core/decision-table.ts';
+import { type DecisionTable, decisionText } from '../../core/decision-table.ts';
 import type { AnalysisContext } from '../analysis.ts';
-import { agreements, type Counted, tenderShares } from './compare.ts';
+import { agreementOn, type Counted, tenderWhen } from './compare.ts';
 import { gatherProtection, type ProtectionRows } from './data.ts';
 import { adviceSql, COMMON_RULE, COMMON_RULE_TEXT } from './verdict.ts';
 
@@ -23,13 +23,12 @@ const PROTECT_NONE: DecisionTable = { rows: [], otherwise: 'bare' };
 export async function ruleSums(
   context: Pick<AnalysisContext, 'engine' | 'signal'>,
   rule: DecisionTable,
-  text: string,
   rows: ProtectionRows,
 ): Promise<RuleSums[]> {
   const named: { name: string; rule: DecisionTable; rows: ProtectionRows }[] = [
     { name: 'your rule', rule, rows },
   ];
-  if (text !== COMMON_RULE_TEXT) {
+  if (decisionText(rule) !== COMMON_RULE_TEXT) {
     const common = await gatherProtection(context, COMMON_RULE, "'all feet'");
     named.push({ name: 'the common-practice rule', rule: COMMON_RULE, rows: common });
   }
@@ -43,8 +42,8 @@ function sums({ name, rule, rows }: { name: string; rule: DecisionTable; rows: P
   return {
     name,
     advice: adviceSql(rule),
-    bare: agreements(rows).find(({ advice }) => advice === 'bare')!.followed,
+    bare: agreementOn(rows, 'bare').followed,
     unknown: rows.advice.reduce((sum, place) => sum + (place === 2 ? 1 : 0), 0),
-    tender: tenderShares(rows).find(({ advice, done }) => advice === 'bare' && done === 'bare')!.tender,
+    tender: tenderWhen(rows, 'bare', 'bare').tender,
   };
 }

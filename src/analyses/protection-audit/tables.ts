@@ -4,6 +4,7 @@ import type { ResultTable } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { allOf } from '../groups.ts';
 import {
+  type Bounded,
   behindColumns,
   countColumns,
   estimateColumns,
@@ -12,16 +13,14 @@ import {
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { ProtectionAnswer } from './answer.ts';
-import { type Counted, noEvidence, type Tender } from './compare.ts';
+import { type Counted, type LikeFeet, noEvidence, type Tender } from './compare.ts';
 import { AUDITED, GRADED, isAdvice, isStratum, LEFT_BARE } from './data.ts';
-import type { Advice } from './verdict.ts';
+import { ADVICE_WORDS, type Advice } from './verdict.ts';
 
-export const LEVEL_WORDS: Readonly<Record<Advice | 'all', string>> = {
-  bare: 'may stay bare',
-  protect: 'protect',
-  unknown: 'not enough recorded to say',
-  all: 'all feet',
-};
+export const LEVEL_WORDS: Readonly<Record<Advice | 'all', string>> = { ...ADVICE_WORDS, all: 'all feet' };
+
+const byRule = (advice: Advice): string =>
+  advice === 'unknown' ? ADVICE_WORDS.unknown : `by your rule: ${ADVICE_WORDS[advice]}`;
 
 /** SQL of the audited cycles of an advice; `all` of those of which the rule can say, or of every one. */
 export function adviceWhere({ advice }: ProtectionAnswer, of: Advice | 'all', every = false): string {
@@ -50,6 +49,11 @@ export function shownShare({ counts, cases, share }: Counted): {
   if (isUnavailable(share)) return { estimate: cases / counts.cycles, low: null, high: null, stdError: null };
   return share;
 }
+
+const inPerCent = (share: Bounded): Bounded => {
+  const of = (value: number | null) => (value === null ? null : value * 100);
+  return { estimate: of(share.estimate), low: of(share.low), high: of(share.high) };
+};
 
 export const inPoints = ({ estimate, low, high, stdError }: Estimate): Estimate => ({
   estimate: estimate * 100,
@@ -132,14 +136,14 @@ export function agreementTable(answer: ProtectionAnswer): ResultTable {
       { name: 'advice', label: 'Your rule says' },
       { name: 'n_bare', label: 'Left bare', digits: 0 },
       { name: 'n_protected', label: 'Protected', digits: 0 },
-      ...shownEstimate('Share left as it says', 3),
+      ...shownEstimate('Left as it says', 1, '%'),
       ...SHOWN_COUNTS,
     ],
     table: makeTable({
       advice: textColumn(rows.map(({ advice }) => LEVEL_WORDS[advice])),
       n_bare: numberColumn(rows.map(({ bare }) => bare)),
       n_protected: numberColumn(rows.map(({ kept }) => kept)),
-      ...estimateColumns(rows.map(({ followed }) => shownShare(followed))),
+      ...estimateColumns(rows.map(({ followed }) => inPerCent(shownShare(followed)))),
       ...countColumns(rows.map(({ followed }) => followed.counts)),
       ...behindColumns(
         rows.map(({ advice }) => ({
@@ -184,26 +188,26 @@ export function tenderTable(answer: ProtectionAnswer): ResultTable {
 /** What rules would leave bare, side by side. */
 export function rulesTable({ rules, agreements }: ProtectionAnswer, total: number): ResultTable {
   const shown = agreements.length > 0 && total > 0 ? rules : [];
-  const share = (of: Counted) => (of.counts.cycles > 0 ? shownShare(of) : null);
+  const share = (of: Counted) => (of.counts.cycles > 0 ? inPerCent(shownShare(of)) : null);
   return {
     name: 'rules',
     title: 'Rules side by side',
     relation: 'trim_cycle',
     columns: [
       { name: 'rule', label: 'Rule' },
-      { name: 'n_cycles', label: 'Trim cycles it would leave bare', digits: 0 },
-      { name: 'bare_share', label: 'Share of all', digits: 3 },
+      { name: 'n_cycles', label: 'Would leave bare', digits: 0 },
+      { name: 'bare_share', label: 'of all', unit: '%', digits: 1 },
       { name: 'n_unknown', label: 'Cannot say', digits: 0 },
-      { name: 'n_left_bare', label: 'Left bare as it says, and graded next time', digits: 0 },
-      { name: 'n_tender', label: 'Tender then', digits: 0 },
-      { name: 'tender_share', label: 'Share tender', digits: 3 },
-      { name: 'tender_low', label: '95\u00a0% from', digits: 3 },
-      { name: 'tender_high', label: 'to', digits: 3 },
+      { name: 'n_left_bare', label: 'Of them left bare', digits: 0 },
+      { name: 'n_tender', label: 'of them tender then', digits: 0 },
+      { name: 'tender_share', label: 'Tender then', unit: '%', digits: 1 },
+      { name: 'tender_low', label: '95\u00a0% from', digits: 1 },
+      { name: 'tender_high', label: 'to', digits: 1 },
       { name: 'n_horses', label: 'Horses', digits: 0 },
     ],
     table: makeTable({
       rule: textColumn(shown.map(({ name }) => name)),
-      bare_share: numberColumn(shown.map(({ bare }) => bare.counts.cycles / total)),
+      bare_share: numberColumn(shown.map(({ bare }) => (100 * bare.counts.cycles) / total)),
       n_unknown: numberColumn(shown.map(({ unknown }) => unknown)),
       n_left_bare: numberColumn(shown.map(({ tender }) => tender.counts.cycles)),
       n_tender: numberColumn(shown.map(({ tender }) => tender.cases)),
@@ -244,7 +248,7 @@ export function strataTable(answer: ProtectionAnswer): ResultTable {
     table: makeTable({
       place: numberColumn(rows.map((_, k) => k + 1)),
       stratum: textColumn(rows.map(({ stratum }) => stratum)),
-      advice: textColumn(rows.map(({ advice }) => LEVEL_WORDS[advice])),
+      advice: textColumn(rows.map(({ advice }) => byRule(advice))),
       ...estimateColumns(rows.map(({ contrast }) => inPoints(contrast.difference))),
       ratio: numberColumn(rows.map(({ contrast }) => contrast.ratio?.estimate)),
       ratio_low: numberColumn(rows.map(({ contrast }) => contrast.ratio?.low)),
@@ -257,7 +261,10 @@ export function strataTable(answer: ProtectionAnswer): ResultTable {
 
 /** Every group of like feet as counted, those without evidence too. */
 export function likeFeetTable(answer: ProtectionAnswer): ResultTable {
-  const rows = answer.likeFeet;
+  // Those with one kind of feet first, then others that cannot be compared; what can be is drawn.
+  const turn = (row: LikeFeet): number =>
+    row.bare.rows === 0 || row.protected.rows === 0 ? 0 : noEvidence(row) !== null ? 1 : 2;
+  const rows = [0, 1, 2].flatMap((k) => answer.likeFeet.filter((row) => turn(row) === k));
   return {
     name: 'like_feet',
     title: 'Feet that are alike, as counted',

@@ -12,9 +12,10 @@ import { BREED_TYPES, MOISTURES, TERRAINS } from '../../herd/vocabularies.ts';
 /** What a rule says of a foot: `unknown` where too little is recorded to say. */
 export type Advice = 'bare' | 'protect' | 'unknown';
 
+/** As they stand under `By your rule`: never an order. */
 export const ADVICE_WORDS: Readonly<Record<Advice, string>> = {
-  bare: 'by your rule: may stay bare',
-  protect: 'by your rule: protect',
+  bare: 'may stay bare',
+  protect: 'protect',
   unknown: 'not enough recorded to say',
 };
 

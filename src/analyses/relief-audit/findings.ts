@@ -1,6 +1,7 @@
 import { type Estimate, isUnavailable } from '../../core/outcome.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import {
   type Counts,
   counted,
@@ -16,14 +17,10 @@ import { type LengthWords, lengthWords, type ShownLength } from '../lengths.ts';
 import { cyclesTitle, type ReliefAnswer, siteWords } from './answer.ts';
 import { DONE, type Done, PLACES } from './options.ts';
 import { type EndingAnswer, scopeWords } from './shares.ts';
-import { HEIGHT_UNITS, middle } from './tables.ts';
+import { middle } from './tables.ts';
 
-/** With fewer horses on one side nothing is compared in words. */
-const FEWEST_HORSES = 4;
 const enough = (of: Readonly<Record<Done, Counts>>): boolean =>
-  of.relieved.horses >= FEWEST_HORSES && of.bevel_only.horses >= FEWEST_HORSES;
-
-const RATE = HEIGHT_UNITS['30 days'];
+  of.relieved.horses >= FEWEST_COMPARED && of.bevel_only.horses >= FEWEST_COMPARED;
 
 export function reliefFindings(answer: ReliefAnswer, shown: ShownLength): Finding[] {
   const words = lengthWords(shown);
@@ -31,14 +28,12 @@ export function reliefFindings(answer: ReliefAnswer, shown: ShownLength): Findin
     ...doneFinding(answer, words),
     ...heightFinding(answer, words),
     ...heightByPlace(answer, words),
-    ...endingFinding(answer, answer.broken, 'the wall had broken away at the ground'),
-    ...endingFinding(answer, answer.cleared, 'the separation had cleared'),
+    ...endingFinding(answer, answer.broken, 'the wall had broken away at the ground', CAUTIONS.foot_first),
+    ...endingFinding(answer, answer.cleared, 'the separation had cleared', CAUTIONS.between_visits),
     ...returnFinding(answer),
     ...noEvidence(answer),
   ];
 }
-
-const cap = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 function doneFinding({ done, options }: ReliefAnswer, words: LengthWords): Finding[] {
   if (done.length === 0) return [];
@@ -48,11 +43,11 @@ function doneFinding({ done, options }: ReliefAnswer, words: LengthWords): Findi
   );
   const first = done[0]!;
   const limit = done.some(({ place }) => place !== PLACES[0])
-    ? ` Near is under ${words.quantity(options.near_mm, 'mm', 1)} from the white line.`
+    ? ` Near is under ${words.quantity(options.near_mm, 'mm', 1)}.`
     : '';
   return [
     {
-      sentence: `Of ${siteWords(options)} that was either relieved or only bevelled, so much was relieved: ${told.join('; ')}.${limit}`,
+      sentence: `Of ${siteWords(options)} that was either relieved or only bevelled, so much was relieved, by distance from the white line: ${told.join('; ')}.${limit}`,
       caution: null,
       behind: { relation: 'trim_cycle', where: first.where, title: cyclesTitle(options, null, first.place) },
     },
@@ -76,13 +71,12 @@ function heightFinding(answer: ReliefAnswer, words: LengthWords): Finding[] {
   const told = main.find(({ scope }) => scope === 'adjusted') ?? main.find(({ scope }) => scope === 'crude');
   if (!told || !enough(told.countsOf)) return [];
   const crude = main.find(({ scope }) => scope === 'crude');
-  const of = (estimate: Estimate): string =>
-    `${words.quantity(estimate.estimate, RATE, 1)} (${words.interval95(estimate.low, estimate.high, RATE, 1)})`;
-  const beside =
-    crude && crude !== told ? `, against ${of(crude.difference)} as recorded, with nothing held alike` : '';
+  const of = ({ estimate, low, high }: Estimate, where: string): string =>
+    `${words.quantity(estimate, 'mm', 1)}${where} (${words.interval95(low, high, 'mm', 1)})`;
+  const beside = crude && crude !== told ? `, against ${of(crude.difference, ' as recorded')}` : '';
   return [
     {
-      sentence: `${cap(siteWords(answer.options))} changed in height by ${of(told.of.relieved)} where it was relieved and by ${of(told.of.bevel_only)} where it was only bevelled, ${told.scope === 'adjusted' ? held(answer) : 'as recorded, with nothing held alike'}. Between the two that is ${of(told.difference)}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. Minus means lower at the next visit, and what had cleared counts as height 0. From ${countsText(told.counts)}.`,
+      sentence: `Per 30 days the height of the separation changed by ${of(told.of.relieved, ' where it was relieved')} and by ${of(told.of.bevel_only, ' where it was only bevelled')}, ${told.scope === 'adjusted' ? held(answer) : 'as recorded, with nothing held alike'}. The difference is ${of(told.difference, '')}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. From ${countsText(told.counts)}.`,
       caution: CAUTIONS.foot_first,
       behind: {
         relation: 'trim_cycle',
@@ -105,13 +99,13 @@ function heightByPlace({ heights, options }: ReliefAnswer, words: LengthWords): 
   if (told.length < 2) return [];
   const parts = told.map(
     ({ scope, difference: { estimate, low, high }, counts }) =>
-      `${scope} ${words.figure(estimate, RATE, 1)} (${words.interval95(low, high, RATE, 1)}, ${horsesText(counts.horses)})`,
+      `${scope} ${words.quantity(estimate, 'mm', 1)} (${words.interval95(low, high, 'mm', 1)}, ${horsesText(counts.horses)})`,
   );
   const apart = told.some((a) => told.some((b) => a.difference.low > b.difference.high));
   return [
     {
-      sentence: `By distance, relieved less only bevelled in ${words.quantity(0, RATE, 0).replace(/^\S+\s/u, '')}: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
-      caution: CAUTIONS.foot_first,
+      sentence: `By distance from the white line, the height per 30 days after relief less that after a bevel only: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
+      caution: CAUTIONS.small_numbers,
       behind: {
         relation: 'trim_cycle',
         where: told[0]!.where,
@@ -121,7 +115,12 @@ function heightByPlace({ heights, options }: ReliefAnswer, words: LengthWords): 
   ];
 }
 
-function endingFinding(answer: ReliefAnswer, { shares, differences }: EndingAnswer, what: string): Finding[] {
+function endingFinding(
+  answer: ReliefAnswer,
+  { shares, differences }: EndingAnswer,
+  what: string,
+  caution: string,
+): Finding[] {
   const crude = differences.find(({ scope }) => scope === 'crude');
   const told = differences.find(({ scope }) => scope === 'adjusted') ?? crude;
   const of = (done: Done) => shares.find((share) => share.scope === 'crude' && share.done === done);
@@ -138,7 +137,7 @@ function endingFinding(answer: ReliefAnswer, { shares, differences }: EndingAnsw
   return [
     {
       sentence: `By the next visit ${what} in ${share(relieved)} of trim cycles after separated wall was relieved and in ${share(bevelled)} after it was only bevelled. ${adjusted}; ${reading(told.difference, 'it was seen more often after relief', 'it was seen less often after relief')}. From ${countsText(told.counts)}.`,
-      caution: CAUTIONS.foot_first,
+      caution,
       behind: {
         relation: 'trim_cycle',
         where: told.where,
@@ -152,7 +151,7 @@ function returnFinding({ curves, ratios, options }: ReliefAnswer): Finding[] {
   const days = options.horizons[0]!;
   const parts = curves.flatMap(({ done, bands, counts }) => {
     const point = isUnavailable(bands) ? undefined : bands.points.find(({ at }) => at === days);
-    if (!point || counts.horses < FEWEST_HORSES) return [];
+    if (!point || counts.horses < FEWEST_COMPARED) return [];
     return [
       `${percent(middle(point.estimate), 1)} where it had been ${DONE[done]} (${shareInterval95(point.low, point.high, 1)}, ${horsesText(counts.horses)})`,
     ];
@@ -161,7 +160,9 @@ function returnFinding({ curves, ratios, options }: ReliefAnswer): Finding[] {
   const rate = ratios.flatMap(({ comparison, ratio }) =>
     isUnavailable(ratio)
       ? []
-      : [`${figure(ratio.estimate, 2)} ${scopeWords(comparison)} (${interval95(ratio.low, ratio.high, 2)})`],
+      : [
+          `${figure(ratio.estimate, 2)} ${comparison === 'crude' ? 'as recorded' : 'among like feet'} (${interval95(ratio.low, ratio.high, 2)})`,
+        ],
   );
   const ratio =
     rate.length > 0
@@ -170,7 +171,7 @@ function returnFinding({ curves, ratios, options }: ReliefAnswer): Finding[] {
   return [
     {
       sentence: `Once clear, separation was seen again within ${figure(days)} days in an estimated ${parts.join(' and in ')}.${ratio}`,
-      caution: CAUTIONS.between_visits,
+      caution: CAUTIONS.record,
       behind: {
         relation: 'spell',
         where: curves[0]!.where,
@@ -184,7 +185,7 @@ function returnFinding({ curves, ratios, options }: ReliefAnswer): Finding[] {
 function noEvidence({ broken, cleared, counts }: ReliefAnswer): Finding[] {
   const strata = cleared.strata.length > 0 ? cleared.strata : broken.strata;
   const silent = strata.filter(({ compared }) => !compared);
-  if (silent.length === 0 || counts.horses < FEWEST_HORSES) return [];
+  if (silent.length === 0 || counts.horses < FEWEST_COMPARED) return [];
   const most = [...silent].sort((a, b) => b.counts.cycles - a.counts.cycles).slice(0, 3);
   const named = most.map(
     ({ stratum, rows }) => `${stratum} (always ${rows.relieved > 0 ? DONE.relieved : DONE.bevel_only})`,

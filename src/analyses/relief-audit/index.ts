@@ -5,6 +5,7 @@ import type { Analysis, AnalysisContext, AnalysisResult, Finding } from '../anal
 import { CAUTIONS } from '../cautions.ts';
 import { counted, countsText } from '../format.ts';
 import { allOf, countRows } from '../groups.ts';
+import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { cyclesTitle, type ReliefAnswer, siteWords } from './answer.ts';
@@ -176,7 +177,7 @@ function present(
       returnsTable(answer),
     ],
     findings,
-    unavailable: [...few, ...refused],
+    unavailable: [...few, ...refused].map(inHorses),
     counts,
   };
 }

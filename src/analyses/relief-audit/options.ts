@@ -22,5 +22,5 @@ export type Done = keyof typeof DONE;
 export const CHOICES = ['relieved', 'bevel_only'] as const satisfies readonly Done[];
 
 /** Distance from the white line, in the words of tables and sentences; the limit itself is `near_mm`. */
-export const PLACES = ['at the white line', 'near the white line', 'well clear of the white line'] as const;
+export const PLACES = ['at the white line', 'near', 'well clear'] as const;
 export type Place = (typeof PLACES)[number];

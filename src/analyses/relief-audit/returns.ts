@@ -120,7 +120,13 @@ export function returnRefusals(
   curves: readonly ReturnCurve[],
   ratios: readonly ReturnRatio[],
 ): Unavailable[] {
-  const sentence = (text: string): string => `${text.charAt(0).toLowerCase()}${text.slice(1)}`;
+  const sentence = (text: string): string =>
+    `${text.charAt(0).toLowerCase()}${text.slice(1)}`
+      .replace(/of the (.+) spans followed ended in an event/, 'of the $1 clear spells ended with its return')
+      .replace(
+        /the one span followed did not end in an event/,
+        'the one clear spell did not end with its return',
+      );
   return [
     ...curves.flatMap(({ done, bands }) =>
       isUnavailable(bands)
@@ -132,7 +138,7 @@ export function returnRefusals(
         ? [
             unavailable(
               ratio.unavailable,
-              `rates of return, ${comparison === 'crude' ? 'as recorded' : 'with like feet compared'}: ${sentence(ratio.sentence)}`,
+              `rates of return, ${comparison === 'crude' ? 'as recorded' : 'among like feet'}: ${sentence(ratio.sentence)}`,
             ),
           ]
         : [],

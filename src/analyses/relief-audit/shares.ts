@@ -8,8 +8,8 @@ import {
 import { type ClusteredShare, clusteredContrast, clusteredShare } from '../../stats/design-effect.ts';
 import { jackknifeMantelHaenszel, strataOf } from '../../stats/mantel-haenszel-jackknife.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countOf } from '../groups.ts';
-import { isDone, type ReliefRows } from './data.ts';
+import { allOf, countOf, isLevel } from '../groups.ts';
+import { isDone, isPlace, type ReliefRows } from './data.ts';
 import { CHOICES, type Done, PLACES, type ReliefOptions } from './options.ts';
 import { OUTCOMES, placesIn, type Scope, scoped } from './scopes.ts';
 
@@ -46,6 +46,7 @@ export interface StratumRow {
   readonly rows: Readonly<Record<Done, number>>;
   readonly compared: boolean;
   readonly counts: Counts;
+  readonly where: string;
 }
 
 export interface EndingAnswer {
@@ -160,8 +161,14 @@ function strataCodes(rows: ReliefRows, keep: readonly number[]): { stratum: Int3
 }
 
 function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): StratumRow[] {
-  const { keep } = scoped(rows, options, 'adjusted', OUTCOMES[ending]);
+  const { keep, where } = scoped(rows, options, 'adjusted', OUTCOMES[ending]);
   const { stratum, names } = strataCodes(rows, keep);
+  const alike = (row: number): string =>
+    allOf(
+      where,
+      isPlace(options, PLACES[rows.place.codes[row]!]!),
+      ...Array.from(rows.groups, ([grouping, { levels, codes }]) => isLevel(grouping, levels[codes[row]!]!)),
+    );
   const strata = strataOf(
     {
       stratum,
@@ -182,11 +189,12 @@ function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): S
       rows.foot,
       keep.filter((_, i) => stratum[i] === k),
     ),
+    where: alike(keep[stratum.indexOf(k)]!),
   }));
 }
 
 export const scopeWords = (scope: Scope): string =>
-  scope === 'crude' ? 'as recorded' : scope === 'adjusted' ? 'with like feet compared' : scope;
+  scope === 'crude' ? 'as recorded' : scope === 'adjusted' ? 'like feet' : scope;
 
 function said(ending: Ending, scope: Scope, why: Unavailable): Unavailable {
   return unavailable(

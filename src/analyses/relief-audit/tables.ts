@@ -16,7 +16,7 @@ import { CHOICES, DONE } from './options.ts';
 import { RETURN_DAYS } from './returns.ts';
 import { ENDINGS, scopeWords } from './shares.ts';
 
-const COUNTING = { height: 'cleared counted as height 0', still: 'still there at both ends' } as const;
+const COUNTING = { height: 'cleared as 0', still: 'still there' } as const;
 export const HEIGHT_UNITS: Readonly<Record<Per, string>> = { '30 days': 'mm per 30 days', cycle: 'mm' };
 
 const GROUP_COUNTS: readonly ResultColumn[] = [
@@ -184,7 +184,7 @@ export function differencesTable({ broken, cleared, options }: ReliefAnswer): Re
 }
 
 /** Groups of like feet, and whether both choices are in them. */
-export function strataTable({ broken, cleared }: ReliefAnswer): ResultTable {
+export function strataTable({ broken, cleared, options }: ReliefAnswer): ResultTable {
   const rows = [...broken.strata, ...cleared.strata];
   return {
     name: 'strata',
@@ -209,6 +209,9 @@ export function strataTable({ broken, cleared }: ReliefAnswer): ResultTable {
       n_bevelled: numberColumn(rows.map((row) => row.rows.bevel_only)),
       verdict: textColumn(rows.map(({ compared }) => (compared ? 'compared' : 'no evidence here'))),
       ...countColumns(rows.map(({ counts }) => counts)),
+      ...behindColumns(
+        rows.map(({ where, stratum }) => ({ where, title: cyclesTitle(options, null, stratum) })),
+      ),
     }),
   };
 }

@@ -1,4 +1,5 @@
 import { longDate } from '../../core/civil-day.ts';
+import { DEMO } from '../samples.ts';
 import type { AppState } from '../state.ts';
 import { LengthsChoice } from './lengths-choice.tsx';
 
@@ -15,7 +16,7 @@ export function Masthead({ state }: { readonly state: AppState }) {
       <p class="loaded" data-testid="loaded">
         {counts ? (
           <>
-            <strong>{loaded?.isDemo ? 'Demo herd (invented horses)' : files || 'Your own record'}</strong>{' '}
+            <strong>{state.sampleTitle() ?? (files || 'Your own record')}</strong>{' '}
             {whole.format(counts.horses)} horses, {whole.format(counts.visits)} visits
             {counts.visits > 0 && `, ${longDate(counts.firstDay)} to ${longDate(counts.lastDay)}`}
           </>
@@ -24,7 +25,6 @@ export function Masthead({ state }: { readonly state: AppState }) {
         )}
       </p>
       <div class="masthead-actions">
-        <LengthsChoice state={state} />
         <label class="button main">
           Open visit records
           <input
@@ -56,11 +56,12 @@ export function Masthead({ state }: { readonly state: AppState }) {
             Back to your records
           </button>
         )}
-        {loaded?.isDemo !== true && (
+        {(loaded?.isDemo !== true || loaded.sample !== DEMO) && (
           <button type="button" class="button" onClick={() => void state.openDemo()}>
             {loaded ? 'Back to the demo herd' : 'Open the demo herd instead'}
           </button>
         )}
+        <LengthsChoice state={state} />
       </div>
     </header>
   );

@@ -9,6 +9,7 @@ import type { Page } from '../../pages/page.ts';
 import { pageDocument } from '../../pages/page-document.ts';
 import { fileStem } from '../../pages/page-text.ts';
 import { PageView } from '../../pages/page-view.tsx';
+import { OpenSampleContext } from '../../pages/question-entry.tsx';
 import { cohortWords } from '../cohort.ts';
 import { type ComparedCohort, comparedCohorts } from '../compared-cohorts.ts';
 import { methodText } from '../method-texts.ts';
@@ -91,7 +92,7 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
     ];
     await Promise.all(sides.map((side) => side.runtime.settled()));
     const records = isDemo
-      ? 'Demo herd (invented horses)'
+      ? (state.sampleTitle() ?? 'Invented horses')
       : `Records: ${state.loaded.value?.books.map(({ file }) => file).join(', ')}`;
     const made = longDate(localToday());
     const html = pageDocument({
@@ -106,24 +107,27 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
     saveFile(`${fileStem(page.value.front.title)}.html`, html, 'text/html');
   };
 
+  const openSample = (name: string): void => void state.openSample(name);
   const view = (
-    <PageView
-      lengths={state.lengths.value}
-      methodText={methodText}
-      page={page.value}
-      runtime={runtime}
-      onOpenRows={open(left.value)}
-      takeAway={takeAways.left}
-      cohort={cohort}
-      beside={
-        right.value && {
-          runtime: right.value.runtime,
-          cohort: other,
-          takeAway: takeAways.right,
-          onOpenRows: open(right.value),
+    <OpenSampleContext.Provider value={openSample}>
+      <PageView
+        lengths={state.lengths.value}
+        methodText={methodText}
+        page={page.value}
+        runtime={runtime}
+        onOpenRows={open(left.value)}
+        takeAway={takeAways.left}
+        cohort={cohort}
+        beside={
+          right.value && {
+            runtime: right.value.runtime,
+            cohort: other,
+            takeAway: takeAways.right,
+            onOpenRows: open(right.value),
+          }
         }
-      }
-    />
+      />
+    </OpenSampleContext.Provider>
   );
   return (
     <article class="page-host" data-testid="page">

@@ -1,0 +1,94 @@
+import { isoFromDay } from '../../core/civil-day.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
+import { PROBLEMS } from '../../herd/problems.ts';
+import { allOf, code, groupSql } from '../groups.ts';
+import type { TrendOptions } from './options.ts';
+
+/** Looks at a foot further apart than this say too little of when a case began. */
+export const LONGEST_GAP = 365;
+
+/** Neighbouring graded visits of a foot, a year apart at most: arrays of length n, in order of horse and foot. */
+export interface Looks {
+  readonly from: Float64Array;
+  readonly to: Float64Array;
+  /** 1 where the foot was a case at the earlier, at the later. */
+  readonly before: Uint8Array;
+  readonly after: Uint8Array;
+  readonly horse: Int32Array;
+  readonly foot: Int32Array;
+  readonly horses: number;
+  /** Level at the later visit, −1 where it is not recorded; one level without a grouping. */
+  readonly levels: readonly string[];
+  readonly level: Int32Array;
+  /** Pairs left out for being over a year apart. */
+  readonly tooLong: number;
+}
+
+export const gradeColumn = ({ problem }: TrendOptions): string =>
+  quoteName(PROBLEMS.find(({ key }) => key === problem)!.column);
+
+const levelSql = ({ by }: TrendOptions): string => (by === 'none' ? "'all'" : `${groupSql(by)}::VARCHAR`);
+
+/** Graded visits, each with the graded visit of the foot before it. */
+const SEEN = (options: TrendOptions): string => `
+  SELECT horse_id, foot_key, visit_date, ${levelSql(options)} AS level,
+    ${gradeColumn(options)} >= ${options.grade} AS present,
+    lag(visit_date) OVER foot_in_time AS previous_date,
+    lag(${gradeColumn(options)} >= ${options.grade}) OVER foot_in_time AS previous_present
+  FROM foot_visit WHERE ${gradeColumn(options)} IS NOT NULL
+  WINDOW foot_in_time AS (PARTITION BY foot_key ORDER BY visit_date, source_file, source_line)`;
+
+const USABLE = `previous_date < visit_date AND visit_date - previous_date <= ${LONGEST_GAP}`;
+
+export function looksSql(options: TrendOptions): string {
+  return `
+    SELECT horse_id, foot_key, previous_date, visit_date, level,
+      previous_present::INTEGER AS present_before, present::INTEGER AS present_after,
+      (${USABLE})::INTEGER AS usable
+    FROM (${SEEN(options)}) WHERE previous_date IS NOT NULL
+    ORDER BY horse_id, foot_key, visit_date`;
+}
+
+export function gatherLooks(table: Table): Looks {
+  const usable = numbers(table, 'usable');
+  const from = numbers(table, 'previous_date');
+  const to = numbers(table, 'visit_date');
+  const keep: number[] = [];
+  let tooLong = 0;
+  usable.forEach((isUsable, row) => {
+    if (isUsable === 1) keep.push(row);
+    else if (to[row]! - from[row]! > LONGEST_GAP) tooLong += 1;
+  });
+  const pick = (values: readonly (string | null)[]): (string | null)[] =>
+    keep.map((row) => values[row] ?? null);
+  const horse = code(pick(texts(table, 'horse_id')));
+  const level = code(pick(texts(table, 'level')));
+  const [before, after] = [numbers(table, 'present_before'), numbers(table, 'present_after')];
+  return {
+    from: Float64Array.from(keep, (row) => from[row]!),
+    to: Float64Array.from(keep, (row) => to[row]!),
+    before: Uint8Array.from(keep, (row) => before[row]!),
+    after: Uint8Array.from(keep, (row) => after[row]!),
+    horse: horse.codes,
+    horses: horse.levels.length,
+    foot: code(pick(texts(table, 'foot_key'))).codes,
+    levels: level.levels,
+    level: level.codes,
+    tooLong,
+  };
+}
+
+/**
+ * The condition of the later visits of pairs that reach into the days from `first` up to, but not with, `end`; of one
+ * level where named.
+ */
+export function looksWhere(options: TrendOptions, first: number, end: number, level?: string): string {
+  const day = (at: number): string => `DATE ${literal(isoFromDay(at))}`;
+  const inside = `visit_date >= ${day(first)} AND previous_date < ${day(end)}`;
+  const of = level === undefined || options.by === 'none' ? '' : ` AND level = ${literal(level)}`;
+  return allOf(
+    `${gradeColumn(options)} IS NOT NULL`,
+    `(foot_key, visit_date) IN (SELECT (foot_key, visit_date) FROM (${SEEN(options)}) WHERE ${USABLE} AND ${inside}${of})`,
+  );
+}

@@ -1,0 +1,148 @@
+import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
+import { problemLabel } from '../../herd/problems.ts';
+import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
+import { CAUTIONS } from '../cautions.ts';
+import { pacer } from '../pacing.ts';
+import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { tidyTable } from '../tidy.ts';
+import type { TrendAnswer } from './answer.ts';
+import { casesSql, casesTable } from './cases.ts';
+import { gatherLooks, gradeColumn, type Looks, looksSql } from './data.ts';
+import { trendFindings } from './findings.ts';
+import { horseYears, yearDispersion, yearsRatio } from './horse-years.ts';
+import { monthSums, standingCases, trendDispersion } from './monthly.ts';
+import { monthsBetween } from './months.ts';
+import { optionsSchema, type TrendOptions } from './options.ts';
+import { chartTable, scanTable, sumTable } from './signal-tables.ts';
+import { signalsOf } from './signals.ts';
+import { caseWords, levelsTable, monthlyTable, standingTable, trendEstimates } from './tables.ts';
+import { spansOf, yearsOf } from './years.ts';
+
+/**
+ * New and standing cases by month, what stands out against the months before, and the list of cases. A foot is a case
+ * from a stated grade on; when a case began is known only to lie between two visits.
+ */
+export const caseTrends: Analysis<TrendOptions> = {
+  name: 'case-trends',
+  title: 'Case trends',
+  question: 'How many new and standing cases are there by month, and is there a change?',
+  options: optionsSchema,
+  async run(asked, { engine, signal, progress }) {
+    const groupings = asked.by === 'none' ? [] : [asked.by];
+    const graded = `${gradeColumn(asked)} IS NOT NULL`;
+    const recorded = await recordedGroupings({ engine, signal }, 'foot_visit', graded, groupings);
+    const options: TrendOptions = { ...asked, by: recorded.kept[0] ?? 'none' };
+    const looks = gatherLooks(await engine.query(looksSql(options), signal));
+    if (looks.from.length === 0) return empty(options, recorded);
+    progress(0.4, 'Counting cases by month');
+    return present(await reckon(looks, options, { engine, signal }), recorded);
+  },
+};
+
+async function reckon(
+  looks: Looks,
+  options: TrendOptions,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<TrendAnswer> {
+  const pause = pacer(signal, 0);
+  const first = looks.from.reduce((least, day) => Math.min(least, day));
+  const last = looks.to.reduce((most, day) => Math.max(most, day));
+  const months = monthsBetween(first, last);
+  const together: Looks = { ...looks, levels: ['all'], level: new Int32Array(looks.from.length) };
+  const sums = monthSums(looks, months);
+  const whole = options.by === 'none' ? sums : monthSums(together, months);
+  const dispersion = trendDispersion(together, months);
+  await pause();
+  const standing = standingCases(looks, months);
+  const wholeStanding = options.by === 'none' ? standing : standingCases(together, months);
+  await pause();
+  const signals = signalsOf(together, months, options);
+  const spans = spansOf(looks, months);
+  const yearly = (of: Looks) => spans.map((span) => horseYears(of, months, span, options));
+  const ofAll = yearly(together);
+  const wide = Math.max(dispersion, yearDispersion(ofAll));
+  const ofLevels = options.by === 'none' ? wide : Math.max(dispersion, yearDispersion(yearly(looks)));
+  const years = [
+    ...yearsOf(together, months, whole, ['all'], wide, options),
+    ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, ofLevels, options)),
+  ];
+  const cases = await engine.query(casesSql(options), signal);
+  const gaps = Float64Array.from(looks.to, (day, i) => day - looks.from[i]!).sort();
+  return {
+    options,
+    looks,
+    months,
+    sums,
+    whole,
+    standing,
+    wholeStanding,
+    dispersion,
+    yearDispersion: wide,
+    years,
+    yearsRatio: ofAll.length === 2 ? yearsRatio(ofAll[0]!, ofAll[1]!, dispersion) : null,
+    signals,
+    cases,
+    // Half the feet seen less than a usual interval before the end have not been seen since.
+    partFrom: months.at(Math.max(first, last - gaps[gaps.length >> 1]!)),
+  };
+}
+
+function frame(looks: Looks | null): Pick<AnalysisResult, 'analysis' | 'cautions' | 'method' | 'counts'> {
+  return {
+    analysis: 'case-trends',
+    cautions: [CAUTIONS.record, CAUTIONS.own_scale, CAUTIONS.small_numbers, CAUTIONS.call_vet],
+    method: {
+      name: 'Monthly counts with horses as clusters; Poisson limits and cumulative sum with simulated false alarms; likelihood scan with signs by horse',
+      source:
+        'Lucas 1985, Technometrics 27:129–144; Worsley 1986, Biometrika 73:91–104; Garwood 1936, Biometrika 28:437–442',
+      doc: 'docs/methods/case-trends.md',
+    },
+    counts: looks
+      ? { horses: looks.horses, feet: new Set(looks.foot).size, cycles: looks.from.length }
+      : { horses: 0, feet: 0, cycles: 0 },
+  };
+}
+
+function empty(options: TrendOptions, recorded: Recorded): AnalysisResult {
+  return {
+    ...frame(null),
+    tables: [tidyTable('case-trends', 'Case trends', [])],
+    findings: [],
+    unavailable: [
+      ...recorded.notes,
+      {
+        unavailable: 'no-rows',
+        sentence: `no foot was graded twice for ${problemLabel(options.problem)} here, so nothing can be said of new cases.`,
+      },
+    ],
+    assumes: [],
+  };
+}
+
+function present(answer: TrendAnswer, recorded: Recorded): AnalysisResult {
+  const { options, signals } = answer;
+  const refused: Unavailable[] = [signals.chart, signals.scan].filter(isUnavailable);
+  const [head, ...rest] = [
+    trendEstimates(answer),
+    monthlyTable(answer),
+    standingTable(answer),
+    levelsTable(answer),
+    chartTable(answer),
+    sumTable(answer),
+    scanTable(answer),
+    casesTable(answer.cases, options),
+  ];
+  return {
+    ...frame(answer.looks),
+    tables: [{ ...head!, relation: 'foot_visit' }, ...rest],
+    findings: [...trendFindings(answer), ...recorded.leftOut],
+    unavailable: [...recorded.notes, ...refused],
+    assumes: [
+      `A foot is a case of ${caseWords(answer)}, as graded by the practitioner on this notebook’s own 0–3 scale: another definition gives other numbers, and numbers under different definitions must never be added up.`,
+      'A case began on any of the days since the visit before, one as likely as another; what came and went between two visits is not counted.',
+      'A case found at a foot’s first visit is standing, not new.',
+      'Horses are independent; the feet of one horse are not, and limits and intervals allow for it.',
+      'Visits are not brought forward because a foot is doing badly, and grading does not grow stricter or milder with time.',
+    ],
+  };
+}

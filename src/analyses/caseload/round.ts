@@ -1,0 +1,82 @@
+import type { CivilDay } from '../../core/civil-day.ts';
+import { numbers, texts } from '../../core/table.ts';
+import type { AnalysisContext } from '../analysis.ts';
+import { type HorseNow, horsesNow } from '../interval-plan/data.ts';
+import { dueHorse, isLapsed } from '../interval-plan/due.ts';
+import { fitModels, modelsAhead } from '../interval-plan/models.ts';
+import { optionsSchema as planSchema } from '../interval-plan/options.ts';
+import { planner } from '../interval-plan/plan.ts';
+import { pacer } from '../pacing.ts';
+import type { Due } from './attention.ts';
+import type { CaseloadOptions } from './options.ts';
+
+/** A horse on the round: when it was seen, and when it is due; null where that cannot be told. */
+export interface RoundHorse {
+  readonly horse: HorseNow;
+  readonly due: Due | null;
+  /** Its visit before the last; null without one. */
+  readonly previousVisit: number | null;
+}
+
+export interface Round {
+  readonly horses: readonly RoundHorse[];
+  /** Unseen for over half a year. */
+  readonly lapsed: number;
+}
+
+export async function roundOf(
+  { due }: CaseloadOptions,
+  day: CivilDay,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress'>,
+): Promise<Round> {
+  const all = await horsesNow(context);
+  const on = all.filter(({ lastVisit }) => !isLapsed(lastVisit, day));
+  const previous = await previousVisits(context);
+  const dueOf = due === 'plan' ? await byPlan(day, context) : byUsual(day);
+  const pause = pacer(context.signal);
+  const horses: RoundHorse[] = [];
+  for (const horse of on) {
+    horses.push({ horse, due: dueOf(horse), previousVisit: previous.get(horse.id) ?? null });
+    await pause();
+  }
+  return { horses, lapsed: all.length - on.length };
+}
+
+type DueOf = (horse: HorseNow) => Due | null;
+
+const byUsual =
+  (day: CivilDay): DueOf =>
+  ({ usualDays, lastVisit }) =>
+    usualDays === null ? null : { day: lastVisit + usualDays, daysOver: day - lastVisit - usualDays };
+
+/** By the interval plan under its starting limits (docs/methods/interval-plan.md). */
+async function byPlan(
+  day: CivilDay,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress'>,
+): Promise<DueOf> {
+  const options = planSchema.parse({});
+  const fitted = await fitModels(context, async (fraction, stage) =>
+    context.progress(0.2 + 0.5 * fraction, stage),
+  );
+  const planOf = planner(options, modelsAhead(fitted, options));
+  return (horse) => {
+    const plan = planOf(horse);
+    if (!plan) return null;
+    const { dueOn, daysOver } = dueHorse(plan, day);
+    return { day: dueOn, daysOver };
+  };
+}
+
+async function previousVisits({
+  engine,
+  signal,
+}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Map<string, number>> {
+  const table = await engine.query(
+    `SELECT horse_id, max(visit_date) AS previous FROM foot_visit
+     WHERE (horse_id, visit_date) NOT IN (SELECT (horse_id, max(visit_date)) FROM foot_visit GROUP BY horse_id)
+     GROUP BY horse_id ORDER BY horse_id`,
+    signal,
+  );
+  const days = numbers(table, 'previous');
+  return new Map(texts(table, 'horse_id').map((id, row) => [id!, days[row]!]));
+}
