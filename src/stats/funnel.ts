@@ -1,4 +1,4 @@
-import { normalQuantile } from './distributions.ts';
+import { chiSquareQuantile, normalQuantile } from './distributions.ts';
 import { dispersedInterval, poissonLimit } from './poisson.ts';
 
 /** How units vary beyond chance: nothing more, all variances alike by a factor, or each by a part of its own. */
@@ -18,6 +18,8 @@ export interface BetweenUnits {
   /** Standard deviation between units on the scale of the square root of observed over expected; 0 where none. */
   readonly tau: number;
   readonly nUnits: number;
+  /** Whether Σ of the winsorised z² is above what chance alone gives 19 times in 20: χ² on n. */
+  readonly isBeyondChance: boolean;
 }
 
 /**
@@ -42,13 +44,18 @@ export function betweenUnits({ observed, expected, dispersion }: FunnelUnits, wi
     squares += w * w;
   }
   const n = z.length;
-  if (n < 2) return { factor: 1, tau: 0, nUnits: n };
+  if (n < 2) return { factor: 1, tau: 0, nUnits: n, isBeyondChance: false };
   const sorted = [...z].sort((a, b) => a - b);
   const cut = Math.floor(winsorise * n);
   const [least, most] = [sorted[cut]!, sorted[n - 1 - cut]!];
   const factor = z.reduce((total, value) => total + Math.min(most, Math.max(least, value)) ** 2, 0) / n;
   const tauSquared = Math.max(0, (n * factor - (n - 1)) / (sum - squares / sum));
-  return { factor, tau: Math.sqrt(tauSquared), nUnits: n };
+  return {
+    factor,
+    tau: Math.sqrt(tauSquared),
+    nUnits: n,
+    isBeyondChance: n * factor > chiSquareQuantile(0.95, n),
+  };
 }
 
 /**
@@ -61,7 +68,7 @@ export function funnelLimits(
   within: number,
   spread: FunnelSpread,
   dispersion: number,
-  { factor, tau }: BetweenUnits,
+  { factor, tau }: Pick<BetweenUnits, 'factor' | 'tau'>,
 ): { low: number; high: number } {
   if (!(expected > 0)) throw new Error(`expected must be above 0: ${expected}`);
   const tail = (1 - within) / 2;

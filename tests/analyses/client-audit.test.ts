@@ -125,7 +125,7 @@ describe('client-audit on whole herds', () => {
       'Ouzelford, change',
     );
     expect(change.conf_high).toBeLessThan(0);
-    expect(sentences(result)).toContain('the foot in front of you decides');
+    expect(sentences(result)).toContain('The foot in front of you decides');
   }, 30_000);
 
   it('has a sentence for ten horses, and no ratio', async () => {

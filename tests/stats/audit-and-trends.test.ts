@@ -73,8 +73,29 @@ describe('funnel limits', () => {
     expect(Math.abs(tau2 - reference.units.dl)).toBeLessThan(0.1 * tau2);
   });
 
+  it('say that units differ only where chance alone would hardly show as much, by hand', () => {
+    // z = 2(√O − 5): ±0.2 twice, of which Σz² = 0.16, far under χ²(0.95; 4) = 9.49, though tau may be above 0 elsewhere.
+    const even = betweenUnits({
+      observed: [26.01, 24.01, 26.01, 24.01],
+      expected: [25, 25, 25, 25],
+      dispersion: 1,
+    });
+    expect(even).toMatchObject({ tau: 0, isBeyondChance: false });
+    // z = ±1.2: Σz² = 5.76 on 4 units of which tau² = (5.76 − 3)/(400 − 100), and chance shows as much often.
+    const some = betweenUnits({
+      observed: [31.36, 19.36, 31.36, 19.36],
+      expected: [25, 25, 25, 25],
+      dispersion: 1,
+    });
+    near(some.tau ** 2, 2.76 / 300);
+    expect(some.isBeyondChance).toBe(false);
+    // z = ±4: Σz² = 64.
+    const far = betweenUnits({ observed: [49, 9, 49, 9], expected: [25, 25, 25, 25], dispersion: 1 });
+    expect(far.isBeyondChance).toBe(true);
+  });
+
   it('are those of the events a unit is worth, and wider where units differ', () => {
-    const none = { factor: 1, tau: 0, nUnits: 9 };
+    const none = { factor: 1, tau: 0, nUnits: 9, isBeyondChance: false };
     const at = funnelLimits(24.8, 0.95, 'none', 2, none);
     near(at.low, reference.limits[2]![1]! / 12.4, 1e-7);
     near(at.high, reference.limits[2]![2]! / 12.4, 1e-7);
@@ -86,7 +107,7 @@ describe('funnel limits', () => {
   });
 
   it('hold even none at all where hardly anything is expected', () => {
-    const none = { factor: 1, tau: 0, nUnits: 9 };
+    const none = { factor: 1, tau: 0, nUnits: 9, isBeyondChance: false };
     expect(funnelLimits(LEAST_WORTH - 0.01, 0.95, 'none', 1, none).low).toBe(0);
     expect(funnelLimits(LEAST_WORTH + 0.01, 0.95, 'none', 1, none).low).toBeGreaterThan(0);
   });

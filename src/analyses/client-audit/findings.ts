@@ -42,7 +42,7 @@ export function clientFindings(answer: ClientAnswer): Finding[] {
     ...(close && !outside.includes(close)
       ? [
           {
-            sentence: closeSentence(close, options.problem),
+            sentence: closeSentence(close, answer),
             caution: CAUTIONS.small_numbers,
             behind: own(close.client),
           },
@@ -91,9 +91,13 @@ function seen(c: ClientFigure, problem: ClientAnswer['options']['problem']): str
   return `${c.client}: ${counted(c.observed, 'new case', 'new cases')} of ${problemLabel(problem)} seen where ${figure(c.expected, 1)} were expected, ${figure(estimate, 2)} times as many (${interval95(low, high, 2)}, ${horsesText(c.counts.horses)})`;
 }
 
-function closeSentence(c: ClientFigure, problem: ClientAnswer['options']['problem']): string {
+function closeSentence(c: ClientFigure, { options, expected }: ClientAnswer): string {
   const apart = c.ratio.low > 1 || c.ratio.high < 1;
-  return `${seen(c, problem)}: ${apart ? 'no further off than clients differ among each other anyway' : 'within what chance allows'}`;
+  const isWidened = options.spread !== 'none' && expected.between.tau > 0;
+  const inside = isWidened
+    ? 'within the limits, which allow for clients differing anyway'
+    : 'just within the limits';
+  return `${seen(c, options.problem)}: ${apart ? inside : 'within what chance allows'}`;
 }
 
 function smallSentence(
@@ -104,15 +108,23 @@ function smallSentence(
 }
 
 function spreadSentence({ expected, options }: ClientAnswer): string[] {
-  const { tau, nUnits } = expected.between;
+  const { tau, nUnits, isBeyondChance } = expected.between;
   if (nUnits < 5) return [];
   if (tau === 0) {
-    return ['Clients differ no more than chance allows, once the feet of one horse are taken as alike.'];
+    return [
+      'No more difference between clients shows than chance alone would give, once the feet of one horse are taken as alike; small differences may be there all the same.',
+    ];
   }
   const wide =
     options.spread === 'none' ? ', for which the limits here do not allow' : ', and the limits allow for it';
+  const by = `by an estimated ${figure(2 * tau, 2)} either side of 1, seen over expected, for two thirds of them`;
+  if (!isBeyondChance) {
+    return [
+      `Beyond chance, clients seem to differ ${by}${wide}; but so few clients might show as much by chance alone.`,
+    ];
+  }
   return [
-    `Clients differ somewhat more than chance allows: by about ${figure(2 * tau, 2)} either side of 1, seen over expected, for two thirds of them${wide}. What the records do not hold, such as riding, feed or care between visits, may be behind it.`,
+    `Clients differ more than chance allows: ${by}${wide}. What the records do not hold, such as riding, feed or care between visits, may be behind it.`,
   ];
 }
 
@@ -130,5 +142,5 @@ function moveSentence(move: Move, { options }: ClientAnswer): string {
     move.weeks < move.range[0] || move.weeks > move.range[1]
       ? ' No interval of that length is on record, so this goes beyond what was seen.'
       : '';
-  return `If ${move.client} moved from every ${figure(move.nowWeeks, 1)} weeks to every ${figure(move.weeks, 1)}: ${figure(visits.planned.estimate)} instead of ${figure(visits.now.estimate)} visits to its ${horsesText(move.counts.horses)} a year; chance of ${label} on a clear foot at the next visit ${share(risk.planned)} instead of ${share(risk.now)}; new cases seen a year on its ${counted(move.counts.feet, 'foot', 'feet')} ${both(cases.planned, 1)} instead of ${both(cases.now, 1)}, a difference of ${both({ estimate, stdError: null, low, high }, 1)}${unsure}. This reads the whole herd’s records ${move.isAdjusted ? 'for feet like these' : 'as they are, with nothing held alike'}, with long and short intervals not handed out by lot; the foot in front of you decides.${beyond}`;
+  return `If ${move.client} moved from every ${figure(move.nowWeeks, 1)} weeks to every ${figure(move.weeks, 1)}: ${figure(visits.planned.estimate)} instead of ${figure(visits.now.estimate)} visits to its ${horsesText(move.counts.horses)} a year; chance of ${label} on a clear foot at the next visit ${share(risk.planned)} instead of ${share(risk.now)}; new cases seen a year on its ${counted(move.counts.feet, 'foot', 'feet')} ${both(cases.planned, 1)} instead of ${both(cases.now, 1)}, a difference of ${both({ estimate, stdError: null, low, high }, 1)}${unsure}. This reads the whole herd’s records ${move.isAdjusted ? 'for feet like these' : 'as they are, with nothing held alike'}, with long and short intervals not handed out by lot. What came and went between two visits is in neither number, and a longer interval leaves more room for that. The foot in front of you decides.${beyond}`;
 }
