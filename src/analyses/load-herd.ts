@@ -16,6 +16,7 @@ import {
   type RelationOptions,
   trimCycleSql,
 } from '../herd/relations.ts';
+import { isInOrder } from '../herd/row-order.ts';
 
 export interface HerdTables {
   /** Admitted foot rows, columns of the data dictionary (those the files had) and their origin. */
@@ -35,9 +36,11 @@ export interface HerdCounts {
   readonly lastDay: number;
 }
 
-/** A row's name and its number: by horse, day and foot. */
-const ROW_NAMES = `horse_id || '|' || visit_date::VARCHAR || '|' || foot AS row_key,
-  (row_number() OVER (ORDER BY horse_id, visit_date, ${footOrder('foot')}, source_file, source_line))::INTEGER AS row_no`;
+/** A row's name and its number: by horse, day and foot, which rows that come in that order already have. */
+const rowNames = (
+  inOrder: boolean,
+): string => `horse_id || '|' || visit_date::VARCHAR || '|' || foot AS row_key,
+  (row_number() OVER (${inOrder ? '' : `ORDER BY horse_id, visit_date, ${footOrder('foot')}, source_file, source_line`}))::INTEGER AS row_no`;
 
 let loadings = 0;
 
@@ -46,7 +49,7 @@ let loadings = 0;
  * derived columns. `herd_loading` says which loading this is and how.
  */
 export async function loadHerd(engine: Engine, herd: HerdTables, options: RelationOptions): Promise<void> {
-  await writeRows(engine, 'visit_row', herd.visits, FOOT_VISIT, ROW_NAMES);
+  await writeRows(engine, 'visit_row', herd.visits, FOOT_VISIT, rowNames(isInOrder(herd.visits)));
   await writeRows(engine, 'horse_row', herd.horses, HORSE_COLUMNS);
   await engine.write(`${HERD}.breed_map`, breedMap(herd));
   await engine.run(footVisitSql(options));

@@ -44,7 +44,13 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
     const ran: Ran[] = [];
     for (const planned of AUDIT_PLAN) {
       const analysis = analysisNamed(planned.use);
-      const context = { engine, today, lengths: 'mm' as const, signal: new AbortController().signal, progress: () => undefined };
+      const context = {
+        engine,
+        today,
+        lengths: 'mm' as const,
+        signal: new AbortController().signal,
+        progress: () => undefined,
+      };
       ran.push({ planned, result: await analysis.run(analysis.options.parse(planned.options), context) });
       say(`${planned.title}: done`);
     }

@@ -12,18 +12,29 @@ import {
   utf8,
 } from '@uwdata/flechette';
 import type { Column, Table } from '../core/table.ts';
+import { arrowColumn } from './arrow-columns.ts';
 
 const MS_PER_DAY = 86_400_000;
 const BATCH_ROWS = 122_880; // one row group of the engine
 
-/** A table as an Arrow IPC stream (columnar format 1.5): numbers as float64, days as date32, text as utf8. */
-export function encodeArrow(table: Table): Uint8Array {
-  const columns = Object.fromEntries(
-    Object.entries(table.columns).map(([name, column]) => [name, encodeColumn(column)]),
+/** A table as the engine takes it in: an Arrow IPC stream with its texts by dictionary. */
+export function encodeForEngine(table: Table): Uint8Array {
+  return streamOf(
+    Object.fromEntries(Object.entries(table.columns).map(([name, column]) => [name, arrowColumn(column)])),
   );
+}
+
+function streamOf(columns: Record<string, ArrowColumn<unknown>>): Uint8Array {
   const bytes = tableToIPC(tableFromColumns(columns), { format: 'stream' });
   if (!bytes) throw new Error('arrow encoding gave no bytes');
   return bytes;
+}
+
+/** A table for other programs, as an Arrow IPC stream (columnar format 1.5): numbers as float64, days as date32, text as utf8. */
+export function encodeArrow(table: Table): Uint8Array {
+  return streamOf(
+    Object.fromEntries(Object.entries(table.columns).map(([name, column]) => [name, encodeColumn(column)])),
+  );
 }
 
 function encodeColumn(column: Column): ArrowColumn<unknown> {

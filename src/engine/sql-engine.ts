@@ -1,5 +1,5 @@
 import type { Table } from '../core/table.ts';
-import { decodeArrow, encodeArrow } from './arrow.ts';
+import { decodeArrow, encodeForEngine } from './arrow.ts';
 import type { Engine } from './engine.ts';
 import { quoteName } from './sql-text.ts';
 
@@ -28,7 +28,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
-    await driver.insert(encodeArrow(table), name);
+    await driver.insert(encodeForEngine(table), name);
     try {
       await driver.runQuery(use(`main.${quoteName(name)}`));
     } finally {
@@ -44,9 +44,15 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       return decodeArrow(await driver.runQuery(sql, signal));
     },
     check: (sql) => driver.prepare(sql),
-    // The column list keeps the table's order and names; an empty table still gets its types.
-    write: (name, table) =>
-      stage(table, (from) => `CREATE OR REPLACE TABLE ${name} AS SELECT * FROM ${from}`),
+    async write(name, table) {
+      if (!/^[a-z_]+$/.test(name)) {
+        await stage(table, (from) => `CREATE OR REPLACE TABLE ${name} AS SELECT * FROM ${from}`);
+        return;
+      }
+      // A table of the schema in use needs no copy: what was brought in takes its place.
+      await driver.runQuery(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
+      await stage(table, (from) => `ALTER TABLE ${from} RENAME TO ${quoteName(name)}`);
+    },
     append: (name, table) => stage(table, (from) => `INSERT INTO ${name} BY NAME SELECT * FROM ${from}`),
     async version() {
       const table = decodeArrow(await driver.runQuery('SELECT version() AS version'));

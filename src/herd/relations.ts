@@ -49,10 +49,9 @@ export function footVisitSql(options: RelationOptions): string {
   return `CREATE OR REPLACE TABLE ${HERD}.foot_visit_all AS ${footVisitSelect(options, 'TRUE')}`;
 }
 
-/** Rows in the order of their numbers, which is by horse, day and foot as loaded. `where` narrows `visit_row v`. */
+/** `where` narrows `visit_row v`. Not sorted: every reader asks for its own order, and sorting whole rows costs most. */
 function footVisitSelect(options: RelationOptions, where: string): string {
-  const select = withSteps(plainVisits(options, where), options.derived?.foot_visit ?? []);
-  return `SELECT * FROM (${select}) ORDER BY row_no`;
+  return withSteps(plainVisits(options, where), options.derived?.foot_visit ?? []);
 }
 
 function plainVisits(options: RelationOptions, where: string): string {
@@ -92,8 +91,7 @@ export function trimCycleSql(options: RelationOptions): string {
 }
 
 function trimCycleSelect(options: RelationOptions, where: string): string {
-  const select = withSteps(plainCycles(options, where), options.derived?.trim_cycle ?? []);
-  return `SELECT * FROM (${select}) ORDER BY horse_id, foot, visit_date, row_no`;
+  return withSteps(plainCycles(options, where), options.derived?.trim_cycle ?? []);
 }
 
 function plainCycles(options: RelationOptions, where: string): string {

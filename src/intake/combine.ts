@@ -1,11 +1,13 @@
-import { type Column, makeTable, numberColumn, type Table, textColumn } from '../core/table.ts';
+import { type Column, makeTable, type Table } from '../core/table.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
+import { byBytes } from '../herd/row-order.ts';
 import { FEET } from '../herd/vocabularies.ts';
 import type { FileKind } from './mapping.ts';
 import { noticesOf } from './notices.ts';
-import type { Read } from './read.ts';
+import { numbersOf, type Read } from './read.ts';
 import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
+import { rowPlaces } from './row-places.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
 import type { Value } from './values/parsed.ts';
 
@@ -60,7 +62,7 @@ function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fa
     const line = `line ${source.lines[rows[ref.candidate] as number]}`;
     return ref.read === from.read ? line : `${line} of ${source.file}`;
   };
-  return findRepeats(reads, keysOf(reads, kind), names).map((repeat) => {
+  return findRepeats(reads, keysOf(reads, kind).keys, names).map((repeat) => {
     const { read, candidate } = repeat.row;
     const { rows, feet } = reads[read] as Read;
     const reason =
@@ -77,11 +79,19 @@ function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fa
   });
 }
 
+/** Four feet a day; days since 1970 stay under 65,536 until 2149. */
+const KEYS_A_HORSE = 65_536 * 4;
+
 /** A number for each candidate of one kind, the same for the same horse (foot, and day); reads of the other kind have none. */
-function keysOf(reads: readonly Read[], kind: FileKind): Float64Array[] {
+function keysOf(
+  reads: readonly Read[],
+  kind: FileKind,
+): { readonly keys: Float64Array[]; readonly horses: ReadonlyMap<string, number> } {
   const horses = new Map<string, number>();
-  return reads.map((read) => {
+  const keys = reads.map((read) => {
     if (read.kind !== kind) return new Float64Array(0);
+    const quick = kind === 'visits' ? quickKeys(read, horses) : null;
+    if (quick) return quick;
     const horseAt = read.reader('horse_id');
     const dayAt = read.reader('visit_date');
     return Float64Array.from(read.rows, (_, candidate) => {
@@ -92,10 +102,32 @@ function keysOf(reads: readonly Read[], kind: FileKind): Float64Array[] {
         horses.set(id, horse);
       }
       if (kind === 'horses') return horse;
-      // Days since 1970 stay under 65,536 until 2149.
-      return (horse * 65_536 + (dayAt(candidate) as number)) * 4 + (read.feet[candidate] as number);
+      return horse * KEYS_A_HORSE + (dayAt(candidate) as number) * 4 + (read.feet[candidate] as number);
     });
   });
+  return { keys, horses };
+}
+
+/** The same from the codes of the columns, each distinct horse and day looked at once. */
+function quickKeys(read: Read, horses: Map<string, number>): Float64Array | null {
+  const horse = read.column('horse_id');
+  const date = read.column('visit_date');
+  if (!horse || !date) return null;
+  const days = numbersOf(date.values);
+  const numbers = new Int32Array(horse.values.length).fill(-1);
+  const keys = new Float64Array(read.rows.length);
+  for (let candidate = 0; candidate < keys.length; candidate++) {
+    const row = read.rows[candidate] as number;
+    const code = horse.codes[row] as number;
+    if (numbers[code] === -1) {
+      const id = horse.values[code] as string;
+      if (!horses.has(id)) horses.set(id, horses.size);
+      numbers[code] = horses.get(id) as number;
+    }
+    const day = days[date.codes[row] as number] as number;
+    keys[candidate] = (numbers[code] as number) * KEYS_A_HORSE + day * 4 + (read.feet[candidate] as number);
+  }
+  return keys;
 }
 
 const LISTED = 5;
@@ -112,17 +144,55 @@ function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: Fi
   );
   const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const described = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
+  const places = kind === 'visits' ? placesOf(reads, taking, rowCount) : null;
   const columns: Record<string, Column> = {};
   const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
   for (const c of described)
-    if (c.required || had.has(c.name)) columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c));
-  columns.source_file = textColumn(
-    taking.flatMap(({ read, kept }) => Array.from(kept, () => read.source.file)),
-  );
-  columns.source_line = numberColumn(
-    taking.flatMap(({ read, kept }) => Array.from(kept, (i) => read.source.lines[read.rows[i] as number])),
-  );
+    if (c.required || had.has(c.name))
+      columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c), places);
+  const files = new Array<string>(rowCount);
+  const lines = new Float64Array(rowCount);
+  let at = 0;
+  for (const { read, kept } of taking) {
+    const { file, lines: linesOf } = read.source;
+    for (const candidate of kept) {
+      const place = places ? (places[at] as number) : at;
+      files[place] = file;
+      lines[place] = linesOf[read.rows[candidate] as number] as number;
+      at++;
+    }
+  }
+  columns.source_file = { type: 'text', values: files };
+  columns.source_line = { type: 'number', values: lines };
   return makeTable(columns);
+}
+
+interface Taken {
+  readonly read: Read;
+  readonly kept: Int32Array;
+}
+
+/** Visits stand by horse, day and foot, whatever the order of the files: the database then need not sort them. */
+function placesOf(reads: readonly Read[], taking: readonly Taken[], rowCount: number): Int32Array {
+  const { keys, horses } = keysOf(reads, 'visits');
+  const horse = new Int32Array(rowCount);
+  const dayFoot = new Int32Array(rowCount);
+  let at = 0;
+  for (const { read, kept } of taking) {
+    const keysOfRead = keys[reads.indexOf(read)] as Float64Array;
+    for (const candidate of kept) {
+      const key = keysOfRead[candidate] as number;
+      horse[at] = Math.floor(key / KEYS_A_HORSE);
+      dayFoot[at++] = key % KEYS_A_HORSE;
+    }
+  }
+  const rank = new Int32Array(horses.size);
+  [...horses.entries()]
+    .sort(([a], [b]) => byBytes(a, b))
+    .forEach(([, number], place) => {
+      rank[number] = place;
+    });
+  return rowPlaces(horse, rank, dayFoot);
 }
 
 function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
@@ -134,15 +204,26 @@ function gatherColumn(
   rowCount: number,
   name: ColumnName,
   type: Column['type'],
+  places: Int32Array | null,
 ): Column {
+  const next = places ? (): number => places[at++] as number : (): number => at++;
   const numeric = type === 'number' || type === 'day';
   const values: Float64Array | Value[] = numeric ? new Float64Array(rowCount) : new Array<Value>(rowCount);
   let at = 0;
   for (const { read, kept } of taking) {
+    const coded = read.column(name);
+    if (coded) {
+      const { codes } = coded;
+      const known: ArrayLike<Value> = numeric ? numbersOf(coded.values) : coded.values;
+      for (let k = 0; k < kept.length; k++) {
+        values[next()] = known[codes[read.rows[kept[k] as number] as number] as number] as never;
+      }
+      continue;
+    }
     const lookup = read.reader(name);
     for (const candidate of kept) {
       const value = lookup(candidate);
-      values[at++] = numeric ? ((value as number | null) ?? Number.NaN) : value;
+      values[next()] = numeric ? ((value as number | null) ?? Number.NaN) : value;
     }
   }
   return { type, values } as Column;

@@ -1,5 +1,6 @@
 import { type DelimiterEvidence, detectDelimiter, statedDelimiter } from './delimiter.ts';
-import { detectEncoding, textPieces } from './encoding.ts';
+import { detectEncoding, type EncodingEvidence, textPieces } from './encoding.ts';
+import { IrregularQuoting, type LineSink, PlainLines } from './plain-lines.ts';
 import { type RawRecord, RecordReader } from './records.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { looksLikeRow } from './row-for-header.ts';
@@ -22,16 +23,42 @@ export async function openDelimited(
   options: OpenOptions = {},
 ): Promise<Source> {
   const encoding = detectEncoding(bytes);
+  try {
+    return await collected(file, bytes, encoding, options, quickly);
+  } catch (error) {
+    if (!(error instanceof IrregularQuoting)) throw error;
+    return collected(file, bytes, encoding, options, carefully);
+  }
+}
+
+/** The two ways through a text: the same rows from either. */
+type Way = (rows: RowCollector, dialect: Dialect) => { push(text: string): void; end(): void };
+
+/** For files whose quoting is regular throughout. */
+export const quickly: Way = (rows, { delimiter, skippedLines }) =>
+  new PlainLines(delimiter.delimiter, rows.sink(skippedLines));
+
+/** For any file: stray quotation marks cost as few lines as can be. */
+export const carefully: Way = (rows, { delimiter, skippedLines }) =>
+  new RecordReader(delimiter.delimiter, (record) => rows.take(record, skippedLines));
+
+/** Reads the text one way. */
+export async function collected(
+  file: string,
+  bytes: Uint8Array,
+  encoding: EncodingEvidence,
+  options: OpenOptions,
+  way: Way,
+): Promise<Source> {
   let dialect: Dialect | null = null;
-  let reader: RecordReader | null = null;
+  let reader: ReturnType<Way> | null = null;
   const rows = new RowCollector(file);
   for (const piece of textPieces(bytes, encoding.encoding)) {
     let { text } = piece;
     if (!reader) {
-      const found = dialectOf(text);
-      dialect = found;
-      reader = new RecordReader(found.delimiter.delimiter, (record) => rows.take(record, found.skippedLines));
-      text = text.slice(found.skippedCharacters);
+      dialect = dialectOf(text);
+      reader = way(rows, dialect);
+      text = text.slice(dialect.skippedCharacters);
     }
     reader.push(text);
     options.progress?.(piece.bytesRead / bytes.length);
@@ -91,6 +118,23 @@ class RowCollector {
     this.columns.forEach((column, i) => {
       column.push(reason ? '' : (cells[i] ?? ''));
     });
+  }
+
+  /** Rows as the quick way hands them on: whole cells, or a line of the right width to take apart. */
+  sink(skippedLines: number): LineSink {
+    return {
+      width: () => this.names?.length ?? 0,
+      record: (cells, line) => this.take({ cells, line, stray: false }, skippedLines),
+      plain: (text, from, ends, hashes, line) => {
+        this.lines.push(line + skippedLines);
+        let start = from;
+        for (let k = 0; k < this.columns.length; k++) {
+          const end = ends[k] as number;
+          (this.columns[k] as ColumnCollector).pushSlice(text, start, end, hashes[k] as number);
+          start = end + 1;
+        }
+      },
+    };
   }
 
   done(encoding: Source['encoding'], dialect: Dialect | null): Source {

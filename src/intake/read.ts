@@ -7,7 +7,7 @@ import { type FileKind, type MappedColumn, type Mapping, mappingProblems } from 
 import { headerRepeats, isTotals } from './not-a-visit.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { longerAfterTrim } from './row-rules.ts';
-import { breathe, rawCell, type Source, type SourceColumn } from './source.ts';
+import { breathe, IntList, rawCell, type Source, type SourceColumn } from './source.ts';
 import { isFault, type Value } from './values/parsed.ts';
 
 /** One fault of one row; a row with two faults has two. */
@@ -47,6 +47,14 @@ export interface Read {
   readonly targets: readonly ColumnName[];
   /** How to look up a column of the dictionary by candidate; null where nothing is recorded. */
   readonly reader: (target: ColumnName) => (candidate: number) => Value;
+  /** The same for all candidates at once where each source row made one: `values[codes[row]]`. Null where not. */
+  readonly column: (target: ColumnName) => CodedValues | null;
+}
+
+/** A value for each distinct cell of a column, and which cell each source row holds. */
+export interface CodedValues {
+  readonly values: readonly Value[];
+  readonly codes: Int32Array;
 }
 
 export interface ReadCounts {
@@ -77,8 +85,8 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   const footColumn = perFoot[0]?.get('foot');
   const dateColumn = perFoot[0]?.get('visit_date');
   const repeatsHeader = headerRepeats(source);
-  const rows: number[] = [];
-  const feet: number[] = [];
+  const rows = new IntList();
+  const feet = new IntList();
   const faults: RowFault[] = [];
   let unusableRows = 0;
   let rowsMade = 0;
@@ -95,10 +103,19 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     }
   };
 
+  const simple = mapping.kind === 'visits' && !wide && footColumn !== undefined;
+  const suspect = simple ? suspectRows(source, perFoot[0] as ReadonlyMap<ColumnName, ReadColumn>) : null;
+  const footOfCode = footColumn?.values.map((value) => FEET.indexOf(value as Foot)) ?? [];
   for (let row = 0; row < source.rowCount; row++) {
     if (row % ROWS_BETWEEN_BREATHS === ROWS_BETWEEN_BREATHS - 1) {
       options.progress?.(row / source.rowCount);
       await breathe(options.signal);
+    }
+    if (suspect && suspect[row] === 0) {
+      rowsMade++;
+      rows.push(row);
+      feet.push(footOfCode[footColumn?.source.codes[row] ?? -1] as number);
+      continue;
     }
     const broken = source.broken.get(row);
     if (broken) {
@@ -127,8 +144,8 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     }
   }
   options.progress?.(1);
-  const sourceRows = Int32Array.from(rows);
-  const footIndexes = Uint8Array.from(feet);
+  const sourceRows = rows.done();
+  const footIndexes = Uint8Array.from(feet.done());
   return {
     kind: mapping.kind,
     source,
@@ -137,6 +154,11 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     feet: footIndexes,
     faults,
     counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
+    column: (target) => {
+      if (target === 'foot' || wide) return null;
+      const column = perFoot[0]?.get(target);
+      return column ? { values: column.values, codes: column.source.codes } : null;
+    },
     targets: columns.map((c) => c.mapped.target as ColumnName).concat(wide ? ['foot'] : []),
     reader: (target) => {
       if (target === 'foot') {
@@ -150,6 +172,43 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
       };
     },
   };
+}
+
+/**
+ * Rows that must be looked at cell by cell: those that are broken, have a faulty cell, lack a required one or break a
+ * rule. All others are rows as they should be; a repeat of the header or a row of totals has no date, and is among the first.
+ */
+function suspectRows(source: Source, columns: ReadonlyMap<ColumnName, ReadColumn>): Uint8Array {
+  const suspect = new Uint8Array(source.rowCount);
+  for (const row of source.broken.keys()) suspect[row] = 1;
+  for (const [target, { values, faults, source: column }] of columns) {
+    const required = columnOf(target).required;
+    const bad = Uint8Array.from(values, (value, code) =>
+      faults[code] !== null || (required && value === null) ? 1 : 0,
+    );
+    if (!bad.includes(1)) continue;
+    const { codes } = column;
+    for (let row = 0; row < codes.length; row++) if (bad[codes[row] as number] === 1) suspect[row] = 1;
+  }
+  const before = columns.get('toe_before_mm');
+  const after = columns.get('toe_after_mm');
+  if (before && after) {
+    const beforeMm = numbersOf(before.values);
+    const afterMm = numbersOf(after.values);
+    const { codes: beforeCodes } = before.source;
+    const { codes: afterCodes } = after.source;
+    for (let row = 0; row < beforeCodes.length; row++) {
+      const mm = afterMm[afterCodes[row] as number] as number;
+      // Not every longer toe is a fault; the rule itself decides.
+      if (mm > (beforeMm[beforeCodes[row] as number] as number)) suspect[row] = 1;
+    }
+  }
+  return suspect;
+}
+
+/** Numbers among the values, NaN for others. */
+export function numbersOf(values: readonly Value[]): Float64Array {
+  return Float64Array.from(values, (value) => (typeof value === 'number' ? value : Number.NaN));
 }
 
 function readColumns(source: Source, mapping: Mapping, today: CivilDay): ReadColumn[] {

@@ -87,22 +87,7 @@ export class RecordReader {
     return data.findIndex((cells, i) => {
       const breaks = lineBreaks(cells);
       if (breaks === 0) return false;
-      return breaks > MAX_CELL_LINES || faulty.has(i) || this.holdsWholeRow(cells);
-    });
-  }
-
-  /**
-   * A cell that closes in the very column it opened in, rows later, leaves a record of the right width. Then its
-   * first line holds the separators of the rest of its row, and its last line those of the start of another.
-   */
-  private holdsWholeRow(cells: readonly string[]): boolean {
-    if (this.width < MIN_WIDTH_TO_TELL || cells.length !== this.width) return false;
-    const separators = (text = ''): number => text.split(this.delimiter).length - 1;
-    return cells.some((cell, at) => {
-      const lines = cell.split('\n');
-      return (
-        lines.length > 1 && separators(lines[0]) >= this.width - 1 - at && separators(lines.at(-1)) >= at
-      );
+      return breaks > MAX_CELL_LINES || faulty.has(i) || holdsWholeRow(cells, this.width, this.delimiter);
     });
   }
 
@@ -114,4 +99,17 @@ export class RecordReader {
     this.line++;
     return end === -1 ? '' : text.slice(end + 1);
   }
+}
+
+/**
+ * A cell that closes in the very column it opened in, rows later, leaves a record of the right width. Then its
+ * first line holds the separators of the rest of its row, and its last line those of the start of another.
+ */
+export function holdsWholeRow(cells: readonly string[], width: number, delimiter: string): boolean {
+  if (width < MIN_WIDTH_TO_TELL || cells.length !== width) return false;
+  const separators = (text = ''): number => text.split(delimiter).length - 1;
+  return cells.some((cell, at) => {
+    const lines = cell.split('\n');
+    return lines.length > 1 && separators(lines[0]) >= width - 1 - at && separators(lines.at(-1)) >= at;
+  });
 }

@@ -1,4 +1,5 @@
 import type { DelimiterEvidence } from './delimiter.ts';
+import { DistinctTexts } from './distinct-texts.ts';
 import type { EncodingEvidence } from './encoding.ts';
 
 /** A cell as it stood in the file: text, or a typed value of Parquet (days since 1970-01-01 in `day` columns). */
@@ -61,6 +62,10 @@ export class IntList {
     return this.used;
   }
 
+  last(): number {
+    return this.values[this.used - 1] as number;
+  }
+
   done(): Int32Array {
     return this.values.subarray(0, this.used);
   }
@@ -71,6 +76,7 @@ export class ColumnCollector {
   private readonly codes = new IntList();
   private readonly known = new Map<RawCell, number>();
   private readonly distinct: RawCell[] = [];
+  private readonly texts = new DistinctTexts();
 
   push(value: RawCell): void {
     let code = this.known.get(value);
@@ -80,6 +86,18 @@ export class ColumnCollector {
       this.known.set(value, code);
     }
     this.codes.push(code);
+  }
+
+  /** The text from `from` to `to`, hashed: a value seen before is told by its characters, no string being made. */
+  pushSlice(text: string, from: number, to: number, hash: number): void {
+    const code = this.texts.find(text, from, to, hash);
+    if (code !== -1) {
+      this.codes.push(code);
+      return;
+    }
+    const value = text.slice(from, to);
+    this.push(value);
+    this.texts.add(value, hash, this.codes.last());
   }
 
   done(name: string, type: SourceColumn['type']): SourceColumn {

@@ -44,7 +44,7 @@ describe('a messy export', () => {
     const { admitted } = await admit([committed]);
     expect(new Set(texts(admitted, 'horse_id'))).toContain('Flöckchen');
     // Line 2: Zoé;…;15/03/25;near fore;"3-1/8""";…;52,9;13,1;++;+
-    expect(rowsOf(admitted)[0]).toMatchObject({
+    expect(rowsOf(admitted).find((row) => row.source_line === 2)).toMatchObject({
       horse_id: 'Zoé',
       foot: 'LF',
       visit_date: 20_162, // 2025-03-15
