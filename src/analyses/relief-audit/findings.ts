@@ -54,8 +54,8 @@ function doneFinding({ done, options }: ReliefAnswer, words: LengthWords): Findi
   ];
 }
 
-const held = ({ options, done }: ReliefAnswer): string => {
-  const alike = [...(done.length > 1 ? ['distance'] : []), ...options.adjust];
+const held = ({ options, done }: ReliefAnswer, ...more: string[]): string => {
+  const alike = [...more, ...(done.length > 1 ? ['distance'] : []), ...options.adjust];
   return alike.length === 0
     ? 'nothing else being recorded to hold alike'
     : `with ${groupingWords(alike)} held alike`;
@@ -76,7 +76,7 @@ function heightFinding(answer: ReliefAnswer, words: LengthWords): Finding[] {
   const beside = crude && crude !== told ? `, against ${of(crude.difference, ' as recorded')}` : '';
   return [
     {
-      sentence: `Per 30 days the height of the separation changed by ${of(told.of.relieved, ' where it was relieved')} and by ${of(told.of.bevel_only, ' where it was only bevelled')}, ${told.scope === 'adjusted' ? held(answer) : 'as recorded, with nothing held alike'}. The difference is ${of(told.difference, '')}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. From ${countsText(told.counts)}.`,
+      sentence: `Per 30 days the height of the separation changed by ${of(told.of.relieved, ' where it was relieved')} and by ${of(told.of.bevel_only, ' where it was only bevelled')}, ${told.scope === 'adjusted' ? held(answer, 'height at the trim') : 'as recorded, with nothing held alike'}. The difference is ${of(told.difference, '')}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. From ${countsText(told.counts)}.`,
       caution: CAUTIONS.foot_first,
       behind: {
         relation: 'trim_cycle',
@@ -104,7 +104,7 @@ function heightByPlace({ heights, options }: ReliefAnswer, words: LengthWords): 
   const apart = told.some((a) => told.some((b) => a.difference.low > b.difference.high));
   return [
     {
-      sentence: `By distance from the white line, the height per 30 days after relief less that after a bevel only: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
+      sentence: `By distance from the white line, with height at the trim held alike, the change of height per 30 days after relief less that after a bevel only: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
       caution: CAUTIONS.small_numbers,
       behind: {
         relation: 'trim_cycle',

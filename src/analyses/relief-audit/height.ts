@@ -41,9 +41,33 @@ function centred(grouping: Grouping, coded: Coded, keep: readonly number[]): Des
   };
 }
 
+/** Classes of the height at the trim, of about as many rows each. */
+const CLASSES = 5;
+/** Fewer rows than this a class, and there are fewer classes. */
+const FEWEST_IN_CLASS = 8;
+
+/**
+ * The height at the trim, by classes. A high separation has more to lose, and one that was read too high falls at the
+ * next reading, so that higher ones, where they are relieved more often, would make relief look better than it is.
+ */
+function heightClasses(height: Float64Array, keep: readonly number[]): DesignColumns {
+  const sorted = Float64Array.from(keep, (row) => height[row]!).sort();
+  const classes = Math.max(1, Math.min(CLASSES, Math.floor(keep.length / FEWEST_IN_CLASS)));
+  const limits = [
+    ...new Set(
+      Array.from({ length: classes - 1 }, (_, k) => sorted[Math.floor(((k + 1) * sorted.length) / classes)]!),
+    ),
+  ].filter((limit) => limit > sorted[0]!);
+  const classOf = (value: number): number => limits.filter((limit) => value >= limit).length;
+  const codes = new Int32Array(height.length).fill(-1);
+  for (const row of keep) codes[row] = classOf(height[row]!);
+  const levels = Array.from({ length: limits.length + 1 }, (_, k) => `class ${k + 1}`);
+  return centred('height', { levels, codes }, keep);
+}
+
 /**
  * Change of the height over a cycle, relieved against only bevelled: the mixed model of growth, amounts through the
- * origin with random rates by horse and foot. Per cycle, every cycle counts as one unit of time.
+ * origin with random rates by horse and foot. But for the crude figure the height at the trim is held alike. Per cycle, every cycle counts as one unit of time.
  */
 export function heightChange(
   rows: ReliefRows,
@@ -63,12 +87,17 @@ export function heightChange(
     at: [(row) => rows.relieved[row]!, (row) => 1 - rows.relieved[row]!],
   };
   const held =
-    scope === 'adjusted'
-      ? [
-          centred('distance', rows.place, keep),
-          ...Array.from(rows.groups, ([grouping, coded]) => centred(grouping, coded, keep)),
-        ]
-      : [];
+    scope === 'crude'
+      ? []
+      : [
+          heightClasses(rows.height, keep),
+          ...(scope === 'adjusted'
+            ? [
+                centred('distance', rows.place, keep),
+                ...Array.from(rows.groups, ([grouping, coded]) => centred(grouping, coded, keep)),
+              ]
+            : []),
+        ];
   const design = sideBySide(choices, ...held);
   const fit = fitNestedSlopes(
     {
