@@ -19,6 +19,8 @@ const isSurrogate = (code: number): boolean => code >= 0xd800 && code < 0xe000;
 
 /** Whether foot rows come by horse, day and foot, no two of them alike in all three. */
 export function isInOrder(visits: Table): boolean {
+  // A herd without rows may come without columns.
+  if (visits.rowCount === 0) return true;
   const horse = texts(visits, 'horse_id');
   const day = numbers(visits, 'visit_date');
   const foot = texts(visits, 'foot').map((name) => FEET.indexOf(name as (typeof FEET)[number]));
