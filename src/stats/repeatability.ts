@@ -1,4 +1,4 @@
-import { type Estimate, type Outcome, unavailable } from '../core/outcome.ts';
+import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { denseCodes } from './cluster-covariance.ts';
 import { chiSquareQuantile, normalMultiplier, studentMultiplier } from './distributions.ts';
 
@@ -116,6 +116,49 @@ export function limitsOfAgreement(a: Float64Array, b: Float64Array, confidence =
     lowerLimit: around(mean - reach, limitError),
     upperLimit: around(mean + reach, limitError),
     nPairs: n,
+  };
+}
+
+/**
+ * The same of pairs that are alike within clusters, such as the four feet of one horse read again on one day: the error of
+ * the mean difference is linearised by cluster, never less than that of independent pairs; those of the limits widen in
+ * proportion; Student's t on clusters less 1. Typed as `limitsOfAgreement`, and `one-cluster`.
+ * Cochran 1977, Sampling Techniques, ch. 6 (from memory).
+ */
+export function clusteredAgreement(
+  a: Float64Array,
+  b: Float64Array,
+  cluster: Int32Array,
+  confidence = 0.95,
+): Outcome<Agreement> {
+  const plain = limitsOfAgreement(a, b, confidence);
+  if (isUnavailable(plain)) return plain;
+  const { codes, count } = denseCodes(cluster);
+  if (count < 2) {
+    return unavailable(
+      'one-cluster',
+      'all pairs belong to one group, so how far groups differ cannot be judged.',
+    );
+  }
+  const apart = new Float64Array(count);
+  codes.forEach((code, i) => {
+    apart[code]! += a[i]! - b[i]! - plain.bias.estimate;
+  });
+  const squares = apart.reduce((sum, d) => sum + d * d, 0);
+  const stdError = Math.sqrt((count / (count - 1)) * squares) / a.length;
+  const wider = Math.max(1, plain.bias.stdError! > 0 ? stdError / plain.bias.stdError! : 1);
+  const t = studentMultiplier(count - 1, confidence);
+  const widened = ({ estimate, stdError: error }: Estimate): Estimate => ({
+    estimate,
+    stdError: wider * error!,
+    low: estimate - t * wider * error!,
+    high: estimate + t * wider * error!,
+  });
+  return {
+    ...plain,
+    bias: widened(plain.bias),
+    lowerLimit: widened(plain.lowerLimit),
+    upperLimit: widened(plain.upperLimit),
   };
 }
 

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { isUnavailable, type Outcome } from '../../src/core/outcome.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import {
+  clusteredAgreement,
   limitsOfAgreement,
   repeatabilityOfVariance,
   withinSubjectSd,
@@ -171,6 +172,24 @@ describe('withinSubjectSd', () => {
     }
     expect(covered / 400).toBeGreaterThan(0.91);
     expect(covered / 400).toBeLessThan(0.985);
+  });
+
+  it('lets pairs of one cluster be alike, by hand', () => {
+    // Differences 1, 1 of one and −1, −1 of another: sums 2 and −2, squares 8 · 2/1, over 4 pairs: 1, where independent
+    // pairs would have √(4/3)/2. Student's t on 1 degree of freedom: 12.7062.
+    const [a, b] = [Float64Array.of(1, 1, -1, -1), new Float64Array(4)];
+    const alike = got(clusteredAgreement(a, b, Int32Array.of(7, 7, 3, 3)));
+    expect(alike.bias.stdError).toBeCloseTo(1, 12);
+    expect(alike.bias.high).toBeCloseTo(12.7062, 4);
+    const plain = got(limitsOfAgreement(a, b));
+    expect(plain.bias.stdError).toBeCloseTo(Math.sqrt(4 / 3) / 2, 12);
+    expect(alike.upperLimit.estimate).toBe(plain.upperLimit.estimate);
+    expect(alike.upperLimit.stdError! / plain.upperLimit.stdError!).toBeCloseTo(2 / Math.sqrt(4 / 3), 12);
+    // One pair a cluster: nothing is alike.
+    const apart = got(clusteredAgreement(a, b, Int32Array.of(1, 2, 3, 4)));
+    expect(apart.bias.low).toBeCloseTo(plain.bias.low, 12);
+    expect(apart.lowerLimit.low).toBeCloseTo(plain.lowerLimit.low, 12);
+    expect(clusteredAgreement(a, b, Int32Array.of(1, 1, 1, 1))).toMatchObject({ unavailable: 'one-cluster' });
   });
 
   it('hard cases', () => {

@@ -1,7 +1,13 @@
-import type { Estimate, Outcome } from '../../core/outcome.ts';
+import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { numbers, texts } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { type Agreement, limitsOfAgreement, withinSubjectSd } from '../../stats/repeatability.ts';
+import { clusteredSpread } from '../../stats/clustered-spread.ts';
+import {
+  type Agreement,
+  clusteredAgreement,
+  limitsOfAgreement,
+  withinSubjectSd,
+} from '../../stats/repeatability.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { code, countOf } from '../groups.ts';
@@ -56,16 +62,53 @@ export async function repeatsOf(
   const days = numbers(table, 'days');
   const first = numbers(table, 'first_reading').map((value, row) => value + (ratePer30d * days[row]!) / 30);
   const second = numbers(table, 'second_reading');
-  const both = new Float64Array([...first, ...second]);
-  const pair = Int32Array.from(both.keys(), (i) => i % n);
   const horse = code(texts(table, 'horse_id')).codes;
   const foot = code(texts(table, 'foot_key')).codes;
-  const sd = withinSubjectSd(both, pair);
+  const agreement = clusteredAgreement(second, first, horse);
   return {
     measured,
     counts: countOf(horse, foot, [...days.keys()]),
     where: `row_key IN (SELECT row_key FROM (${pairs}))`,
-    sd,
-    agreement: limitsOfAgreement(second, first),
+    sd: withinSd(first, second, horse),
+    // Of one horse alone, what can be said takes its pairs as independent.
+    agreement:
+      isUnavailable(agreement) && agreement.unavailable === 'one-cluster'
+        ? limitsOfAgreement(second, first)
+        : agreement,
+  };
+}
+
+/** Within pairs; where horses have several pairs each, with an interval that allows for those of a horse being alike. */
+function withinSd(first: Float64Array, second: Float64Array, horse: Int32Array): Repeats['sd'] {
+  const both = new Float64Array([...first, ...second]);
+  const n = first.length;
+  const plain = withinSubjectSd(
+    both,
+    Int32Array.from(both.keys(), (i) => i % n),
+  );
+  if (isUnavailable(plain) || new Set(horse).size === n) return plain;
+  const clustered = clusteredSpread(
+    second.map((value, i) => value - first[i]!),
+    horse,
+    1 / 2,
+  );
+  if (isUnavailable(clustered)) return plain;
+  // Neither is the other's better where few horses tell: the wider one.
+  const { estimate, low, high } = plain.withinSd;
+  const wider: Estimate = {
+    estimate,
+    stdError: null,
+    low: Math.min(low, clustered.low),
+    high: Math.max(high, clustered.high),
+  };
+  const factor = plain.repeatability.estimate / estimate;
+  return {
+    withinSd: wider,
+    repeatability: {
+      estimate: factor * estimate,
+      stdError: null,
+      low: factor * wider.low,
+      high: factor * wider.high,
+    },
   };
 }
