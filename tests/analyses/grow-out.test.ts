@@ -66,7 +66,7 @@ describe('grow-out by hand', () => {
     // 18.6 and 46.3 days after 30 May 2024.
     expect([row!.date_from, row!.date_estimate, row!.date_to]).toEqual([day(108), day(120), day(137)]);
     expect(result.findings[0]!.sentence).toBe(
-      'On 1 horse growth should bring down, if nothing new opens above: 1 foot with a separation. Next is the separation of A LF: between 17 June 2024 and 16 July 2024. The foot in front of you decides, not the date.',
+      'On 1 horse growth should bring down, if nothing new opens above: 1 foot with a separation. Next is the separation of A LF: between 17 June 2024 and 16 July 2024 (95\u00a0% range). The foot in front of you decides, not the date.',
     );
     expect(result.unavailable.map(({ sentence }) => sentence)).toContain(
       'No marks tell how much wears off on the ground of 1 foot: its date goes by net growth alone, which is the slow side.',

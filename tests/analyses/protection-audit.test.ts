@@ -169,7 +169,7 @@ describe('protection-audit by hand', () => {
       ['as', 'left as your rule says', 'may stay bare', 'bare', null],
     ]);
     expect(result.findings[0]?.sentence).toBe(
-      'Of 5 feet as last seen, 1 was left bare where your rule says protect, and 1 protected where it says a foot may stay bare; of 1 too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.',
+      'Of 5 feet of 5 horses as last seen, 1 was left bare where your rule says protect, and 1 protected where it says a foot may stay bare; of 1 too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.',
     );
     await expectSound(engine, result);
   });

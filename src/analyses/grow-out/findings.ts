@@ -22,13 +22,13 @@ import { bandWords, countsOf, firstDay, hasPassed, lastDay, seenWhere, toldBands
 
 const feetText = (n: number): string => counted(n, 'foot', 'feet');
 
-/** `between 3 December 2026 and 2 January 2027` */
+/** `between 3 December 2026 and 2 January 2027 (95 % range)` */
 function rangeWords(projection: Projection): string {
   const last = lastDay(projection);
   const first = longDate(firstDay(projection));
   return last === null
-    ? `from ${first} on, with no late end that can be told`
-    : `between ${first} and ${longDate(last)}`;
+    ? `from ${first} on, with no late end that can be told (95 % range)`
+    : `between ${first} and ${longDate(last)} (95 % range)`;
 }
 
 export function growOutFindings(

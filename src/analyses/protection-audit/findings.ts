@@ -1,4 +1,5 @@
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { texts } from '../../core/table.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { FEWEST_COMPARED } from '../few-horses.ts';
@@ -55,7 +56,8 @@ function latestFinding({ latest }: ProtectionAnswer): Finding[] {
   const bare = feet('protect, but left bare');
   const kept = feet('may stay bare, but left protected');
   const unknown = feet('not enough recorded to say');
-  const of = `Of ${counted(latest.rowCount, 'foot', 'feet')} as last seen`;
+  const horses = new Set(texts(latest, 'horse_id')).size;
+  const of = `Of ${counted(latest.rowCount, 'foot', 'feet')} of ${horsesText(horses)} as last seen`;
   return [
     {
       sentence: `${of}, ${none(bare)} ${bare === 1 ? 'was' : 'were'} left bare where your rule says protect, and ${none(kept)} protected where it says a foot may stay bare; of ${none(unknown)} too little is recorded to say. This is what the rule says of the record: the foot in front of you decides.`,
