@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { ReliefRows } from '../../src/analyses/relief-audit/data.ts';
 import { heightChange } from '../../src/analyses/relief-audit/height.ts';
+import { heightClasses, heightClassSql } from '../../src/analyses/relief-audit/height-classes.ts';
 import { optionsSchema } from '../../src/analyses/relief-audit/options.ts';
 import type { Scope } from '../../src/analyses/relief-audit/scopes.ts';
+import { endingAnswer } from '../../src/analyses/relief-audit/shares.ts';
 import { isUnavailable } from '../../src/core/outcome.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 
@@ -58,5 +60,33 @@ describe('change of height where higher separations are relieved more often', ()
     expect(low).toBeLessThan(0);
     expect(high).toBeGreaterThan(0);
     expect(high - low).toBeLessThan(1);
+  });
+
+  it('sets what has cleared side by side at like heights', () => {
+    const { differences, isByHeight, strata } = endingAnswer(rows, optionsSchema.parse({}), 'cleared');
+    const of = (scope: Scope) => differences.find((each) => each.scope === scope)!.difference;
+    expect(of('crude').high).toBeLessThan(-0.1);
+    expect(isByHeight).toBe(true);
+    expect(strata.map(({ stratum }) => stratum)).toContain('at the white line, height 1 of 5');
+    expect(of('adjusted').low).toBeLessThan(0);
+    expect(of('adjusted').high).toBeGreaterThan(0);
+  });
+});
+
+describe('classes of height', () => {
+  it('are of about as many rows each, under limits that SQL shares, by hand', () => {
+    const height = Float64Array.from([...Array(16).keys(), Number.NaN]);
+    const classes = heightClasses(height, [...height.keys()]);
+    // Sixteen heights, eight a class: under 8 and from 8 on.
+    expect(classes.limits).toEqual([8]);
+    expect([...classes.codes]).toEqual([...Array(8).fill(0), ...Array(8).fill(1), -1]);
+    expect([1, 0, -1].map((code) => heightClassSql(classes, code))).toEqual([
+      'separation_height_mm >= 8',
+      'separation_height_mm < 8',
+      'separation_height_mm IS NULL',
+    ]);
+    // Fifteen are too few to part, and one height leaves nothing to part.
+    expect(heightClasses(height, [...Array(15).keys()]).levels).toHaveLength(1);
+    expect(heightClasses(new Float64Array(40).fill(3), [...Array(40).keys()]).limits).toEqual([]);
   });
 });

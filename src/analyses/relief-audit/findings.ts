@@ -76,7 +76,7 @@ function heightFinding(answer: ReliefAnswer, words: LengthWords): Finding[] {
   const beside = crude && crude !== told ? `, against ${of(crude.difference, ' as recorded')}` : '';
   return [
     {
-      sentence: `Per 30 days the height of the separation changed by ${of(told.of.relieved, ' where it was relieved')} and by ${of(told.of.bevel_only, ' where it was only bevelled')}, ${told.scope === 'adjusted' ? held(answer, 'height at the trim') : 'as recorded, with nothing held alike'}. The difference is ${of(told.difference, '')}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. From ${countsText(told.counts)}.`,
+      sentence: `Per 30 days the height of the separation changed by ${of(told.of.relieved, ' where it was relieved')} and by ${of(told.of.bevel_only, ' where it was only bevelled')}, ${told.scope === 'adjusted' ? held(answer, ...(told.isByHeight ? ['height at the trim'] : [])) : 'as recorded, with nothing held alike'}. The difference is ${of(told.difference, '')}${beside}; ${reading(told.difference, 'relieved wall lost less height', 'relieved wall lost more height')}. From ${countsText(told.counts)}.`,
       caution: CAUTIONS.foot_first,
       behind: {
         relation: 'trim_cycle',
@@ -104,7 +104,7 @@ function heightByPlace({ heights, options }: ReliefAnswer, words: LengthWords): 
   const apart = told.some((a) => told.some((b) => a.difference.low > b.difference.high));
   return [
     {
-      sentence: `By distance from the white line, with height at the trim held alike, the change of height per 30 days after relief less that after a bevel only: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
+      sentence: `By distance from the white line${told.every(({ isByHeight }) => isByHeight) ? ', with height at the trim held alike' : ''}, the change of height per 30 days after relief less that after a bevel only: ${parts.join('; ')}. ${apart ? 'Not all of these intervals overlap' : 'These intervals overlap, so the distances may be no different'}.`,
       caution: CAUTIONS.small_numbers,
       behind: {
         relation: 'trim_cycle',
@@ -117,7 +117,7 @@ function heightByPlace({ heights, options }: ReliefAnswer, words: LengthWords): 
 
 function endingFinding(
   answer: ReliefAnswer,
-  { shares, differences }: EndingAnswer,
+  { shares, differences, isByHeight }: EndingAnswer,
   what: string,
   caution: string,
 ): Finding[] {
@@ -130,10 +130,11 @@ function endingFinding(
     `${percent(estimate, 1)} (${shareInterval95(low, high, 1)}, ${horsesText(counts.horses)})`;
   const difference = ({ estimate, low, high }: Estimate): string =>
     `${percent(estimate, 1)} of trim cycles (${shareInterval95(low, high, 1)})`;
+  const more = isByHeight ? ['height at the trim'] : [];
   const adjusted =
     told === crude
       ? `That is a difference of ${difference(crude.difference)}, with nothing held alike`
-      : `Among like feet, ${held(answer)}, the difference is ${difference(told.difference)}, against ${difference(crude.difference)} as recorded`;
+      : `Among like feet, ${held(answer, ...more)}, the difference is ${difference(told.difference)}, against ${difference(crude.difference)} as recorded`;
   return [
     {
       sentence: `By the next visit ${what} in ${share(relieved)} of trim cycles after separated wall was relieved and in ${share(bevelled)} after it was only bevelled. ${adjusted}; ${reading(told.difference, 'it was seen more often after relief', 'it was seen less often after relief')}. From ${countsText(told.counts)}.`,
@@ -183,7 +184,7 @@ function returnFinding({ curves, ratios, options }: ReliefAnswer): Finding[] {
 
 /** Groups of like feet in which only one thing was ever done. */
 function noEvidence({ broken, cleared, counts }: ReliefAnswer): Finding[] {
-  const strata = cleared.strata.length > 0 ? cleared.strata : broken.strata;
+  const strata = broken.strata.length > 0 ? broken.strata : cleared.strata;
   const silent = strata.filter(({ compared }) => !compared);
   if (silent.length === 0 || counts.horses < FEWEST_COMPARED) return [];
   const most = [...silent].sort((a, b) => b.counts.cycles - a.counts.cycles).slice(0, 3);

@@ -5,6 +5,7 @@ import { type DesignColumns, designMatrix, sideBySide } from '../design-columns.
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, commonest, countOf, type Grouping, groupingName } from '../groups.ts';
 import { isDone, type ReliefRows } from './data.ts';
+import { heightClasses } from './height-classes.ts';
 import type { Done, ReliefOptions } from './options.ts';
 import { OUTCOMES, type Scope, scoped } from './scopes.ts';
 
@@ -20,6 +21,8 @@ export interface HeightChange {
   /** Mean change of each choice, and relieved less only bevelled. */
   readonly of: Readonly<Record<Done, Estimate>>;
   readonly difference: Estimate;
+  /** Whether the height at the trim is held alike. */
+  readonly isByHeight: boolean;
   readonly counts: Counts;
   readonly countsOf: Readonly<Record<Done, Counts>>;
   readonly where: string;
@@ -39,30 +42,6 @@ function centred(grouping: Grouping, coded: Coded, keep: readonly number[]): Des
       return (row: number) => (coded.codes[row] === k ? 1 : 0) - share;
     }),
   };
-}
-
-/** Classes of the height at the trim, of about as many rows each. */
-const CLASSES = 5;
-/** Fewer rows than this a class, and there are fewer classes. */
-const FEWEST_IN_CLASS = 8;
-
-/**
- * The height at the trim, by classes. A high separation has more to lose, and one that was read too high falls at the
- * next reading, so that higher ones, where they are relieved more often, would make relief look better than it is.
- */
-function heightClasses(height: Float64Array, keep: readonly number[]): DesignColumns {
-  const sorted = Float64Array.from(keep, (row) => height[row]!).sort();
-  const classes = Math.max(1, Math.min(CLASSES, Math.floor(keep.length / FEWEST_IN_CLASS)));
-  const limits = [
-    ...new Set(
-      Array.from({ length: classes - 1 }, (_, k) => sorted[Math.floor(((k + 1) * sorted.length) / classes)]!),
-    ),
-  ].filter((limit) => limit > sorted[0]!);
-  const classOf = (value: number): number => limits.filter((limit) => value >= limit).length;
-  const codes = new Int32Array(height.length).fill(-1);
-  for (const row of keep) codes[row] = classOf(height[row]!);
-  const levels = Array.from({ length: limits.length + 1 }, (_, k) => `class ${k + 1}`);
-  return centred('height', { levels, codes }, keep);
 }
 
 /**
@@ -86,11 +65,12 @@ export function heightChange(
     names: ['relieved', 'only bevelled'],
     at: [(row) => rows.relieved[row]!, (row) => 1 - rows.relieved[row]!],
   };
+  const heights = heightClasses(rows.height, keep);
   const held =
     scope === 'crude'
       ? []
       : [
-          heightClasses(rows.height, keep),
+          centred('height', heights, keep),
           ...(scope === 'adjusted'
             ? [
                 centred('distance', rows.place, keep),
@@ -122,6 +102,7 @@ export function heightChange(
     per,
     of: { relieved: at(1, 0), bevel_only: at(0, 1) },
     difference: at(1, -1),
+    isByHeight: scope !== 'crude' && heights.levels.length > 1,
     counts: countOf(rows.horse, rows.foot, keep),
     countsOf: {
       relieved: countOf(rows.horse, rows.foot, groups.relieved),

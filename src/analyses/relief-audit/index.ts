@@ -127,7 +127,7 @@ function frame(options: ReliefOptions): Pick<AnalysisResult, 'analysis' | 'assum
       `Cycles that began with ${siteWords(options)} of grade 1 or more, with the handling recorded as relieved or as bevelled only.`,
       'A separation that had cleared by the next visit counts as height 0 there; beside it stand the figures of those still there at both ends, which leave out the ones that did best.',
       'Change of height is in proportion to the days of the cycle, though a height cannot fall below 0, so that fast loss is understated.',
-      'How a foot was handled was the practitioner’s choice: feet that looked worse may have been handled otherwise, beyond distance and what else is held alike. A low separation clears sooner however it is handled, and only the change of height allows for that.',
+      'How a foot was handled was the practitioner’s choice: feet that looked worse may have been handled otherwise, beyond distance and what else is held alike. A low separation clears sooner however it is handled: the change of height and the share cleared are compared at like heights, by classes.',
       'A wall counts as broken only where it was looked for; blank entries are left out.',
       CASE_DEFINITION,
     ],
@@ -184,7 +184,7 @@ function present(
 
 /** No cycle to judge by; the tables stand empty, so that pages still find their columns. */
 function nothing(options: ReliefOptions): AnalysisResult {
-  const none = { shares: [], differences: [], strata: [], refused: [] };
+  const none = { shares: [], differences: [], strata: [], isByHeight: false, refused: [] };
   const counts = { horses: 0, feet: 0, cycles: 0 };
   const answer = {
     options,

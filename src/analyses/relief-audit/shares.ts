@@ -10,6 +10,7 @@ import { jackknifeMantelHaenszel, strataOf } from '../../stats/mantel-haenszel-j
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel } from '../groups.ts';
 import { isDone, isPlace, type ReliefRows } from './data.ts';
+import { type HeightClasses, heightClasses, heightClassSql } from './height-classes.ts';
 import { CHOICES, type Done, PLACES, type ReliefOptions } from './options.ts';
 import { OUTCOMES, placesIn, type Scope, scoped } from './scopes.ts';
 
@@ -53,6 +54,8 @@ export interface EndingAnswer {
   readonly shares: readonly EndingShare[];
   readonly differences: readonly EndingDifference[];
   readonly strata: readonly StratumRow[];
+  /** Whether like feet are of like height at the trim too. */
+  readonly isByHeight: boolean;
   readonly refused: readonly Unavailable[];
 }
 
@@ -96,10 +99,12 @@ export function endingAnswer(rows: ReliefRows, options: ReliefOptions, ending: E
       });
     }
   }
+  const { strata, isByHeight } = strataRows(rows, options, ending);
   return {
     shares,
     differences,
-    strata: strataRows(rows, options, ending),
+    strata,
+    isByHeight,
     refused: telling(refused, differences),
   };
 }
@@ -135,7 +140,7 @@ function difference(
     }
     return clusteredContrast(relieved!, bevelled!);
   }
-  const { stratum, names } = strataCodes(rows, keep);
+  const { stratum, names } = strataCodes(rows, ending, keep);
   const pooled = jackknifeMantelHaenszel(
     {
       stratum,
@@ -148,26 +153,42 @@ function difference(
   return isUnavailable(pooled) ? pooled : { difference: pooled.riskDifference, ratio: pooled.riskRatio };
 }
 
-function strataCodes(rows: ReliefRows, keep: readonly number[]): { stratum: Int32Array; names: string[] } {
+/**
+ * Feet alike in place and groupings. A low separation clears sooner however it is handled, so that what has cleared is
+ * set side by side at like heights as well; wall breaks at any.
+ */
+function strataCodes(
+  rows: ReliefRows,
+  ending: Ending,
+  keep: readonly number[],
+): { stratum: Int32Array; names: string[]; heights: HeightClasses | null } {
+  const classes = ending === 'cleared' ? heightClasses(rows.height, keep) : null;
+  const heights = classes && classes.levels.length > 1 ? classes : null;
   const name = (row: number): string =>
     [
       PLACES[rows.place.codes[row]!],
       ...Array.from(rows.groups.values(), ({ levels, codes }) => levels[codes[row]!]),
+      ...(heights ? [heights.levels[heights.codes[row]!] ?? 'height not recorded'] : []),
     ].join(', ');
   const all = keep.map(name);
   const names = [...new Set(all)].sort();
   const at = new Map(names.map((each, k) => [each, k]));
-  return { stratum: Int32Array.from(all, (each) => at.get(each)!), names };
+  return { stratum: Int32Array.from(all, (each) => at.get(each)!), names, heights };
 }
 
-function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): StratumRow[] {
+function strataRows(
+  rows: ReliefRows,
+  options: ReliefOptions,
+  ending: Ending,
+): Pick<EndingAnswer, 'strata' | 'isByHeight'> {
   const { keep, where } = scoped(rows, options, 'adjusted', OUTCOMES[ending]);
-  const { stratum, names } = strataCodes(rows, keep);
+  const { stratum, names, heights } = strataCodes(rows, ending, keep);
   const alike = (row: number): string =>
     allOf(
       where,
       isPlace(options, PLACES[rows.place.codes[row]!]!),
       ...Array.from(rows.groups, ([grouping, { levels, codes }]) => isLevel(grouping, levels[codes[row]!]!)),
+      heights ? heightClassSql(heights, heights.codes[row]!) : null,
     );
   const strata = strataOf(
     {
@@ -178,7 +199,7 @@ function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): S
     },
     names.length,
   );
-  return strata.map((each, k) => ({
+  const told = strata.map((each, k) => ({
     ending,
     stratum: names[k]!,
     events: { relieved: each.exposedEvents, bevel_only: each.unexposedEvents },
@@ -191,6 +212,7 @@ function strataRows(rows: ReliefRows, options: ReliefOptions, ending: Ending): S
     ),
     where: alike(keep[stratum.indexOf(k)]!),
   }));
+  return { strata: told, isByHeight: heights !== null };
 }
 
 export const scopeWords = (scope: Scope): string =>
