@@ -128,6 +128,21 @@ describe('client-audit on whole herds', () => {
     expect(sentences(result)).toContain('The foot in front of you decides');
   }, 30_000);
 
+  it('reckons visits for horses seen in the last half year, not for those long gone', async () => {
+    const graded =
+      "flag IS NULL AND client_id = 'Dapplemere' AND separation_start IS NOT NULL AND separation_end IS NOT NULL";
+    const counted = await demo.query(
+      `SELECT count(DISTINCT horse_id) AS horses, count(DISTINCT horse_id) FILTER (WHERE next_date >=
+         (SELECT max(next_date) FROM trim_cycle) - 183) AS lately FROM trim_cycle WHERE ${graded}`,
+    );
+    const [{ horses, lately }] = rowsOf(counted) as [{ horses: number; lately: number }];
+    expect(lately).toBeLessThan(horses);
+    const result = await runAnalysis(demo, 'client-audit', { client: 'Dapplemere', weeks: 6 });
+    const planned = estimateOf(result, 'visits to its horses a year', 'Dapplemere, every 6.0 weeks');
+    expect(planned.estimate).toBeCloseTo((lately * 365.25) / 42, 8);
+    expect(sentences(result)).toContain(`to its ${lately} horses seen in the last half year`);
+  }, 30_000);
+
   it('has a sentence for ten horses, and no ratio', async () => {
     const engine = await openHerdOf(await tenHorses());
     const result = await runAnalysis(engine, 'client-audit');

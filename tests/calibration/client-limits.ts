@@ -31,6 +31,7 @@ function herdOf(clients: number, spread: number, seed: number) {
   });
   return {
     days: Float64Array.from(rows, (row) => row[0]),
+    ended: new Float64Array(rows.length),
     start: Uint8Array.from(rows, (row) => row[1]),
     end: Uint8Array.from(rows, (row) => row[2]),
     horse: Int32Array.from(rows, (row) => row[3]),

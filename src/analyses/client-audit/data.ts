@@ -16,6 +16,8 @@ import type { ClientOptions } from './options.ts';
 /** Unflagged cycles of known clients with the problem graded at both ends: arrays of length n. */
 export interface ClientRows {
   readonly days: Float64Array;
+  /** Day on which the cycle ended. */
+  readonly ended: Float64Array;
   readonly start: Uint8Array;
   readonly end: Uint8Array;
   readonly horse: Int32Array;
@@ -47,7 +49,7 @@ export function atRiskWhere(problem: ProblemKey, adjust: readonly Grouping[], cl
 
 export function clientSql({ problem }: ClientOptions, adjust: readonly Grouping[]): string {
   return `
-    SELECT client_id, horse_id, foot_key, days,
+    SELECT client_id, horse_id, foot_key, days, next_date,
       ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
       ${adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
     FROM trim_cycle WHERE ${allOf(clientWhere(problem, adjust), isKnown('client_id'))}
@@ -63,6 +65,7 @@ export function gatherClients(table: Table): ClientRows {
   }
   return {
     days: numbers(table, 'days'),
+    ended: numbers(table, 'next_date'),
     start,
     end: Uint8Array.from(numbers(table, 'present_end')),
     horse: code(texts(table, 'horse_id')).codes,

@@ -21,6 +21,8 @@ export interface Move {
   readonly weeks: number;
   /** All its cycles, clear at their start or not: the mix of feet, ground and season. */
   readonly counts: Counts;
+  /** Of them, those seen in the last half year of the record: whom it would be visits to. */
+  readonly seenLately: Pick<Counts, 'horses' | 'feet'>;
   readonly moved: readonly Moved[];
   /** Whether breed type, ground and so on were held alike. */
   readonly isAdjusted: boolean;
@@ -50,6 +52,10 @@ export function moveOf(
   const usual = days[Math.floor((days.length - 1) / 2)];
   if (usual === undefined)
     return unavailable('no-rows', 'this client has no trim cycles graded at both ends.');
+  const lately = seenLately(rows, own);
+  if (lately.horses === 0) {
+    return unavailable('no-rows', 'none of its horses was seen in the last half year of these records.');
+  }
   const mix = {
     onset: designMatrix(onset, own),
     clearing: new Float64Array(own.length).fill(1),
@@ -59,12 +65,13 @@ export function moveOf(
   const counts = countOf(rows.horse, rows.foot, own);
   const { now, planned, change } = compared;
   const plain = (value: number): Estimate => ({ estimate: value, stdError: null, low: value, high: value });
-  const visits = [usual, weeks * 7].map((d) => (counts.horses * YEAR_DAYS) / d);
+  const visits = [usual, weeks * 7].map((d) => (lately.horses * YEAR_DAYS) / d);
   return {
     client: rows.client.levels[client]!,
     nowWeeks: usual / 7,
     weeks,
     counts,
+    seenLately: lately,
     isAdjusted: crude === full && adjust.length > 0,
     range: [fit.timeRange[0] / 7, fit.timeRange[1] / 7],
     moved: [
@@ -78,12 +85,25 @@ export function moveOf(
       { measure: 'affected', now: now.affected, planned: planned.affected, change: change.affected },
       {
         measure: 'cases',
-        now: times(now.perYear, counts.feet),
-        planned: times(planned.perYear, counts.feet),
-        change: times(change.perYear, counts.feet),
+        now: times(now.perYear, lately.feet),
+        planned: times(planned.perYear, lately.feet),
+        change: times(change.perYear, lately.feet),
       },
     ],
   };
+}
+
+/** Half a year: a horse unseen for longer is no longer on the round. */
+const LATELY_DAYS = 183;
+
+function seenLately(rows: ClientRows, own: readonly number[]): Move['seenLately'] {
+  const last = rows.ended.reduce((most, day) => Math.max(most, day), Number.NEGATIVE_INFINITY);
+  const { horses, feet } = countOf(
+    rows.horse,
+    rows.foot,
+    own.filter((row) => rows.ended[row]! >= last - LATELY_DAYS),
+  );
+  return { horses, feet };
 }
 
 function fitWith(rows: ClientRows, adjust: readonly Grouping[]) {
