@@ -6,7 +6,10 @@ export interface FindingsListProps {
   onOpenRows(behind: Behind): void;
 }
 
-/** What was found, a sentence each, with its caution and the way to its rows; then what could not be worked out. */
+/**
+ * What was found, a sentence each, with its caution and the way to its rows; then what could not be worked out. A caution
+ * that several sentences share stands under the first of them: said under each, it is no longer read.
+ */
 export function FindingsList({ analysis, limit, onOpenRows }: FindingsListProps) {
   const findings = analysis.findings.slice(0, limit);
   return (
@@ -14,7 +17,9 @@ export function FindingsList({ analysis, limit, onOpenRows }: FindingsListProps)
       {findings.map(({ sentence, caution, behind }, at) => (
         <li key={at} class="finding">
           <p>{sentence}</p>
-          {caution && <p class="finding-caution">{caution}</p>}
+          {caution && findings.findIndex((each) => each.caution === caution) === at && (
+            <p class="finding-caution">{caution}</p>
+          )}
           {behind && (
             <button type="button" class="small" onClick={() => onOpenRows(behind)}>
               Rows behind this

@@ -63,8 +63,16 @@ export interface ResultTableProps {
   onOpenRows(behind: Behind): void;
 }
 
-/** A result as a table that can be read aloud, sorted, and opened row by row. Throws on a column that is not there. */
-export function ResultTable({
+/**
+ * A result as a table that can be read aloud, sorted, and opened row by row; where its analysis could not answer, the
+ * sentence that says so. Throws on a column that is not there.
+ */
+export function ResultTable(props: ResultTableProps) {
+  const { unanswered } = props.view;
+  return unanswered ? <p class="nothing">{unanswered}</p> : <AnsweredTable {...props} />;
+}
+
+function AnsweredTable({
   view,
   name,
   columns,

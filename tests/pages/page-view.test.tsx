@@ -38,7 +38,7 @@ const GROWTH: AnalysisResult = {
       caution: 'Few horses.',
       behind: { relation: 'trim_cycle', where: 'true', title: 'all horses' },
     },
-    { sentence: '<img src=x onerror=alert(1)>', caution: null, behind: null },
+    { sentence: '<img src=x onerror=alert(1)>', caution: 'Few horses.', behind: null },
   ],
   unavailable: [{ unavailable: 'one-level', sentence: 'All horses live on one kind of ground.' }],
   assumes: ['Days between trims do not depend on growth.'],
@@ -123,9 +123,20 @@ describe('PageView', () => {
     ]);
     expect(entry('f').querySelector('img')).toBeNull();
     expect(items[0]!.querySelector('.finding-caution')?.textContent).toBe('Few horses.');
+    // A caution that sentences share is said once.
+    expect(items[1]!.querySelector('.finding-caution')).toBeNull();
     expect(button(items[1]!, 'Rows')).toBeUndefined();
     click(button(items[0]!, 'Rows behind this'));
     expect(onOpenRows).toHaveBeenCalledWith({ relation: 'trim_cycle', where: 'true', title: 'all horses' });
+  });
+
+  it('says why in place of a table that an analysis could not give, whatever columns the page asks for', async () => {
+    const { entry, settle } = await show(
+      fence('analysis g', 'use: growth') +
+        fence('table t', 'of: g.not_given', 'columns: [horse]', 'sort: horse'),
+    );
+    await settle();
+    expect(entry('t').textContent).toBe('All horses live on one kind of ground.');
   });
 
   it('keeps method, source, assumptions and counts of an analysis one unfolding away', async () => {
