@@ -29,4 +29,10 @@ describe('the shipped pages', () => {
     const charts = entries.flatMap((entry) => (entry.kind === 'chart' ? [entry.body] : []));
     expect(charts.filter(({ alt, title }) => !alt && !title)).toEqual([]);
   });
+
+  it('can all be reached from the caseload', () => {
+    const caseload = readFileSync(new URL('caseload.md', folder), 'utf8');
+    const others = files.map((name) => name.replace('.md', '')).filter((name) => name !== 'caseload');
+    expect(others.filter((name) => !caseload.includes(`](#${name})`))).toEqual([]);
+  });
 });
