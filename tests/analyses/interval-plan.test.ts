@@ -295,7 +295,7 @@ it('plans ten horses with one year of visits soundly', async () => {
   });
   expect(tableOf(result, 'plan').table.rowCount).toBe(9);
   expect(result.unavailable.map(({ sentence }) => sentence)).toContain(
-    'The risk of separation could not be told apart by breed type, ground, moisture and season in these records, so every horse gets the herd’s own.',
+    'The risk of separation, frog infection or wall infection is taken as the herd’s own for every horse: these records do not tell it by breed type, ground, moisture and season.',
   );
   expect(texts(tableOf(result, 'plan').table, 'why')[0]).toMatch(/0\.\d\d\u00a0in per 30 days/);
   await expectSound(engine, result);

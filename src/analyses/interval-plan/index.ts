@@ -49,7 +49,7 @@ export const intervalPlan: Analysis<PlanOptions> = {
     const where = roundWhere(options, today, sorted.unplanned);
     const base = plans.filter(({ horse }) => horse.usualDays !== null);
     const asked: WhatIfAnswer =
-      options.horse === null
+      options.horse === ''
         ? whatIf({ options, today, base, baseWhere: where, growth, models })
         : { rows: [], refused: [] };
     return present(
@@ -93,9 +93,9 @@ async function sortHorses(
   const lapsed: HorseNow[] = [];
   const unplanned: HorseNow[] = [];
   for (const horse of horses) {
-    if (only !== null && horse.id !== only) continue;
+    if (only !== '' && horse.id !== only) continue;
     await pause();
-    if (only === null && isLapsed(horse.lastVisit, today)) {
+    if (only === '' && isLapsed(horse.lastVisit, today)) {
       lapsed.push(horse);
       continue;
     }
@@ -124,7 +124,7 @@ function roundWhere({ horse }: PlanOptions, today: CivilDay, unplanned: readonly
   const from = isoFromDay(today - ROUND_ENDS_DAYS);
   return allOf(
     'flag IS NULL',
-    horse === null
+    horse === ''
       ? `horse_id IN (SELECT horse_id FROM foot_visit GROUP BY horse_id HAVING max(visit_date) >= DATE ${literal(from)})`
       : isLevel('horse_id', horse),
     unplanned.length === 0
@@ -176,7 +176,7 @@ function withoutPlan({ unplanned, due, options, lapsed }: PlanAnswer): Unavailab
     ];
   }
   if (due.length > 0) return [];
-  if (options.horse !== null) return [unavailable('no-rows', 'this horse is not among those in view.')];
+  if (options.horse !== '') return [unavailable('no-rows', 'this horse is not among those in view.')];
   return lapsed.length > 0
     ? [unavailable('no-rows', 'no horse here was seen in the last half year, so none is on the round.')]
     : [];

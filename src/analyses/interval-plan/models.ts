@@ -1,10 +1,13 @@
-import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
+import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { problemLabel } from '../../herd/problems.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { type SeasonOf, seasonsOf } from './data.ts';
 import { PLANNED_PROBLEMS, type PlanOptions } from './options.ts';
 import { allowedDays, type PlanModels } from './plan.ts';
-import { type RiskModel, riskAhead, riskModel } from './risk.ts';
+import { type RiskModel, type RiskNote, riskAhead, riskModel } from './risk.ts';
+
+const WORDS = new Intl.ListFormat('en-GB', { type: 'disjunction' });
 
 /** What is fitted to the herd, whatever the limits are. */
 export interface FittedModels {
@@ -24,17 +27,29 @@ export async function fitModels(
   await step(0, 'Fitting toe growth');
   const growth = await growthForecast(context);
   const models: RiskModel[] = [];
-  const refused: Unavailable[] = isUnavailable(growth) ? [growth] : [];
+  const notes: RiskNote[] = [];
   for (const [k, problem] of PLANNED_PROBLEMS.entries()) {
     await step((k + 1) / (PLANNED_PROBLEMS.length + 1), 'Fitting risks');
-    const model = await riskModel(problem, context);
-    if (isUnavailable(model)) refused.push(model);
-    else {
-      models.push(model);
-      refused.push(...model.notes);
-    }
+    const found = await riskModel(problem, context);
+    if (found.model) models.push(found.model);
+    notes.push(...found.notes);
   }
+  const refused = [...(isUnavailable(growth) ? [growth] : []), ...saidOnce(notes)];
   return { growth, models, seasonOf: await seasonsOf(context), refused };
+}
+
+/** What holds for several problems is one sentence. */
+function saidOnce(notes: readonly RiskNote[]): Unavailable[] {
+  const alike = new Map<string, RiskNote[]>();
+  for (const note of notes) {
+    const key = note.sentence('');
+    alike.set(key, [...(alike.get(key) ?? []), note]);
+  }
+  return Array.from(alike.values(), (same) => {
+    const problems = same.flatMap(({ problem }) => (problem ? [problemLabel(problem)] : []));
+    const { reason, sentence } = same[0]!;
+    return unavailable(reason, sentence(`the risk of ${WORDS.format(problems)}`));
+  });
 }
 
 /** The same as limits are asked of them: with the confidence and as far ahead as the options say. */

@@ -21,8 +21,8 @@ export const optionsSchema = z
     round_days: z.number().int().min(0).max(60).default(7),
     /** What if every horse were seen at these. */
     weeks: z.array(z.number().min(1).max(26)).min(1).max(8).default([5, 6, 7, 8]),
-    /** One horse alone, by its id; the models still rest on every horse. */
-    horse: z.string().nullable().default(null),
+    /** One horse alone, by its id, or none for the round; the models still rest on every horse. */
+    horse: z.string().default(''),
   })
   .refine((options) => options.least_weeks <= options.most_weeks, {
     path: ['least_weeks'],

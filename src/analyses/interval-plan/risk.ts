@@ -1,6 +1,5 @@
 import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
-import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { problemLabel } from '../../herd/problems.ts';
+import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import type { ResetPoint } from '../../stats/reset-risk.ts';
 import { type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
@@ -26,52 +25,60 @@ export interface RiskModel {
   /** Cycles that began clear: what the risk rests on. */
   readonly counts: Counts;
   readonly where: string;
-  readonly notes: readonly Unavailable[];
+}
+
+/** What could not be told of a problem's risk, or could not be held alike; several problems may share one. */
+export interface RiskNote {
+  readonly problem: PlannedProblem | null;
+  readonly reason: Unavailable['unavailable'];
+  /** `risk` is `the risk of …` with every problem that it holds for. */
+  sentence(risk: string): string;
 }
 
 const HELD: readonly Grouping[] = [...RISK_GROUPS, 'season'];
 
 /**
  * The two-state model of the interval's effect, with breed type, ground, moisture and season held alike; as recorded,
- * with nothing held alike, where the record is too small for that. Typed where even that gives no answer, or where
- * the records cannot say whether waiting longer matters: the limit is then not used.
+ * with nothing held alike, where the record is too small for that. Without a model where even that gives no answer, or
+ * where the records cannot say whether waiting longer matters: the limit is then not used.
  */
 export async function riskModel(
   problem: PlannedProblem,
   { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<Outcome<RiskModel>> {
+): Promise<{ readonly model: RiskModel | null; readonly notes: readonly RiskNote[] }> {
   const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', atRiskWhere(problem, []), HELD);
-  const notes: Unavailable[] = [...recorded.notes];
+  const notes = recorded.notes.map(
+    ({ unavailable: reason, sentence }): RiskNote => ({ problem: null, reason, sentence: () => sentence }),
+  );
   for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
     const rows = gatherIntervals(await engine.query(intervalSql({ problem, adjust, weeks: [] }), signal));
     const fit = fitRisk(rows);
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
-      return {
-        problem,
-        fit,
-        groups: Array.from(rows.groups, ([by, coded]) => ({
-          by,
-          levels: coded.levels,
-          reference: commonest(coded),
-        })),
-        counts: rows.atRisk,
-        where: atRiskWhere(problem, adjust),
-        notes,
-      };
+      const groups = Array.from(rows.groups, ([by, coded]) => ({
+        by,
+        levels: coded.levels,
+        reference: commonest(coded),
+      }));
+      const where = atRiskWhere(problem, adjust);
+      return { model: { problem, fit, groups, counts: rows.atRisk, where }, notes };
     }
     const why = isUnavailable(fit) ? fit : (fit.exponent as Unavailable);
+    const common = { problem, reason: why.unavailable };
     if (adjust.length === 0) {
-      return unavailable(
-        why.unavailable,
-        `the risk of ${problemLabel(problem)} by the next visit cannot be told, so no limit on it is used: ${why.sentence}`,
-      );
+      // What the estimator falls back on is not used here.
+      const reason = why.sentence.replace(/; the risk is taken to grow in proportion to time\.$/, '.');
+      const sentence = (risk: string): string =>
+        `${risk} by the next visit cannot be told, so no limit on it is used: ${reason}`;
+      return {
+        model: null,
+        notes: [...notes.filter((note) => note.problem === null), { ...common, sentence }],
+      };
     }
-    notes.push(
-      unavailable(
-        why.unavailable,
-        `the risk of ${problemLabel(problem)} could not be told apart by ${groupingWords(adjust)} in these records, so every horse gets the herd’s own.`,
-      ),
-    );
+    notes.push({
+      ...common,
+      sentence: (risk) =>
+        `${risk} is taken as the herd’s own for every horse: these records do not tell it by ${groupingWords(adjust)}.`,
+    });
   }
   throw new Error('there must be a design to try: 0');
 }

@@ -6,6 +6,7 @@ import { normalCdf, studentCdf } from '../../stats/distributions.ts';
 import { type CycleCell, onsetRates } from '../../stats/reset-cycle.ts';
 import type { Counts } from '../format.ts';
 import type { FootForecast, GrowthForecast } from '../growth/forecast.ts';
+import { isWideOpen, WIDE_OPEN } from '../two-state-words.ts';
 import type { FootNow } from './data.ts';
 import type { PlannedProblem, PlanOptions } from './options.ts';
 import type { HorsePlan } from './plan.ts';
@@ -205,11 +206,12 @@ export const PER_FEET = 100;
 
 /** Onsets a year in the long run, as in the season of each quarter by turns, ground and moisture held. */
 function onsets(model: RiskModel, plans: readonly Scenario[], { base }: WhatIfGiven): Outcome<WhatIf[]> {
-  const rates = onsetRates(
+  const told = onsetRates(
     model.fit,
     plans.map((plan) => cellsOf(model, plan, base)),
     0,
   );
+  const rates = !isUnavailable(told) && told.rates.some(isWideOpen) ? WIDE_OPEN : told;
   if (isUnavailable(rates)) {
     return { ...rates, sentence: `new cases of ${problemLabel(model.problem)}: ${rates.sentence}` };
   }

@@ -1,14 +1,9 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
-import {
-  fitTwoStateMarkov,
-  type MarkovFit,
-  type MarkovSummary,
-  markovSummary,
-} from '../../stats/two-state-markov.ts';
+import { fitTwoStateMarkov, type MarkovFit, type MarkovSummary } from '../../stats/two-state-markov.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import { type Coded, commonest, type Grouping, groupingName, rowsByLevel } from '../groups.ts';
-import { inPlainWords } from '../two-state-words.ts';
+import { ratesInPlainWords } from '../two-state-words.ts';
 import { type PairRows, type Seen, seenIn } from './data.ts';
 
 /** Rates of one level, from its own rows alone. */
@@ -59,10 +54,9 @@ function fitRows(rows: PairRows, keep: readonly number[], columns: DesignColumns
 const everyRow = (rows: PairRows): number[] => Array.from(rows.years.keys());
 
 function levelFit(rows: PairRows, keep: readonly number[], level: string | null): LevelFit {
-  const fit = fitRows(rows, keep, INTERCEPT);
   return {
     level,
-    summary: isUnavailable(fit) ? inPlainWords(fit) : markovSummary(fit, [1], [1]),
+    summary: ratesInPlainWords(fitRows(rows, keep, INTERCEPT)),
     seen: seenIn(rows, keep),
   };
 }

@@ -1,12 +1,12 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
 import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
-import { fitTwoStateMarkov, markovSummary } from '../../stats/two-state-markov.ts';
+import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
 import { paced } from '../pacing.ts';
-import { inPlainWords } from '../two-state-words.ts';
+import { ratesInPlainWords } from '../two-state-words.ts';
 import type {
   ClearSpells,
   GroupReturn,
@@ -63,7 +63,7 @@ export function steadyReturn(
 ): Outcome<SteadyReturn> {
   const keep = Array.from(rows.days.keys()).filter((i) => name === null || rows.level[i] === name);
   const ones = new Float64Array(keep.length).fill(1);
-  const fit = fitTwoStateMarkov({
+  const fitted = fitTwoStateMarkov({
     start: keep.map((i) => rows.start[i]!),
     end: keep.map((i) => rows.end[i]!),
     time: keep.map((i) => rows.days[i]! / 365.25),
@@ -73,8 +73,7 @@ export function steadyReturn(
     clearingTerms: ['clearing'],
     cluster: keep.map((i) => rows.horse[i]!),
   });
-  if (isUnavailable(fit)) return inPlainWords(fit);
-  const summary = markovSummary(fit, [1], [1]);
+  const summary = ratesInPlainWords(fitted);
   if (isUnavailable(summary)) return summary;
   return {
     rate: summary.onsetRate,
