@@ -17,6 +17,12 @@ const NEGLIGIBLE_STEP = 1e-7;
 const NEGLIGIBLE_GAIN = 1e-7;
 /** A predictor may move this far in one iteration: on log scales more is never right. */
 const LONGEST_STEP = 4;
+/** So near the top a Newton step is taken although the value, an integral in some models, cannot show that it rises. */
+const NEAR_STEP = 1e-3;
+const NEAR_DIGITS = 1e-6;
+/** Steps cut to less than this, several in a row, come to nothing: value and slopes do not belong together there. */
+const CRAWL = 1e-5;
+const CRAWLS = 4;
 
 /**
  * Maximises a log-likelihood over the coordinates marked `free` by Newton steps with step halving, and with a ridge
@@ -37,6 +43,7 @@ export function newtonAscent(
   let at = f(theta);
   if (!Number.isFinite(at.value)) throw new Error(`start must have a finite log-likelihood: ${at.value}`);
   let idle = 0;
+  let crawls = 0;
   let step = new Float64Array(start.length);
   for (let iteration = 1; iteration <= maxIterations; iteration += 1) {
     const newton = newtonStep(at, index);
@@ -46,10 +53,13 @@ export function newtonAscent(
     const last = newton.isNewton && length < NEGLIGIBLE_STEP;
     idle = newton.isNewton && gain < NEGLIGIBLE_GAIN && length > 1e-3 ? idle + 1 : 0;
     if (idle >= 3) return { status: 'diverging', theta, at, step, iterations: iteration };
-    const next = advance(f, theta, at, step, Math.min(1, LONGEST_STEP / length), gain);
+    const digits = newton.isNewton && length < NEAR_STEP ? NEAR_DIGITS : 1e-13;
+    const longest = Math.min(1, LONGEST_STEP / length);
+    const next = advance(f, theta, at, step, longest, gain, digits);
+    crawls = next && next.t < CRAWL * longest ? crawls + 1 : 0;
     if (next) ({ theta, at } = next);
     if (last) return { status: 'converged', theta, at, step, iterations: iteration };
-    if (!next) break;
+    if (!next || crawls === CRAWLS) break;
   }
   return { status: 'stopped', theta, at, step, iterations: maxIterations };
 }
@@ -87,13 +97,14 @@ function advance(
   step: Float64Array,
   longest: number,
   gain: number,
-): { theta: Float64Array<ArrayBuffer>; at: Evaluation } | null {
-  const rounding = 1e-13 * (1 + Math.abs(at.value));
+  digits: number,
+): { theta: Float64Array<ArrayBuffer>; at: Evaluation; t: number } | null {
+  const rounding = digits * (1 + Math.abs(at.value));
   for (let t = longest; t > 1e-10; t /= 2) {
     const trial = theta.map((value, j) => value + t * step[j]!) as Float64Array<ArrayBuffer>;
     const there = f(trial);
     const finite = Number.isFinite(there.value) && there.gradient.every(Number.isFinite);
-    if (finite && there.value >= at.value + 1e-4 * t * gain - rounding) return { theta: trial, at: there };
+    if (finite && there.value >= at.value + 1e-4 * t * gain - rounding) return { theta: trial, at: there, t };
   }
   return null;
 }

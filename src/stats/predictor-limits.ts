@@ -75,7 +75,11 @@ function runsAlone(model: PredictorModel, { theta, at }: Ascent, { parameter, si
   return evaluate(model, further).value > at.value - 1e-5;
 }
 
-/** Where the profile log-likelihood has fallen by `fall` from its supremum. */
+/**
+ * Where the profile log-likelihood has fallen by `fall` from its supremum: strides inward until it has, then Newton's
+ * method, halving where that would leave the bracket. The profile's slope is that of the log-likelihood in the parameter
+ * held, since the others are at their maximum.
+ */
 export function profileLimit(
   model: PredictorModel,
   { theta, at }: Ascent,
@@ -88,32 +92,44 @@ export function profileLimit(
   const size = (step: Float64Array) => predictorChange(model, step);
   const inward = side === 'below' ? 1 : -1;
   let warm = theta;
-  /** How much further than `fall` the profile lies below its supremum with the parameter at `value`. */
-  const excess = (value: number): number => {
+  /** How much further than `fall` the profile lies below its supremum with the parameter at `value`, and its slope. */
+  const excess = (value: number): { readonly by: number; readonly slope: number } => {
     const from = Float64Array.from(warm);
     from[parameter] = value;
     const ascent = newtonAscent(f, from, free, size);
-    if (ascent.status === 'stopped') return Number.NaN;
+    if (ascent.status === 'stopped') return { by: Number.NaN, slope: Number.NaN };
     warm = ascent.theta;
-    return at.value - ascent.at.value - fall;
+    return { by: at.value - ascent.at.value - fall, slope: -ascent.at.gradient[parameter]! };
   };
   let outer = theta[parameter]!;
   let inner = outer;
+  let here = { by: Number.NaN, slope: Number.NaN };
   let stride = 1;
   for (let tries = 0; tries < 60; tries += 1) {
     inner = outer + inward * stride;
-    const e = excess(inner);
-    if (e > 0) break;
-    if (Number.isNaN(e) || tries === 59) {
-      return unavailable('not-converged', 'the calculation did not settle on a limit for these records.');
+    here = excess(inner);
+    if (here.by > 0) break;
+    if (Number.isNaN(here.by) || tries === 59) {
+      return notSettled();
     }
     outer = inner;
-    stride = Math.min(stride * 1.5, 4);
+    // Where the fall speeds up, Newton's step from above the limit goes past it, and hardly further than need be.
+    const newton = Math.abs(here.by / here.slope);
+    stride = Math.min(stride * 1.5, 4, 1.05 * newton + 0.01);
   }
+  let value = inner;
   for (let turn = 0; turn < 60 && Math.abs(inner - outer) > 1e-8; turn += 1) {
-    const middle = (inner + outer) / 2;
-    if (excess(middle) > 0) inner = middle;
-    else outer = middle;
+    const newton = value - here.by / here.slope;
+    if (Math.abs(newton - value) <= 1e-9) return newton;
+    const isInside = (newton - outer) * inward > 0 && (inner - newton) * inward > 0;
+    value = isInside ? newton : (inner + outer) / 2;
+    here = excess(value);
+    if (Number.isNaN(here.by)) return notSettled();
+    if (here.by > 0) inner = value;
+    else outer = value;
   }
   return (inner + outer) / 2;
 }
+
+const notSettled = () =>
+  unavailable('not-converged', 'the calculation did not settle on a limit for these records.');
