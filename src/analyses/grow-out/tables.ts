@@ -4,7 +4,7 @@ import { literal } from '../../engine/sql-text.ts';
 import { FOOT_LABELS } from '../../herd/vocabularies.ts';
 import type { ResultTable } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { isLevel } from '../groups.ts';
+import { allOf, isLevel } from '../groups.ts';
 import {
   behindColumns,
   countColumns,
@@ -18,6 +18,7 @@ import type { StandingNow } from './gather.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from './options.ts';
 import type { Projection } from './project.ts';
 import { HANDBOOK_MONTHS, type Renewal } from './renewal.ts';
+import { PROBLEM_SQL } from './standing.ts';
 
 /** Last day of the range; null where no late end can be told. */
 export const lastDay = ({ standing, days }: Projection): number | null =>
@@ -91,10 +92,17 @@ export function countsOf(projections: readonly Projection[]): Counts {
   };
 }
 
-/** The visits at which they were seen. */
+/** The rows in which they were seen: of a visit given twice, those that tell of it. */
 export function seenWhere(projections: readonly Projection[]): string {
-  const visits = projections.map(({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, ${seenOn})`);
-  return `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].join(', ')})`;
+  const of = GROWING_OUT_KEYS.flatMap((key) => {
+    const visits = projections
+      .filter(({ standing }) => standing.problem === key)
+      .map(({ standing: { footKey, seenOn } }) => `(${literal(footKey)}, ${seenOn})`);
+    if (visits.length === 0) return [];
+    const there = `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].join(', ')})`;
+    return [allOf(PROBLEM_SQL[key].present, there)];
+  });
+  return of.length === 1 ? of[0]! : `(${of.map((where) => `(${where})`).join(' OR ')})`;
 }
 
 export const bandWords = ({ low, high }: Band): string =>
