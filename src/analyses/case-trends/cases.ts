@@ -36,7 +36,7 @@ export function casesSql(options: TrendOptions): string {
       CASE WHEN clear_by IS NULL THEN 'yes' ELSE 'no' END AS standing, treated, n_visits,
       count(*) OVER () AS cases, count(*) FILTER (WHERE clear_by IS NULL) OVER () AS cases_standing,
       'foot_key = ''' || replace(foot_key, '''', '''''') || ''' AND visit_date BETWEEN DATE ''' || first_seen::VARCHAR
-        || ''' AND DATE ''' || last_seen::VARCHAR || ''' AND ' || ${literal(grade)} || ' IS NOT NULL' AS behind,
+        || ''' AND DATE ''' || last_seen::VARCHAR || ''' AND ' || ${literal(grade)} || ' >= ${options.grade}' AS behind,
       coalesce(horse_name, horse_id) || ', ' || ${groupSql('foot')} || ', while it was there' AS behind_title
     FROM bounded WHERE present${options.list === 'standing' ? ' AND clear_by IS NULL' : ''}
     ORDER BY first_seen DESC, horse_id, foot_key LIMIT ${options.limit}`;

@@ -25,6 +25,9 @@ export interface Looks {
   readonly tooLong: number;
 }
 
+/** A row of foot_visit, of a visit given twice either by itself; added rows have no place in a file. */
+const ROW = "(foot_key, visit_date, coalesce(source_file, ''), coalesce(source_line, 0))";
+
 export const gradeColumn = ({ problem }: TrendOptions): string =>
   quoteName(PROBLEMS.find(({ key }) => key === problem)!.column);
 
@@ -32,7 +35,7 @@ const levelSql = ({ by }: TrendOptions): string => (by === 'none' ? "'all'" : `$
 
 /** Graded visits, each with the graded visit of the foot before it. */
 const SEEN = (options: TrendOptions): string => `
-  SELECT horse_id, foot_key, visit_date, ${levelSql(options)} AS level,
+  SELECT horse_id, foot_key, visit_date, source_file, source_line, ${levelSql(options)} AS level,
     ${gradeColumn(options)} >= ${options.grade} AS present,
     lag(visit_date) OVER foot_in_time AS previous_date,
     lag(${gradeColumn(options)} >= ${options.grade}) OVER foot_in_time AS previous_present
@@ -89,6 +92,6 @@ export function looksWhere(options: TrendOptions, first: number, end: number, le
   const of = level === undefined || options.by === 'none' ? '' : ` AND level = ${literal(level)}`;
   return allOf(
     `${gradeColumn(options)} IS NOT NULL`,
-    `(foot_key, visit_date) IN (SELECT (foot_key, visit_date) FROM (${SEEN(options)}) WHERE ${USABLE} AND ${inside}${of})`,
+    `${ROW} IN (SELECT ${ROW} FROM (${SEEN(options)}) WHERE ${USABLE} AND ${inside}${of})`,
   );
 }
