@@ -111,9 +111,10 @@ export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
             if (!known[i] || among[i] === 0) continue;
             expected += among[i]! * risk[i]!;
             const filled = rowOf(data, layout, i, at, value);
-            const h = -Math.log1p(-risk[i]!);
+            // A risk that is 1 to the last digit no longer moves.
+            const slope = risk[i]! < 1 ? (risk[i]! - 1) * Math.log1p(-risk[i]!) : 0;
             for (let a = 0; a < filled; a += 1) {
-              gradient[at[a]!]! += among[i]! * (1 - risk[i]!) * h * value[a]!;
+              gradient[at[a]!]! += among[i]! * slope * value[a]!;
             }
           }
           return { expected, variance: quadraticForm(covariance, gradient) };

@@ -146,6 +146,23 @@ describe('risk by factors', () => {
   const expectedOf = (risk: Float64Array, u: number): number =>
     risk.reduce((sum, p, row) => sum + (unit[row] === u ? p : 0), 0);
 
+  it('has a variance where a pattern it was not fitted to has a risk of 1 to the last digit', () => {
+    // Risks rise from 0.2 to 0.8 over one unit of the covariate; the last pattern lies 20 further on.
+    const fit = known(
+      factorRisk({
+        trials: Float64Array.of(10, 10, 0),
+        events: Float64Array.of(2, 8, 0),
+        factors: [],
+        covariates: [[0, 1, 20]],
+      }),
+    );
+    expect(fit.risk[2]).toBe(1);
+    // All of it comes from the first two: 10 · 0.2 · 0.8 each, fitted exactly.
+    near(fit.expectedAmong([10, 10, 0]).variance, 3.2, 1e-6);
+    near(fit.expectedAmong([10, 10, 5]).expected, 15, 1e-6);
+    near(fit.expectedAmong([10, 10, 5]).variance, 3.2, 1e-6);
+  });
+
   it('expects what R’s glm does, with all units and with each left out', () => {
     const all = known(factorRisk(rows(() => true)));
     for (let u = 0; u < 6; u += 1) {
