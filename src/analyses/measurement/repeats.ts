@@ -23,6 +23,9 @@ export interface Repeats {
   readonly agreement: Outcome<Agreement>;
 }
 
+/** One row, of a visit given twice either by itself; added rows have no place in a file. */
+const ROW = "(row_key, coalesce(source_file, ''), coalesce(source_line, 0))";
+
 /** Nothing was read after: the foot seems to have been looked at and not trimmed. */
 const UNTRIMMED = 'toe_after_mm IS NULL AND heel_after_mm IS NULL AND angle_after_deg IS NULL';
 
@@ -45,7 +48,7 @@ export async function repeatsOf(
 ): Promise<Repeats | null> {
   const before = quoteName(measured.columns[0]);
   const close = `next_date - visit_date <= ${within_days} AND first_reading IS NOT NULL AND second_reading IS NOT NULL`;
-  const pairs = `SELECT horse_id, foot_key, row_key, visit_date, next_date, first_reading, second_reading FROM (
+  const pairs = `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
       SELECT *, ${firstReading(measured)} AS first_reading,
         lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
       FROM foot_visit
@@ -54,7 +57,7 @@ export async function repeatsOf(
   const table = await engine.query(
     `SELECT horse_id, foot_key, (next_date - visit_date)::DOUBLE AS days, first_reading::DOUBLE AS first_reading,
        second_reading::DOUBLE AS second_reading
-     FROM (${pairs}) ORDER BY horse_id, foot_key, visit_date, row_key`,
+     FROM (${pairs}) ORDER BY horse_id, foot_key, visit_date, source_file, source_line`,
     signal,
   );
   const n = table.rowCount;
@@ -68,7 +71,7 @@ export async function repeatsOf(
   return {
     measured,
     counts: countOf(horse, foot, [...days.keys()]),
-    where: `row_key IN (SELECT row_key FROM (${pairs}))`,
+    where: `${ROW} IN (SELECT ${ROW} FROM (${pairs}))`,
     sd: withinSd(first, second, horse),
     // Of one horse alone, what can be said takes its pairs as independent.
     agreement:
