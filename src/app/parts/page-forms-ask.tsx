@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import { type OptionField, optionFields } from '../../pages/analysis-fields.ts';
 import { builderColumns, type QueryCondition, querySql, type Relation } from '../../pages/query-builder.ts';
+import { commonRulesBody } from '../../pages/rules-example.ts';
 import {
   CheckField,
   dataTables,
@@ -12,7 +13,7 @@ import {
   TextField,
 } from './page-form.tsx';
 
-/** A choice: a list, a number in a range, or a date. */
+/** A choice: a list, a number in a range, a date, or a decision table. */
 export function ChoiceForm({ page, runtime, onInsert }: EntryFormProps) {
   const [label, setLabel] = useState('');
   const [kind, setKind] = useState('list');
@@ -32,6 +33,7 @@ export function ChoiceForm({ page, runtime, onInsert }: EntryFormProps) {
       if (day === '') throw new Error('Give the date that it starts with.');
       return { kind, label, default: day };
     }
+    if (kind === 'rules') return commonRulesBody(label);
     if (from !== '')
       return { kind, label, options: { of: from, value: column || (columns[0]?.value ?? '') } };
     const listed = options.split('\n').flatMap((line) => (line.trim() === '' ? [] : [line.trim()]));
@@ -48,6 +50,7 @@ export function ChoiceForm({ page, runtime, onInsert }: EntryFormProps) {
           { value: 'list', label: 'from a list' },
           { value: 'range', label: 'a number in a range' },
           { value: 'date', label: 'a date' },
+          { value: 'rules', label: 'a decision table' },
         ]}
         onChange={setKind}
       />
@@ -82,6 +85,12 @@ export function ChoiceForm({ page, runtime, onInsert }: EntryFormProps) {
         </>
       )}
       {kind === 'date' && <TextField label="It starts with" type="date" value={day} onInput={setDay} />}
+      {kind === 'rules' && (
+        <p class="soft">
+          It begins with the four conditions under which a sole is commonly left bare: draft, soft ground, 15
+          mm of sole, not tender. Change its rows on the page.
+        </p>
+      )}
     </EntryForm>
   );
 }
@@ -359,14 +368,28 @@ function OptionInput({
           }
         />
       );
-    case 'text':
+    case 'text': {
+      const isChosen = chosen.some((option) => option.value === value);
       return (
-        <TextField
-          label={field.label}
-          value={String(value ?? field.initial)}
-          onInput={(text) => onChange(text === '' ? undefined : text)}
-        />
+        <>
+          {chosen.length > 0 && (
+            <SelectField
+              label={`${field.label} from`}
+              value={isChosen ? String(value) : ''}
+              options={[{ value: '', label: 'written here' }, ...chosen]}
+              onChange={(picked) => onChange(picked === '' ? undefined : picked)}
+            />
+          )}
+          {!isChosen && (
+            <TextField
+              label={field.label}
+              value={String(value ?? field.initial)}
+              onInput={(text) => onChange(text === '' ? undefined : text)}
+            />
+          )}
+        </>
       );
+    }
   }
 }
 

@@ -139,6 +139,7 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
         writing={writing}
         compared={compared}
         choices={choices}
+        chosen={() => runtime.choices()}
         onSaveDocument={saveDocument}
       />
       {compared.value && (

@@ -1,5 +1,7 @@
 import { type Signal, useSignal } from '@preact/signals';
 import type { Page } from '../../pages/page.ts';
+import { withDefaults } from '../../pages/page-defaults.ts';
+import type { ChoiceValue } from '../../pages/page-executor.ts';
 import { fileStem, withTitle } from '../../pages/page-text.ts';
 import type { ComparedCohort } from '../compared-cohorts.ts';
 import type { Shelf, ShelvedPage } from '../pages-shelf.ts';
@@ -14,6 +16,8 @@ interface PageToolsProps {
   readonly writing: Signal<boolean>;
   readonly compared: Signal<ComparedCohort | null>;
   readonly choices: readonly ComparedCohort[];
+  /** What is chosen on the page, by the name of the choice. */
+  chosen(): Readonly<Record<string, ChoiceValue>>;
   onSaveDocument(): Promise<void>;
 }
 
@@ -28,6 +32,7 @@ export function PageTools({
   writing,
   compared,
   choices,
+  chosen,
   onSaveDocument,
 }: PageToolsProps) {
   const asked = useSignal<Asked>('nothing');
@@ -40,7 +45,7 @@ export function PageTools({
     });
   const duplicate = () =>
     attempt(
-      shelf.duplicate({ ...shown, page }).then((id) => {
+      shelf.duplicate({ ...shown, page, text: withDefaults(shown.text, chosen()) }).then((id) => {
         location.hash = id;
       }),
     );
@@ -144,6 +149,8 @@ export function PageTools({
             onClick={() =>
               attempt(
                 shelf.remove(shown.id).then(() => {
+                  // Another page may come to bear this id: it begins with choices of its own.
+                  void state.keeping.saveSetting(`choices/${shown.id}`, {});
                   location.hash = shelf.shipped[0]?.id ?? '';
                 }),
               )
