@@ -61,11 +61,19 @@ const OPTIONS: Readonly<Record<string, object>> = {
 
 export type Results = ReadonlyMap<string, AnalysisResult>;
 
+/** The horse that one-horse is asked about: its own choice goes by the id where several were seen equally often. */
+export const firstHorse = ({ horses }: Files): string => horses.map(({ horse_id }) => horse_id).sort()[0]!;
+
 /** The files through intake, engine and every analysis (or those named). */
 export async function analyse(
   engine: Engine,
   files: Files,
-  { units = 'mm' as Units, only = null as readonly string[] | null, today = TODAY as number } = {},
+  {
+    units = 'mm' as Units,
+    only = null as readonly string[] | null,
+    today = TODAY as number,
+    horse = firstHorse(files),
+  } = {},
 ): Promise<Results> {
   const horses =
     csvHeader(HORSE_COLUMNS) + files.horses.map((h) => csvLine(textCells(h, HORSE_COLUMNS))).join('');
@@ -89,7 +97,10 @@ export async function analyse(
     };
     results.set(
       analysis.name,
-      await analysis.run(analysis.options.parse(OPTIONS[analysis.name] ?? {}), context),
+      await analysis.run(
+        analysis.options.parse(analysis.name === 'one-horse' ? { horse } : (OPTIONS[analysis.name] ?? {})),
+        context,
+      ),
     );
   }
   return results;
@@ -111,6 +122,8 @@ export function cellsOf(results: Results, { rename = (text) => text, days = 0 }:
   for (const [name, { tables, counts }] of results) {
     for (const [key, value] of Object.entries(counts)) cells.set(`${name}: ${key}`, value);
     for (const { name: table, table: values } of tables) {
+      // The days of a season's curve are those of a year that stands for every year.
+      const isDated = (column: string) => table !== 'season' && values.columns[column]?.type === 'day';
       const seen = new Map<string, number>();
       for (const row of rowsOf(values)) {
         const { behind: _, behind_title: __, ...rest } = row;
@@ -118,17 +131,16 @@ export function cellsOf(results: Results, { rename = (text) => text, days = 0 }:
           .filter((v): v is string => typeof v === 'string')
           .map(rename);
         const along = ['days', 'weeks', 'day'].flatMap((k) =>
-          typeof rest[k] === 'number' ? [String(rest[k])] : [],
+          typeof rest[k] === 'number' ? [String(rest[k] + (isDated(k) ? days : 0))] : [],
         );
         const place = `${name}.${table} ${[...words, ...along].join(', ')}`;
         const repeat = (seen.get(place) ?? 0) + 1;
         seen.set(place, repeat);
         for (const [column, value] of Object.entries(rest)) {
-          const dated = values.columns[column]?.type === 'day' && column !== 'day';
           const cell =
             typeof value === 'string'
               ? rename(value)
-              : dated && value !== null
+              : isDated(column) && value !== null
                 ? Number(value) + days
                 : value;
           cells.set(`${place}${repeat > 1 ? ` (${repeat})` : ''}: ${column}`, cell);
