@@ -1,21 +1,28 @@
 // `npm run pictures`: builds the notebook, opens its pages on the demo herd in a real Chromium and saves what stands
 // there, into docs/pictures or the folder named. `--all` saves every page at every width, light and dark.
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { basename, join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { CHROMIUM_ARGUMENTS, chromiumPath } from './chromium.mjs';
 import { install, ROOT } from './install.mjs';
 
 /** What the documents show: a page from its top, or from one of its entries on. */
 const SHOWN = [
+  { page: 'caseload', width: 1280, scheme: 'light' },
+  { page: 'one-horse', width: 1280, scheme: 'light', from: 'toe' },
+  { page: 'one-horse', width: 1280, scheme: 'light', paper: true },
   { page: 'growth', width: 1280, scheme: 'light', from: 'by_group' },
   { page: 'interval', width: 1280, scheme: 'dark', from: 'risk' },
-  { page: 'caseload', width: 820, scheme: 'light' },
-  { page: 'one-horse', width: 1280, scheme: 'light', paper: true },
+  { page: 'plan', width: 1280, scheme: 'light', from: 'due_list' },
+  { page: 'protection', width: 820, scheme: 'light', from: 'rule' },
+  { page: 'clients', width: 1280, scheme: 'light', from: 'funnel' },
+  { page: 'learning', width: 1280, scheme: 'light', from: 'waiting_ratio', first: answerQuestion },
 ];
-const EVERYTHING = ['caseload', 'one-horse', 'growth', 'recurrence', 'interval'].flatMap((page) =>
-  [1280, 820].flatMap((width) => ['light', 'dark'].map((scheme) => ({ page, width, scheme }))),
+const EVERYTHING = readdirSync(join(ROOT, 'notebooks')).flatMap((file) =>
+  [1280, 820].flatMap((width) =>
+    ['light', 'dark'].map((scheme) => ({ page: basename(file, '.md'), width, scheme })),
+  ),
 );
 const LARGEST_BYTES = 300_000;
 
@@ -45,7 +52,7 @@ try {
   rmSync(outDir, { recursive: true, force: true });
 }
 
-async function take({ page: id, width, scheme, from, paper = false }) {
+async function take({ page: id, width, scheme, from, first, paper = false }) {
   const page = await browser.newPage({
     viewport: { width, height: width > 1000 ? 960 : 1100 },
     colorScheme: scheme,
@@ -53,22 +60,17 @@ async function take({ page: id, width, scheme, from, paper = false }) {
   });
   await page.goto(`${server.resolvedUrls.local[0]}#${id}`);
   await page.locator('[data-testid="page"] [data-entry]').first().waitFor({ timeout: 60_000 });
-  // Settled: nothing waits or runs, and every chart is drawn.
-  await page.waitForFunction(
-    () =>
-      document.querySelector('[data-status="running"], [data-status="waiting"]') === null &&
-      [...document.querySelectorAll('[data-kind="chart"]')].every((chart) => chart.querySelector('svg')),
-    undefined,
-    { timeout: 120_000 },
-  );
+  await settled(page);
+  await first?.(page);
   if (from)
     await page
       .locator(`[data-entry="${from}"]`)
       .evaluate((entry) => scrollTo(0, entry.getBoundingClientRect().top + scrollY - 24));
   if (paper) {
-    // A sheet of A4 less its margins, as it goes to the printer.
-    await page.setViewportSize({ width: 696, height: 1040 });
+    // A sheet of A4 with its margins, as it comes out of the printer.
+    await page.setViewportSize({ width: 794, height: 1123 });
     await page.emulateMedia({ media: 'print' });
+    await page.addStyleTag({ content: 'html{background:#fff}body{padding:11mm 13mm!important}' });
     await page.waitForTimeout(500);
   }
   const bytes = await page.screenshot({ animations: 'disabled', fullPage: values['whole-page'] });
@@ -77,4 +79,27 @@ async function take({ page: id, width, scheme, from, paper = false }) {
   writeFileSync(join(folder, name), bytes);
   console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
   if (bytes.length > LARGEST_BYTES) console.warn(`${name} is larger than ${LARGEST_BYTES / 1000} kB`);
+}
+
+/** Nothing waits or runs, and every chart is drawn. */
+async function settled(page) {
+  await page.waitForFunction(
+    () =>
+      document.querySelector('[data-status="running"], [data-status="waiting"]') === null &&
+      [...document.querySelectorAll('[data-kind="chart"]')].every((chart) => chart.querySelector('svg')),
+    undefined,
+    { timeout: 120_000 },
+  );
+}
+
+/** A herd to learn from is open, and its first question has been answered as plain counting would. */
+async function answerQuestion(page) {
+  await page.getByRole('button', { name: 'Open the first herd' }).click();
+  await page.getByText('Open now: The first herd.').waitFor();
+  await settled(page);
+  const question = page.locator('[data-entry="waiting_ratio"]');
+  await question.getByRole('textbox').fill('3.4');
+  await page.keyboard.press('Enter');
+  await question.getByRole('table').waitFor();
+  await settled(page);
 }
