@@ -161,6 +161,7 @@ test('amending piece by piece leaves what building the whole herd anew would, an
       await load();
       expect(untouched).toEqual(await all('EXCLUDE (row_no)'));
     }),
-    { numRuns: 8 },
+    // The same stories on every run: one that once failed would fail again.
+    { numRuns: 8, seed: 1_202_411 },
   );
 }, 240_000);
