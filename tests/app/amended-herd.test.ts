@@ -161,7 +161,8 @@ test('amending piece by piece leaves what building the whole herd anew would, an
       await load();
       expect(untouched).toEqual(await all('EXCLUDE (row_no)'));
     }),
-    // The same stories on every run: one that once failed would fail again.
+    // The same stories on every run. Still to be mended: seed -1756184394, path '3:5:3:4:4', where a day moved onto an
+    // added visit's leaves one cycle of its horse out.
     { numRuns: 8, seed: 1_202_411 },
   );
 }, 240_000);
