@@ -19,13 +19,15 @@ interface Buffers {
   readonly validity: Uint8Array;
   readonly values: ArrayLike<number>;
   readonly nullCount: number;
+  /** Where each text begins and ends. */
+  readonly offsets?: Int32Array;
 }
 
 /**
- * A column as Arrow, made buffer by buffer rather than value by value, and texts by a dictionary: a million rows of a
- * herd hold few distinct ones. Numbers as float64, days as date32.
+ * A column as Arrow, made buffer by buffer rather than value by value. Numbers as float64, days as date32; texts by a
+ * dictionary, as a million rows of a herd hold few distinct ones, or written out, as not every program reads dictionaries.
  */
-export function arrowColumn(column: Column): ArrowColumn<unknown> {
+export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-out'): ArrowColumn<unknown> {
   switch (column.type) {
     case 'number':
       return inBatches(float64(), column.values, (piece) => ({ ...presence(piece), values: piece }));
@@ -37,7 +39,9 @@ export function arrowColumn(column: Column): ArrowColumn<unknown> {
     case 'boolean':
       return inBatches(bool(), column.values, bits);
     case 'text':
-      return coded(column.values);
+      return writing === 'by-dictionary'
+        ? coded(column.values)
+        : inBatches(utf8(), column.values, textBuffers);
   }
 }
 
@@ -110,18 +114,26 @@ function coded(values: readonly (string | null)[]): ArrowColumn<unknown> {
   );
 }
 
+/** In one batch: further ones would be additions to it. */
 function dictionaryOf(words: readonly string[], type: DataType): ArrowColumn<unknown> {
-  const encoder = new TextEncoder();
-  const encoded = words.map((word) => encoder.encode(word));
-  const offsets = new Int32Array(words.length + 1);
-  encoded.forEach((bytes, i) => {
-    offsets[i + 1] = (offsets[i] as number) + bytes.length;
-  });
-  const values = new Uint8Array(offsets[words.length] as number);
-  encoded.forEach((bytes, i) => {
-    values.set(bytes, offsets[i]);
-  });
   const BatchOf = batchType(type) as unknown as new (parts: object) => Batch<unknown>;
-  const parts = { length: words.length, nullCount: 0, type, validity: new Uint8Array(0), offsets, values };
-  return new ArrowColumn([new BatchOf(parts)], type);
+  return new ArrowColumn([new BatchOf({ length: words.length, type, ...textBuffers(words) })], type);
+}
+
+function textBuffers(texts: readonly (string | null)[]): Buffers {
+  const encoder = new TextEncoder();
+  const encoded = texts.map((text) => (text === null ? null : encoder.encode(text)));
+  const offsets = new Int32Array(texts.length + 1);
+  const validity = new Uint8Array(Math.ceil(texts.length / 64) * 8);
+  let nullCount = 0;
+  encoded.forEach((bytes, i) => {
+    offsets[i + 1] = (offsets[i] as number) + (bytes?.length ?? 0);
+    if (bytes === null) nullCount++;
+    else validity[i >> 3]! |= 1 << (i & 7);
+  });
+  const values = new Uint8Array(offsets[texts.length] as number);
+  encoded.forEach((bytes, i) => {
+    if (bytes) values.set(bytes, offsets[i]);
+  });
+  return { validity, offsets, values, nullCount };
 }

@@ -1,56 +1,27 @@
 import {
   type Column as ArrowColumn,
-  bool,
-  columnFromValues,
   type DataType,
-  dateDay,
-  float64,
   Type,
   tableFromColumns,
   tableFromIPC,
   tableToIPC,
-  utf8,
 } from '@uwdata/flechette';
 import type { Column, Table } from '../core/table.ts';
 import { arrowColumn } from './arrow-columns.ts';
 
 const MS_PER_DAY = 86_400_000;
-const BATCH_ROWS = 122_880; // one row group of the engine
 
 /** A table as the engine takes it in: an Arrow IPC stream with its texts by dictionary. */
-export function encodeForEngine(table: Table): Uint8Array {
-  return streamOf(
-    Object.fromEntries(Object.entries(table.columns).map(([name, column]) => [name, arrowColumn(column)])),
-  );
-}
-
-function streamOf(columns: Record<string, ArrowColumn<unknown>>): Uint8Array {
-  const bytes = tableToIPC(tableFromColumns(columns), { format: 'stream' });
-  if (!bytes) throw new Error('arrow encoding gave no bytes');
-  return bytes;
-}
+export const encodeForEngine = (table: Table): Uint8Array => encode(table, 'by-dictionary');
 
 /** A table for other programs, as an Arrow IPC stream (columnar format 1.5): numbers as float64, days as date32, text as utf8. */
-export function encodeArrow(table: Table): Uint8Array {
-  return streamOf(
-    Object.fromEntries(Object.entries(table.columns).map(([name, column]) => [name, encodeColumn(column)])),
-  );
-}
+export const encodeArrow = (table: Table): Uint8Array => encode(table, 'written-out');
 
-function encodeColumn(column: Column): ArrowColumn<unknown> {
-  const visit = (put: (value: unknown) => void): void => {
-    if (column.type === 'number') for (const v of column.values) put(Number.isNaN(v) ? null : v);
-    else if (column.type === 'day')
-      for (const v of column.values) put(Number.isNaN(v) ? null : v * MS_PER_DAY);
-    else for (const v of column.values) put(v);
-  };
-  const types: Record<Column['type'], () => DataType> = {
-    number: float64,
-    day: dateDay,
-    boolean: bool,
-    text: utf8,
-  };
-  return columnFromValues(visit, types[column.type](), { maxBatchRows: BATCH_ROWS });
+function encode(table: Table, writing: Parameters<typeof arrowColumn>[1]): Uint8Array {
+  const columns = Object.entries(table.columns).map(([name, column]) => [name, arrowColumn(column, writing)]);
+  const bytes = tableToIPC(tableFromColumns(Object.fromEntries(columns)), { format: 'stream' });
+  if (!bytes) throw new Error('arrow encoding gave no bytes');
+  return bytes;
 }
 
 /** Arrow IPC bytes (file or stream, or a stream in pieces) as a table. Throws on a type it does not know. */

@@ -1,0 +1,23 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { expect, it } from 'vitest';
+import { booleanColumn, dayColumn, makeTable, numberColumn, textColumn } from '../../src/core/table.ts';
+import { decodeArrow, encodeArrow, encodeForEngine } from '../../src/engine/arrow.ts';
+import { initParquet, readParquet, writeParquet } from '../../src/engine/parquet.ts';
+
+// None, a few, and more than one batch holds.
+it.each([0, 3, 200_000])('a table of %i rows comes back from Arrow and from Parquet', async (count) => {
+  await initParquet(readFileSync(join(process.cwd(), 'node_modules/parquet-wasm/esm/parquet_wasm_bg.wasm')));
+  const rows = Array.from({ length: count }, (_, i) => i);
+  const table = makeTable({
+    word: textColumn(rows.map((i) => (i % 3 ? `wörd ${i}` : null))),
+    mm: numberColumn(rows.map((i) => (i % 5 ? i / 2 : null))),
+    day: dayColumn(rows.map((i) => (i % 7 ? i - 50 : null))),
+    yes: booleanColumn(rows.map((i) => (i % 2 ? true : i % 3 ? false : null))),
+  });
+  expect(decodeArrow(encodeArrow(table))).toEqual(table);
+  if (count > 0) expect(decodeArrow(encodeForEngine(table))).toEqual(table);
+  let read = 0;
+  for await (const part of readParquet(await writeParquet(table))) read = part.rowsRead;
+  expect(read).toBe(count);
+});
