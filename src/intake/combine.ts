@@ -26,14 +26,16 @@ export function combine(reads: readonly Read[]): Combined {
     read.faults.map((f) => ({ ...f, read: index })),
   );
   const dropped = reads.map((read) => new Uint8Array(read.rows.length));
+  const keys = { visits: keysOf(reads, 'visits'), horses: keysOf(reads, 'horses') };
   for (const kind of ['visits', 'horses'] as const) {
-    for (const f of repeatFaults(reads, kind)) {
+    for (const f of repeatFaults(reads, kind, keys[kind])) {
       faults.push(f.fault);
       (dropped[f.row.read] as Uint8Array)[f.row.candidate] = 1;
     }
   }
-  const horses = gather(reads, dropped, 'horses');
-  const admitted = gather(reads, dropped, 'visits');
+  const horses = gather(reads, dropped, 'horses', () => null);
+  // Visits stand by horse, day and foot, whatever the order of the files: the database then need not sort them.
+  const admitted = gather(reads, dropped, 'visits', (taking) => placesOf(taking, keys.visits));
   return {
     admitted,
     horses,
@@ -53,7 +55,11 @@ function titleNotices(reads: readonly Read[]): string[] {
   );
 }
 
-function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fault: SetAsideFault }[] {
+function repeatFaults(
+  reads: readonly Read[],
+  kind: FileKind,
+  { keys }: Keys,
+): { row: RowRef; fault: SetAsideFault }[] {
   const compared = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
   const names = compared.map((c) => c.name);
   const about = kind === 'visits' ? 'this foot on this day' : 'this horse';
@@ -62,7 +68,7 @@ function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fa
     const line = `line ${source.lines[rows[ref.candidate] as number]}`;
     return ref.read === from.read ? line : `${line} of ${source.file}`;
   };
-  return findRepeats(reads, keysOf(reads, kind).keys, names).map((repeat) => {
+  return findRepeats(reads, keys, names).map((repeat) => {
     const { read, candidate } = repeat.row;
     const { rows, feet } = reads[read] as Read;
     const reason =
@@ -83,10 +89,13 @@ function repeatFaults(reads: readonly Read[], kind: FileKind): { row: RowRef; fa
 const KEYS_A_HORSE = 65_536 * 4;
 
 /** A number for each candidate of one kind, the same for the same horse (foot, and day); reads of the other kind have none. */
-function keysOf(
-  reads: readonly Read[],
-  kind: FileKind,
-): { readonly keys: Float64Array[]; readonly horses: ReadonlyMap<string, number> } {
+interface Keys {
+  readonly keys: readonly Float64Array[];
+  /** The part of the number that each horse has. */
+  readonly horses: ReadonlyMap<string, number>;
+}
+
+function keysOf(reads: readonly Read[], kind: FileKind): Keys {
   const horses = new Map<string, number>();
   const keys = reads.map((read) => {
     if (read.kind !== kind) return new Float64Array(0);
@@ -138,13 +147,18 @@ function listed(places: readonly string[], total: number): string {
 }
 
 /** Columns that no file has are left out: they would only take room. */
-function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: FileKind): Table {
+function gather(
+  reads: readonly Read[],
+  dropped: readonly Uint8Array[],
+  kind: FileKind,
+  order: (taking: readonly Taken[]) => Int32Array | null,
+): Table {
   const taking = reads.flatMap((read, index) =>
-    read.kind === kind ? [{ read, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
+    read.kind === kind ? [{ read, index, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
   );
   const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const described = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
-  const places = kind === 'visits' ? placesOf(reads, taking, rowCount) : null;
+  const places = order(taking);
   const columns: Record<string, Column> = {};
   const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
   for (const c of described)
@@ -169,17 +183,19 @@ function gather(reads: readonly Read[], dropped: readonly Uint8Array[], kind: Fi
 
 interface Taken {
   readonly read: Read;
+  /** Its place among all that were read. */
+  readonly index: number;
   readonly kept: Int32Array;
 }
 
-/** Visits stand by horse, day and foot, whatever the order of the files: the database then need not sort them. */
-function placesOf(reads: readonly Read[], taking: readonly Taken[], rowCount: number): Int32Array {
-  const { keys, horses } = keysOf(reads, 'visits');
+/** Where each kept row comes by horse, day and foot. */
+function placesOf(taking: readonly Taken[], { keys, horses }: Keys): Int32Array {
+  const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const horse = new Int32Array(rowCount);
   const dayFoot = new Int32Array(rowCount);
   let at = 0;
-  for (const { read, kept } of taking) {
-    const keysOfRead = keys[reads.indexOf(read)] as Float64Array;
+  for (const { index, kept } of taking) {
+    const keysOfRead = keys[index] as Float64Array;
     for (const candidate of kept) {
       const key = keysOfRead[candidate] as number;
       horse[at] = Math.floor(key / KEYS_A_HORSE);
@@ -200,7 +216,7 @@ function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
 }
 
 function gatherColumn(
-  taking: readonly { readonly read: Read; readonly kept: Int32Array }[],
+  taking: readonly Taken[],
   rowCount: number,
   name: ColumnName,
   type: Column['type'],
