@@ -6,7 +6,7 @@ import { numbers, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { studentMultiplier } from '../../src/stats/distributions.ts';
 import { demoTables, openHerdOf, TODAY, tenHorses } from '../ten-horses.ts';
-import { dayAfter, openHerd, type Row } from './run-analysis.ts';
+import { dayAfter, openHerd, type Row, trimmedFeet } from './run-analysis.ts';
 
 const signal = new AbortController().signal;
 const START = dayFromIso(dayAfter(0))!;
@@ -17,24 +17,9 @@ async function forecast(engine: Engine, asOf?: CivilDay): Promise<GrowthForecast
   return found;
 }
 
-/** Feet trimmed to 80 mm every 30 days, each regrowth as given. */
-function feet(regrowths: Record<string, readonly number[]>, extra: Row = {}): Row[] {
-  return Object.entries(regrowths).flatMap(([key, mm]) => {
-    const [horse_id, foot] = key.split(' ') as [string, string];
-    return [null, ...mm].map((grown, i) => ({
-      horse_id,
-      foot,
-      visit_date: dayAfter(30 * i),
-      toe_before_mm: grown === null ? 90 : 80 + grown,
-      toe_after_mm: 80,
-      ...extra,
-    }));
-  });
-}
-
 describe('a growth forecast by hand', () => {
   it('is the least-squares rate of one foot, with Student’s spread', async () => {
-    const ahead = await forecast(await openHerd(feet({ 'A LF': [8, 9, 10] }, { breed_type: 'pony' })));
+    const ahead = await forecast(await openHerd(trimmedFeet({ 'A LF': [8, 9, 10] }, { breed_type: 'pony' })));
     // Rate 27/3 = 9; residual variance (1 + 0 + 1)/2 = 1; error of the rate √(1/3). 60 days are two times 30.
     const { mm, sd, sdMeasured, sdRecorded, degrees } = ahead.foot('A LF')!.regrowth(START, 60);
     expect(mm).toBeCloseTo(18, 8);
@@ -54,7 +39,7 @@ describe('a growth forecast by hand', () => {
       const [horse_id, foot] = key.split(' ') as [string, string];
       return { horse_id, foot, visit_date: dayAfter(0), toe_before_mm: 90, toe_after_mm: 80 };
     });
-    const herd = feet({
+    const herd = trimmedFeet({
       'A LF': [10, 10.4, 9.6],
       'A LH': [9, 9.4, 8.6],
       'B LF': [7, 7.4, 6.6],
@@ -76,7 +61,7 @@ describe('a growth forecast by hand', () => {
   });
 
   it('knows by a day only the cycles ended by then', async () => {
-    const engine = await openHerd(feet({ 'A LF': [8, 9, 10, 20] }));
+    const engine = await openHerd(trimmedFeet({ 'A LF': [8, 9, 10, 20] }));
     const ahead = await forecast(engine, dayFromIso(dayAfter(90))!);
     expect(ahead.rate('A LF')!.estimate).toBeCloseTo(9, 8);
     expect((await forecast(engine)).rate('A LF')!.estimate).toBeCloseTo(47 / 4, 8);
@@ -87,7 +72,7 @@ describe('a growth forecast by hand', () => {
   it('is less sure where feet change ground, by what the change did to the rate', async () => {
     const grounds = (at: (i: number) => string): Row[] =>
       ['A LF', 'B LF', 'C LF'].flatMap((key, k) =>
-        feet({ [key]: [9, 7, 9.4, 6.6, 9.2, 6.8].map((mm) => mm + 0.3 * k) }).map((row, i) => ({
+        trimmedFeet({ [key]: [9, 7, 9.4, 6.6, 9.2, 6.8].map((mm) => mm + 0.3 * k) }).map((row, i) => ({
           ...row,
           terrain: at(i),
         })),
@@ -109,7 +94,7 @@ describe('a growth forecast by hand', () => {
     const wave = (from: number, to: number) =>
       (2 * (Math.sin(omega * to) - Math.sin(omega * from))) / omega / 30;
     const mm = Array.from({ length: 26 }, (_, i) => Math.round(10 * (8 + wave(30 * i, 30 * i + 30))) / 10);
-    const ahead = await forecast(await openHerd(feet({ 'A LF': mm, 'B LF': mm.map((x) => x + 0.1) })));
+    const ahead = await forecast(await openHerd(trimmedFeet({ 'A LF': mm, 'B LF': mm.map((x) => x + 0.1) })));
     const fast = ahead.foot('A LF')!.regrowth((START + 731 - 20) as CivilDay, 40).mm;
     const slow = ahead.foot('A LF')!.regrowth((START + 731 + 163) as CivilDay, 40).mm;
     expect(fast).toBeCloseTo((8 * 40) / 30 + wave(-20, 20), 0);

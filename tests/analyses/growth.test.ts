@@ -7,26 +7,12 @@ import {
   type Row,
   rowsWith,
   runAnalysis,
+  trimmedFeet,
 } from './run-analysis.ts';
-
-/** Feet trimmed to 80 mm every 30 days, each regrowth as given. */
-function feet(regrowths: Record<string, readonly number[]>, extra: Row = {}): Row[] {
-  return Object.entries(regrowths).flatMap(([key, mm]) => {
-    const [horse_id, foot] = key.split(' ') as [string, string];
-    return [null, ...mm].map((grown, i) => ({
-      horse_id,
-      foot,
-      visit_date: dayAfter(30 * i),
-      toe_before_mm: grown === null ? 90 : 80 + grown,
-      toe_after_mm: 80,
-      ...extra,
-    }));
-  });
-}
 
 describe('growth', () => {
   it('is the least-squares rate for one foot, with Student’s interval on so few cycles', async () => {
-    const engine = await openHerd(feet({ 'A LF': [8, 9, 10] }, { breed_type: 'pony' }));
+    const engine = await openHerd(trimmedFeet({ 'A LF': [8, 9, 10] }, { breed_type: 'pony' }));
     const result = await runAnalysis(engine, 'growth');
     // Σzy/Σz² = 27/3; residual variance (1 + 0 + 1)/2; error √(1/3); t(2) = 4.302653.
     const row = estimateOf(result, 'toe growth');
@@ -44,7 +30,7 @@ describe('growth', () => {
 
   it('sets left against right, drawn towards none by as much as the feet of a horse are alike', async () => {
     const engine = await openHerd(
-      feet({
+      trimmedFeet({
         'A LF': [10, 10.4],
         'A RF': [8, 8.4],
         'B LF': [7, 7.4],
@@ -83,7 +69,7 @@ describe('growth', () => {
     );
     const estimates = [];
     for (const herd of [given, swapped]) {
-      const engine = await openHerd(feet(herd));
+      const engine = await openHerd(trimmedFeet(herd));
       const result = await runAnalysis(engine, 'growth', { by: 'none' });
       estimates.push(rowsWith(result, 'asymmetry', { horse_id: 'A' })[0]!.estimate as number);
     }
@@ -91,7 +77,7 @@ describe('growth', () => {
   });
 
   it('takes foot levels into a pair’s difference only as far as the feet differ in them', async () => {
-    const herd = feet({
+    const herd = trimmedFeet({
       'A LF': [10, 10.4],
       'A RF': [8, 8.4],
       'B LF': [9, 9.4],
@@ -116,7 +102,7 @@ describe('growth', () => {
       const shifts = Array.from({ length: 13 }, (_, i) => 2 * Math.sin(1 + 7 * i * (horse + 1.3)));
       herd[`H${horse} LF`] = Array.from({ length: 12 }, (_, i) => 8 + shifts[i + 1]! - shifts[i]!);
     }
-    const engine = await openHerd(feet(herd));
+    const engine = await openHerd(trimmedFeet(herd));
     const result = await runAnalysis(engine, 'growth', { by: 'none' });
     const lag = estimateOf(result, 'correlation of neighbouring changes beyond their rates');
     expect(lag.conf_high).toBeLessThan(-0.1);

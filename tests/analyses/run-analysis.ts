@@ -45,6 +45,21 @@ export function runAnalysis(
 /** ISO text of a day so many days after 1 March 2024. */
 export const dayAfter = (days: number): string => isoFromDay(dayFromIso('2024-03-01')! + days);
 
+/** Feet trimmed to 80 mm every 30 days, each regrowth as given. */
+export function trimmedFeet(regrowths: Record<string, readonly number[]>, extra: Row = {}): Row[] {
+  return Object.entries(regrowths).flatMap(([key, mm]) => {
+    const [horse_id, foot] = key.split(' ') as [string, string];
+    return [null, ...mm].map((grown, i) => ({
+      horse_id,
+      foot,
+      visit_date: dayAfter(30 * i),
+      toe_before_mm: grown === null ? 90 : 80 + grown,
+      toe_after_mm: 80,
+      ...extra,
+    }));
+  });
+}
+
 export function tableOf(result: AnalysisResult, name: string): ResultTable {
   const found = result.tables.find((table) => table.name === name);
   if (!found) throw new Error(`no table ${name}: ${result.tables.map((table) => table.name).join(', ')}`);

@@ -6,13 +6,14 @@ import { monthsBetween } from '../../src/analyses/case-trends/months.ts';
 import { optionsSchema } from '../../src/analyses/case-trends/options.ts';
 import { spansOf, yearsOf } from '../../src/analyses/case-trends/years.ts';
 import { seededRandom } from '../../src/stats/random.ts';
+import { type Look, looksFrom } from './case-looks.ts';
 
 const HERDS = 300;
 
 /** Four feet a horse, horses apart by a log-normal factor, seen every 5 to 8 weeks for three years. */
 function looksOf(horses: number, spread: number, seed: number) {
   const random = seededRandom(seed);
-  const rows: [number, number, number, number, number, number][] = [];
+  const rows: Look[] = [];
   for (let horse = 0; horse < horses; horse += 1) {
     const own = Math.exp(random.normal(0, spread));
     const gap = 35 + (horse % 4) * 7;
@@ -26,18 +27,7 @@ function looksOf(horses: number, spread: number, seed: number) {
       }
     }
   }
-  return {
-    from: Float64Array.from(rows, (row) => row[0]),
-    to: Float64Array.from(rows, (row) => row[1]),
-    before: Uint8Array.from(rows, (row) => row[2]),
-    after: Uint8Array.from(rows, (row) => row[3]),
-    horse: Int32Array.from(rows, (row) => row[4]),
-    foot: Int32Array.from(rows, (row) => row[5]),
-    horses,
-    levels: ['all'],
-    level: new Int32Array(rows.length),
-    tooLong: 0,
-  };
+  return looksFrom(rows, horses);
 }
 
 console.log('horses, spread | rate, rate by the dispersion of months alone, ratio');

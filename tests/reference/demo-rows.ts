@@ -1,35 +1,20 @@
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { gunzipSync } from 'node:zlib';
 import { growthSql } from '../../src/analyses/growth/data.ts';
 import { optionsSchema as growthOptions } from '../../src/analyses/growth/options.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { intervalSql } from '../../src/analyses/interval-effect/data.ts';
 import { optionsSchema as intervalOptions } from '../../src/analyses/interval-effect/options.ts';
-import { loadHerd, setToday } from '../../src/analyses/load-herd.ts';
-import { readFiles } from '../../src/batch/read-files.ts';
-import { dayFromIso } from '../../src/core/civil-day.ts';
 import { cellAt, type Table } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
-import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { demoTables, openHerdOf, TODAY } from '../ten-horses.ts';
 
-export const TODAY = dayFromIso('2026-11-17')!;
-
-const DEMO_FILES = ['demo-visits.csv', 'demo-horses.csv'].map((name) =>
-  fileURLToPath(new URL(`../../data/${name}`, import.meta.url)),
-);
+export { TODAY };
 
 /** The committed demo herd through intake into an engine of its own; close it after use. */
 export async function openDemo(): Promise<Engine> {
-  const { admitted, horses } = await readFiles(
-    { files: DEMO_FILES, out: '', dates: null, hemisphere: 'north' },
-    TODAY,
-  );
-  const engine = await openNodeEngine();
-  await loadHerd(engine, { visits: admitted, horses }, { hemisphere: 'north' });
-  await setToday(engine, TODAY);
-  return engine;
+  return openHerdOf(await demoTables());
 }
 
 /** What each reference is computed from: the options of the shipped analysis, or a table of our own choosing. */
