@@ -25,23 +25,27 @@ export function settleIdentities(
     const values = source(row);
     return values !== null && identityOf(values) === place(row);
   };
+  /** The last deed that put a row in its place. */
+  const placing = (row: RowKey): number =>
+    log.findLastIndex(
+      ({ id, deed }) =>
+        counting.has(id) &&
+        ((deed.kind === 'change' && deed.row === row && PARTS.includes(deed.column)) ||
+          (deed.kind === 'add' && deed.row === row)),
+    );
   // A row sent home can find another in its place, so the whole is gone through again after every refusal.
   for (;;) {
     const taken = new Set(outside);
     const standing = [...rows.keys()].filter((row) => rows.get(row)!.there);
-    const refused = [...standing.filter(isHome), ...standing.filter((row) => !isHome(row))].find((row) => {
+    const away = standing.filter((row) => !isHome(row)).sort((a, b) => placing(a) - placing(b));
+    const refused = [...standing.filter(isHome), ...away].find((row) => {
       if (taken.has(place(row))) return true;
       taken.add(place(row));
       return false;
     });
     if (refused === undefined || isHome(refused)) return { rows, conflicts };
     const effect = rows.get(refused)!;
-    const amendment = log.findLast(
-      ({ id, deed }) =>
-        counting.has(id) &&
-        ((deed.kind === 'change' && deed.row === refused && PARTS.includes(deed.column)) ||
-          (deed.kind === 'add' && deed.row === refused)),
-    );
+    const amendment = log[placing(refused)];
     if (amendment) conflicts.push({ amendment, reason: 'row is there already', found: null });
     const kept = Object.entries(effect.values).filter(([column]) => !PARTS.includes(column));
     rows.set(
