@@ -3,11 +3,25 @@
  * Missing is NaN in `number` and `day` columns (so that kernels read typed arrays directly), null elsewhere.
  */
 export type Column =
-  | { readonly type: 'number'; readonly values: Float64Array }
+  /** `whole`: every value is a whole number of 32 bits, and the database keeps it as one. */
+  | { readonly type: 'number'; readonly values: Float64Array; readonly whole?: true }
   /** Days since 1970-01-01. */
   | { readonly type: 'day'; readonly values: Float64Array }
   | { readonly type: 'boolean'; readonly values: readonly (boolean | null)[] }
-  | { readonly type: 'text'; readonly values: readonly (string | null)[] };
+  | TextColumn;
+
+/** Texts, and where it is known which distinct text each is: `values[i]` is `levels[codes[i]]`, null where the code is -1. */
+export interface TextColumn {
+  readonly type: 'text';
+  readonly values: readonly (string | null)[];
+  readonly coded?: CodedTexts;
+}
+
+export interface CodedTexts {
+  readonly codes: Int32Array;
+  /** Distinct texts. */
+  readonly levels: readonly string[];
+}
 
 export interface Table {
   readonly rowCount: number;
@@ -61,6 +75,19 @@ export function dayColumn(values: Iterable<number | null | undefined>): Column {
 
 export function textColumn(values: Iterable<string | null | undefined>): Column {
   return { type: 'text', values: Array.from(values, (v) => v ?? null) };
+}
+
+/** Texts from their codes; the texts themselves are only written out when they are asked for. */
+export function codedTextColumn(codes: Int32Array, levels: readonly string[]): TextColumn {
+  let written: readonly (string | null)[] | null = null;
+  return {
+    type: 'text',
+    coded: { codes, levels },
+    get values() {
+      written ??= Array.from(codes, (code) => levels[code] ?? null);
+      return written;
+    },
+  };
 }
 
 export function booleanColumn(values: Iterable<boolean | null | undefined>): Column {

@@ -10,7 +10,7 @@ import {
   int32,
   utf8,
 } from '@uwdata/flechette';
-import type { Column } from '../core/table.ts';
+import type { CodedTexts, Column } from '../core/table.ts';
 
 const BATCH_ROWS = 122_880; // one row group of the engine
 
@@ -30,7 +30,12 @@ interface Buffers {
 export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-out'): ArrowColumn<unknown> {
   switch (column.type) {
     case 'number':
-      return inBatches(float64(), column.values, (piece) => ({ ...presence(piece), values: piece }));
+      return column.whole
+        ? inBatches(int32(), column.values, (piece) => ({
+            ...presence(piece),
+            values: Int32Array.from(piece),
+          }))
+        : inBatches(float64(), column.values, (piece) => ({ ...presence(piece), values: piece }));
     case 'day':
       return inBatches(dateDay(), column.values, (piece) => ({
         ...presence(piece),
@@ -40,7 +45,7 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
       return inBatches(bool(), column.values, bits);
     case 'text':
       return writing === 'by-dictionary'
-        ? coded(column.values)
+        ? byDictionary(column.coded ?? coded(column.values))
         : inBatches(utf8(), column.values, textBuffers);
   }
 }
@@ -89,29 +94,46 @@ function bits(values: readonly (boolean | null)[]): Buffers {
   return { validity, values: set, nullCount };
 }
 
-function coded(values: readonly (string | null)[]): ArrowColumn<unknown> {
+function coded(values: readonly (string | null)[]): CodedTexts {
   const known = new Map<string, number>();
-  const codes = new Float64Array(values.length);
+  const codes = new Int32Array(values.length);
   let last: string | null = null;
-  let lastCode = Number.NaN;
+  let lastCode = -1;
   for (let i = 0; i < values.length; i++) {
     const value = values[i] as string | null;
     // Rows of one horse stand together, and most of their texts with them.
     if (value !== last) {
       last = value;
-      lastCode = value === null ? Number.NaN : (known.get(value) ?? known.size);
+      lastCode = value === null ? -1 : (known.get(value) ?? known.size);
       if (lastCode === known.size) known.set(value as string, lastCode);
     }
     codes[i] = lastCode;
   }
+  return { codes, levels: [...known.keys()] };
+}
+
+function byDictionary({ codes, levels }: CodedTexts): ArrowColumn<unknown> {
   const text = utf8();
-  const words = dictionaryOf([...known.keys()], text);
-  return inBatches(
-    dictionary(text, int32()),
-    codes,
-    (piece) => ({ ...presence(piece), values: Int32Array.from(piece) }),
-    (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
+  const words = dictionaryOf(levels, text);
+  return inBatches(dictionary(text, int32()), codes, codePresence, (batch) =>
+    (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
   );
+}
+
+/** A code below 0 is a missing text; Arrow wants some number in its place. */
+function codePresence(codes: Int32Array): Buffers {
+  const validity = new Uint8Array(Math.ceil(codes.length / 64) * 8);
+  const values = new Int32Array(codes.length);
+  let nullCount = 0;
+  for (let i = 0; i < codes.length; i++) {
+    const code = codes[i] as number;
+    if (code < 0) nullCount++;
+    else {
+      validity[i >> 3]! |= 1 << (i & 7);
+      values[i] = code;
+    }
+  }
+  return { validity, values, nullCount };
 }
 
 /** In one batch: further ones would be additions to it. */

@@ -63,8 +63,8 @@ export async function openBrowserEngine(
       inTurn(async () => {
         await database.closePrepared(id, await database.createPrepared(id, sql));
       }),
-    insert: (ipc, table) =>
-      inTurn(() => database.insertArrowFromIPCStream(id, ipc, { name: table, create: true })),
+    insert: (ipc, table, into) =>
+      inTurn(() => database.insertArrowFromIPCStream(id, ipc, { name: table, create: into === 'new' })),
     async close() {
       await database.terminate();
     },

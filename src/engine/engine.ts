@@ -16,6 +16,11 @@ export interface Engine {
   write(name: string, table: Table): Promise<void>;
   /** Appends rows to a table of the same columns. */
   append(name: string, table: Table): Promise<void>;
+  /**
+   * Creates table `name`, a plain word, in the schema in use from pieces of the same columns, each let go of before the
+   * next is asked for; a table of this name that is there is replaced.
+   */
+  fill(name: string, pieces: Iterable<Table>): Promise<void>;
   version(): Promise<string>;
   close(): Promise<void>;
 }

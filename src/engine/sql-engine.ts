@@ -7,7 +7,8 @@ import { quoteName } from './sql-text.ts';
 export interface Driver {
   runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[]>;
   prepare(sql: string): Promise<void>;
-  insert(ipc: Uint8Array, table: string): Promise<void>;
+  /** Into a table of the schema in use: one that it makes, or one of the same columns. */
+  insert(ipc: Uint8Array, table: string, into: 'new' | 'old'): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -28,7 +29,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
-    await driver.insert(encodeForEngine(table), name);
+    await driver.insert(encodeForEngine(table), name, 'new');
     try {
       await driver.runQuery(use(`main.${quoteName(name)}`));
     } finally {
@@ -54,6 +55,14 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       await stage(table, (from) => `ALTER TABLE ${from} RENAME TO ${quoteName(name)}`);
     },
     append: (name, table) => stage(table, (from) => `INSERT INTO ${name} BY NAME SELECT * FROM ${from}`),
+    async fill(name, pieces) {
+      await driver.runQuery(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
+      let into: 'new' | 'old' = 'new';
+      for (const piece of pieces) {
+        await driver.insert(encodeForEngine(piece), name, into);
+        into = 'old';
+      }
+    },
     async version() {
       const table = decodeArrow(await driver.runQuery('SELECT version() AS version'));
       const column = table.columns.version;

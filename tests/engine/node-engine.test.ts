@@ -2,10 +2,12 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { dayFromIso } from '../../src/core/civil-day.ts';
 import {
   booleanColumn,
+  codedTextColumn,
   dayColumn,
   makeTable,
   numberColumn,
   rowsOf,
+  type Table,
   textColumn,
 } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
@@ -50,6 +52,28 @@ describe('the engine', () => {
     const table = await engine.query('SELECT * FROM empty');
     expect(table.rowCount).toBe(0);
     expect(Object.keys(table.columns)).toEqual(['n', 't']);
+  });
+
+  test('fills a table piece by piece: whole numbers as integers, texts by their codes', async () => {
+    const piece = (from: number): Table => ({
+      rowCount: 3,
+      columns: {
+        n: { type: 'number', values: Float64Array.of(from, Number.NaN, from + 2), whole: true },
+        t: codedTextColumn(Int32Array.of(1, -1, 0), ['firm', 'rocky']),
+        x: numberColumn([0.5, null, from]),
+      },
+    });
+    await engine.fill('filled', [piece(0), piece(3)]);
+    await engine.fill('filled', [piece(10), piece(20), piece(30)]);
+    const types = await engine.query(
+      "SELECT data_type FROM information_schema.columns WHERE table_name = 'filled' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(types).map((r) => r.data_type)).toEqual(['INTEGER', 'VARCHAR', 'DOUBLE']);
+    expect(rowsOf(await engine.query('SELECT * FROM filled'))).toEqual([
+      ...rowsOf(piece(10)),
+      ...rowsOf(piece(20)),
+      ...rowsOf(piece(30)),
+    ]);
   });
 
   test('refuses several statements where one is checked', async () => {
