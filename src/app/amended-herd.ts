@@ -1,12 +1,14 @@
 import { cohortCondition, countHerd, type HerdCounts, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
-import { numbers, texts } from '../core/table.ts';
+import { numbers } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
 import { sqlType } from '../herd/ddl.ts';
 import { FOOT_VISIT } from '../herd/dictionary.ts';
-import { footVisitSql, HERD, type RelationOptions, rebuildSql, trimCycleSql } from '../herd/relations.ts';
+import { addRowsSql, type RelationOptions, rowsNamedSql } from '../herd/foot-visit-sql.ts';
+import { FOOT_ROW, HERD } from '../herd/herd-names.ts';
+import { rebuildSql } from '../herd/relations.ts';
 import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
 import type { Conflict } from '../sheet/conflict.ts';
 import { staysWithHorse } from '../sheet/derived-column.ts';
@@ -116,7 +118,7 @@ export function amendHerd(
   async function numberAdded(rows: ReadonlyMap<RowKey, RowEffect>): Promise<void> {
     const fresh = [...rows].flatMap(([row, { added }]) => (added && !numbersOfAdded.has(row) ? [row] : []));
     if (fresh.length === 0) return;
-    const table = await engine.query(`SELECT max(row_no) AS last FROM ${HERD}.visit_row`);
+    const table = await engine.query(`SELECT max(row_no) AS last FROM ${FOOT_ROW}`);
     const last = numbers(table, 'last')[0] ?? Number.NaN;
     let next = Math.max(Number.isNaN(last) ? 0 : last, ...numbersOfAdded.values()) + 1;
     for (const row of fresh) numbersOfAdded.set(row, next++);
@@ -153,17 +155,15 @@ export function amendHerd(
     const count = (): Promise<Sums> =>
       isStill ? countFlagged(listed) : countHerd(engine, { horses: listed, schema: HERD });
     const was = isKnown ? await count() : null;
-    const relations = isFew
-      ? rebuildSql(listed, options())
-      : [footVisitSql(options()), trimCycleSql(options())];
+    const relations = rebuildSql(isFew ? listed : null, options());
     try {
       // One text, so that no other query sees the herd between two of its statements.
       await engine.run(
         [
           'BEGIN TRANSACTION',
-          `DELETE FROM ${HERD}.visit_row WHERE row_key IN (${literals(rows)})`,
-          ...insertSql(after),
+          `DELETE FROM ${FOOT_ROW} WHERE row_no IN (${rowsNamedSql(rows, literal)})`,
           ...breedSql([...after.values()].map(({ breed }) => breed)),
+          ...insertSql(after),
           ...(horses.size === 0 ? [] : relations),
           'COMMIT',
         ].join(';\n'),
@@ -283,7 +283,7 @@ function insertSql(rows: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue
   const statements: string[] = [];
   for (let from = 0; from < listed.length; from += ROWS_A_STATEMENT) {
     const part = listed.slice(from, from + ROWS_A_STATEMENT).join(',\n');
-    statements.push(`INSERT INTO ${HERD}.visit_row (${names}) VALUES ${part}`);
+    statements.push(addRowsSql(`SELECT * FROM (VALUES ${part}) written(${names})`));
   }
   return statements;
 }
@@ -298,19 +298,4 @@ function breedSql(breeds: readonly (StoredValue | undefined)[]): string[] {
      SELECT * FROM (VALUES ${rows.join(', ')}) fresh(breed, breed_type)
      WHERE breed NOT IN (SELECT breed FROM ${HERD}.breed_map WHERE breed IS NOT NULL)`,
   ];
-}
-
-/** How the herd was loaded, and which loading it was; null before any. */
-export async function loadingOf(
-  engine: Engine,
-): Promise<{ readonly number: number; readonly hemisphere: 'north' | 'south' } | null> {
-  const table = await engine
-    .query(`SELECT number, hemisphere FROM ${HERD}.herd_loading ORDER BY number`)
-    .catch((error: Error) => {
-      if (/does not exist/.test(error.message)) return null;
-      throw error;
-    });
-  if (table === null) return null;
-  const hemisphere = texts(table, 'hemisphere')[0] === 'south' ? 'south' : 'north';
-  return { number: numbers(table, 'number')[0]!, hemisphere };
 }

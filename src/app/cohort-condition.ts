@@ -1,8 +1,8 @@
 import type { CivilDay } from '../core/civil-day.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
 import { columnOf, isColumnName } from '../herd/dictionary.ts';
+import { HERD } from '../herd/herd-names.ts';
 import { PROBLEMS, type ProblemKey } from '../herd/problems.ts';
-import { HERD } from '../herd/relations.ts';
 import { accepts } from '../herd/row-schema.ts';
 import { cellParser } from '../intake/cell-parser.ts';
 import { isFault } from '../intake/values/parsed.ts';

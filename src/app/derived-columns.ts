@@ -1,6 +1,7 @@
 import { texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
-import { allBut, type DerivedStep, type DerivedSteps, HERD, withSteps } from '../herd/relations.ts';
+import { allBut, type DerivedStep, type DerivedSteps, withSteps } from '../herd/derived-steps.ts';
+import { HERD, HERD_CATALOG } from '../herd/herd-names.ts';
 import {
   type DerivedColumn,
   type ExpressionFault,
@@ -87,7 +88,7 @@ async function checkName(
 ): Promise<ExpressionFault | null> {
   const table = await engine.query(
     `SELECT DISTINCT column_name AS name FROM duckdb_columns()
-     WHERE database_name = 'memory' AND table_name IN ('foot_visit_all', 'trim_cycle_all') ORDER BY 1`,
+     WHERE database_name = '${HERD_CATALOG}' AND table_name IN ('foot_visit_all', 'trim_cycle_all') ORDER BY 1`,
   );
   const derived = new Set([...steps.foot_visit, ...steps.trim_cycle].map((step) => step.name));
   const own = texts(table, 'name').map(String);

@@ -2,7 +2,8 @@ import { isoFromDay } from '../core/civil-day.ts';
 import { cellAt, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
-import { HERD } from '../herd/relations.ts';
+import { ROW_KEY, rowsNamedSql } from '../herd/foot-visit-sql.ts';
+import { FOOT_ROW, HERD } from '../herd/herd-names.ts';
 import type { RowKey, StoredValue } from '../sheet/amendment.ts';
 import type { RowValues } from '../sheet/effect.ts';
 import { RECORD_NAMES } from './sheet-columns.ts';
@@ -36,7 +37,7 @@ export async function rowsByKey(
   if (keys.size === 0) return new Map();
   const names = [...RECORD_NAMES, ...more];
   const table = await engine.query(
-    `SELECT row_key, ${names.join(', ')} FROM ${HERD}.${relation} WHERE row_key IN (${literals(keys)}) ORDER BY row_no`,
+    `SELECT row_key, ${names.join(', ')} FROM ${HERD}.${relation} WHERE row_no IN (${rowsNamedSql(keys, literal)}) ORDER BY row_no`,
   );
   return new Map(texts(table, 'row_key').map((key, row) => [String(key), storedRow(table, row, names)]));
 }
@@ -46,7 +47,7 @@ export async function holders(engine: Engine, identities: ReadonlySet<string>): 
   if (identities.size === 0) return new Map();
   const horses = new Set([...identities].map((identity) => identity.split('|').slice(0, -2).join('|')));
   const table = await engine.query(
-    `SELECT horse_id || '|' || visit_date::VARCHAR || '|' || foot AS identity, row_key FROM ${HERD}.visit_row
+    `SELECT horse_id || '|' || visit_date::VARCHAR || '|' || foot AS identity, ${ROW_KEY} AS row_key FROM ${FOOT_ROW}
      WHERE horse_id IN (${literals(horses)}) AND horse_id || '|' || visit_date::VARCHAR || '|' || foot IN (${literals(identities)})
      ORDER BY row_no`,
   );
@@ -62,7 +63,7 @@ export async function fallbacks(engine: Engine, keys: ReadonlySet<RowKey>): Prom
     `SELECT v.row_key, ${names.map((name) => `h.${name}`).join(', ')}, coalesce(h.breed_type, b.breed_type) AS breed_type
      FROM ${HERD}.visit_row v LEFT JOIN ${HERD}.horse_row h ON h.horse_id = v.horse_id
      LEFT JOIN ${HERD}.breed_map b ON b.breed = coalesce(v.breed, h.breed)
-     WHERE v.row_key IN (${literals(keys)}) ORDER BY v.row_no`,
+     WHERE v.row_no IN (${rowsNamedSql(keys, literal)}) ORDER BY v.row_no`,
   );
   return new Map(
     texts(table, 'row_key').map((key, row) => [String(key), storedRow(table, row, [...names, 'breed_type'])]),

@@ -2,7 +2,7 @@ import { setCohort } from '../analyses/load-herd.ts';
 import { type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
-import { HERD } from '../herd/relations.ts';
+import { HERD, HERD_CATALOG } from '../herd/herd-names.ts';
 import { expressionProblem } from '../pages/sql-references.ts';
 import { makeTurns } from './turns.ts';
 
@@ -55,7 +55,7 @@ export function makeScenes(engine: Engine): Scenes {
     const listed = names.map((name) => `'${name}'`).join(', ');
     const found: Table = await engine.query(
       `SELECT table_name AS name FROM information_schema.tables
-       WHERE table_catalog = 'memory' AND table_schema = 'main' AND table_name IN (${listed}) ORDER BY 1`,
+       WHERE table_catalog = '${HERD_CATALOG}' AND table_schema = 'main' AND table_name IN (${listed}) ORDER BY 1`,
     );
     return texts(found, 'name').filter((name): name is string => name !== null);
   };

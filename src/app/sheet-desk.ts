@@ -1,11 +1,20 @@
-import { cohortCondition, countHerd, type HerdCounts, setCohort, setDerived } from '../analyses/load-herd.ts';
+import {
+  cohortCondition,
+  countHerd,
+  type HerdCounts,
+  loadingOf,
+  setCohort,
+  setDerived,
+} from '../analyses/load-herd.ts';
 import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
 import { formatNumber } from '../core/format-value.ts';
 import { numbers, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
+import type { DerivedSteps } from '../herd/derived-steps.ts';
 import { type ColumnName, columnOf, HORSE_COLUMNS, isColumnName, storedAs } from '../herd/dictionary.ts';
-import { type DerivedSteps, HERD } from '../herd/relations.ts';
+import { rowsNamedSql } from '../herd/foot-visit-sql.ts';
+import { HERD } from '../herd/herd-names.ts';
 import { isFault } from '../intake/values/parsed.ts';
 import type { StoredValue } from '../sheet/amendment.ts';
 import { type ColumnSummary, summariseNumbers } from '../sheet/column-summary.ts';
@@ -13,7 +22,7 @@ import { type DerivedColumn, engineFault, inOrder } from '../sheet/derived-colum
 import type { RowValues } from '../sheet/effect.ts';
 import { identityOf } from '../sheet/row-key.ts';
 import type { SheetView, ViewColumn } from '../sheet/view.ts';
-import { type AmendedHerd, type Applied, amendHerd, loadingOf } from './amended-herd.ts';
+import { type AmendedHerd, type Applied, amendHerd } from './amended-herd.ts';
 import { checkDerived, derivedSteps, NO_STEPS } from './derived-columns.ts';
 import { fallbacks, holders, literals, rowsByKey, storedRow } from './herd-rows.ts';
 import { proposedRows, readCells, readRow, readTyped, settleCells, settleRows } from './judge.ts';
@@ -44,8 +53,9 @@ export function sheetDesk(
 
   /** Amendments over the herd as it was loaded last. */
   async function herd(): Promise<AmendedHerd> {
-    const loading = await loadingOf(engine);
-    if (!loading) throw new Error('no records are open');
+    const loading = await loadingOf(engine).catch((error: Error) => {
+      throw /does not exist/.test(error.message) ? new Error('no records are open') : error;
+    });
     if (standing?.number !== loading.number) {
       orders.forget();
       columns = [];
@@ -196,8 +206,7 @@ export function sheetDesk(
       await herd();
       return withOrder(view, async ({ table }) => {
         const found = await engine.query(
-          `SELECT rn FROM ${table} WHERE row_no IN
-             (SELECT row_no FROM ${HERD}.foot_visit_all WHERE row_key = ${literal(row)}) ORDER BY rn`,
+          `SELECT rn FROM ${table} WHERE row_no IN (${rowsNamedSql([row], literal)}) ORDER BY rn`,
         );
         return numbers(found, 'rn')[0] ?? null;
       });

@@ -1,7 +1,8 @@
 import { numbers } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { isColumnName } from '../herd/dictionary.ts';
-import { footOrder, HERD } from '../herd/relations.ts';
+import { HERD } from '../herd/herd-names.ts';
+import { footOrder } from '../herd/relations.ts';
 import { filterSql, orderSql, type SheetView, type ViewColumn } from '../sheet/view.ts';
 import type { Touched } from './amended-herd.ts';
 

@@ -90,6 +90,26 @@ export function codedTextColumn(codes: Int32Array, levels: readonly string[]): T
   };
 }
 
+/** The codes of texts: those they came with, or each distinct text numbered as it is first met. */
+export function codedOf({ values, coded }: TextColumn): CodedTexts {
+  if (coded) return coded;
+  const known = new Map<string, number>();
+  const codes = new Int32Array(values.length);
+  let last: string | null = null;
+  let lastCode = -1;
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i] as string | null;
+    // Rows of one horse stand together, and most of their texts with them.
+    if (value !== last) {
+      last = value;
+      lastCode = value === null ? -1 : (known.get(value) ?? known.size);
+      if (lastCode === known.size) known.set(value as string, lastCode);
+    }
+    codes[i] = lastCode;
+  }
+  return { codes, levels: [...known.keys()] };
+}
+
 export function booleanColumn(values: Iterable<boolean | null | undefined>): Column {
   return { type: 'boolean', values: Array.from(values, (v) => v ?? null) };
 }

@@ -10,7 +10,7 @@ import {
   int32,
   utf8,
 } from '@uwdata/flechette';
-import type { CodedTexts, Column } from '../core/table.ts';
+import { type CodedTexts, type Column, codedOf } from '../core/table.ts';
 
 const BATCH_ROWS = 122_880; // one row group of the engine
 
@@ -45,7 +45,7 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
       return inBatches(bool(), column.values, bits);
     case 'text':
       return writing === 'by-dictionary'
-        ? byDictionary(column.coded ?? coded(column.values))
+        ? byDictionary(codedOf(column))
         : inBatches(utf8(), column.values, textBuffers);
   }
 }
@@ -92,24 +92,6 @@ function bits(values: readonly (boolean | null)[]): Buffers {
     if (value) set[i >> 3]! |= 1 << (i & 7);
   });
   return { validity, values: set, nullCount };
-}
-
-function coded(values: readonly (string | null)[]): CodedTexts {
-  const known = new Map<string, number>();
-  const codes = new Int32Array(values.length);
-  let last: string | null = null;
-  let lastCode = -1;
-  for (let i = 0; i < values.length; i++) {
-    const value = values[i] as string | null;
-    // Rows of one horse stand together, and most of their texts with them.
-    if (value !== last) {
-      last = value;
-      lastCode = value === null ? -1 : (known.get(value) ?? known.size);
-      if (lastCode === known.size) known.set(value as string, lastCode);
-    }
-    codes[i] = lastCode;
-  }
-  return { codes, levels: [...known.keys()] };
 }
 
 function byDictionary({ codes, levels }: CodedTexts): ArrowColumn<unknown> {

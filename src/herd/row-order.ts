@@ -34,3 +34,21 @@ export function isInOrder(visits: Table): boolean {
   }
   return true;
 }
+
+/** The rows of a table by horse, day and foot, then where they came from. */
+export function herdOrder(visits: Table): Int32Array {
+  const horse = texts(visits, 'horse_id');
+  const day = numbers(visits, 'visit_date');
+  const foot = texts(visits, 'foot').map((name) => FEET.indexOf(name as (typeof FEET)[number]));
+  const file = 'source_file' in visits.columns ? texts(visits, 'source_file') : [];
+  const line = 'source_line' in visits.columns ? numbers(visits, 'source_line') : [];
+  return Int32Array.from(foot.keys()).sort(
+    (a, b) =>
+      byBytes(horse[a] as string, horse[b] as string) ||
+      (day[a] as number) - (day[b] as number) ||
+      (foot[a] as number) - (foot[b] as number) ||
+      byBytes(file[a] ?? '', file[b] ?? '') ||
+      (line[a] ?? 0) - (line[b] ?? 0) ||
+      a - b,
+  );
+}

@@ -11,6 +11,7 @@ import { decodeArrow } from '../../src/engine/arrow.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { initParquet, readParquet } from '../../src/engine/parquet.ts';
+import { FOOT_ROW } from '../../src/herd/herd-names.ts';
 import { mayCall } from '../../src/pages/table-functions.ts';
 
 const TODAY = 20_000 as CivilDay;
@@ -113,7 +114,7 @@ describe('scenes', () => {
       expression: "CASE WHEN toe_before_mm > 80 THEN 'large' ELSE 'small' END",
     } as const;
     const scene = { ...LEFT, columns: [size] };
-    await engine.run('UPDATE memory.main.foot_visit_all SET separation_grade = 1');
+    await engine.run(`UPDATE ${FOOT_ROW} SET separation_grade = 1`);
     const options = { problems: ['separation'], by: 'size', at: 'every' };
     const result = await desk.runAnalysis({ scene, name: 'split', use: 'prevalence', options }, CONTEXT);
     const said = [
@@ -121,7 +122,7 @@ describe('scenes', () => {
       ...result.unavailable.map(({ sentence }) => sentence),
     ].join(' ');
     expect(said).toMatch(/large|small/);
-    await engine.run('UPDATE memory.main.foot_visit_all SET separation_grade = NULL');
+    await engine.run(`UPDATE ${FOOT_ROW} SET separation_grade = NULL`);
   });
 
   it('refuse a derived column that is no expression, is there already, or does more than compute', async () => {
@@ -131,7 +132,7 @@ describe('scenes', () => {
     await expect(check('nowhere_mm')).rejects.toThrow('nowhere_mm');
     await expect(check('1', 'TOE_before_mm')).rejects.toThrow('already');
     await expect(
-      check('1) FROM foot_visit; DROP TABLE memory.main.foot_visit_all; SELECT (1'),
+      check('1) FROM foot_visit; DROP TABLE herd_record.main.foot_row; SELECT (1'),
     ).rejects.toThrow();
     await expect(check('1) AS y, (2')).rejects.toThrow('expression must');
     await expect(check("(SELECT count(*) FROM read_text('/etc/passwd'))")).rejects.toThrow('read_text');
@@ -162,19 +163,19 @@ const HOSTILE = [
   "COPY foot_visit TO 'x.csv'",
   'SET lock_configuration = false',
   'PRAGMA enable_profiling',
-  'DROP TABLE memory.main.foot_visit_all',
-  'SELECT 1; DROP TABLE memory.main.foot_visit_all',
-  'SELECT 1) ; DROP TABLE memory.main.foot_visit_all; SELECT * FROM (SELECT 1',
-  'SELECT 1) AS a; DELETE FROM memory.main.visit_row; --',
-  'WITH d AS (DELETE FROM memory.main.foot_visit_all RETURNING *) SELECT * FROM d',
-  'WITH d AS (INSERT INTO memory.main.foot_visit_all SELECT * FROM memory.main.foot_visit_all RETURNING *) SELECT * FROM d',
-  'SELECT 1 /* */ ; /* */ DROP TABLE memory.main.foot_visit_all',
-  'FROM (PIVOT foot_visit ON foot); CREATE TABLE memory.main.z AS SELECT 1',
+  'DROP TABLE herd_record.main.foot_row',
+  'SELECT 1; DROP TABLE herd_record.main.foot_row',
+  'SELECT 1) ; DROP TABLE herd_record.main.foot_row; SELECT * FROM (SELECT 1',
+  'SELECT 1) AS a; DELETE FROM herd_record.main.visit_row; --',
+  'WITH d AS (DELETE FROM herd_record.main.foot_row RETURNING *) SELECT * FROM d',
+  'WITH d AS (INSERT INTO herd_record.main.foot_row SELECT * FROM herd_record.main.foot_row RETURNING *) SELECT * FROM d',
+  'SELECT 1 /* */ ; /* */ DROP TABLE herd_record.main.foot_row',
+  'FROM (PIVOT foot_visit ON foot); CREATE TABLE herd_record.main.z AS SELECT 1',
 ];
 
 describe('a page from someone else', () => {
   const standing = async () =>
-    numbers(await engine.query('SELECT count(*) AS n FROM memory.main.foot_visit_all'), 'n')[0];
+    numbers(await engine.query('SELECT count(*) AS n FROM herd_record.main.foot_row'), 'n')[0];
 
   for (const sql of HOSTILE) {
     it(`is refused: ${sql}`, async () => {
@@ -186,8 +187,8 @@ describe('a page from someone else', () => {
 
   it('cannot hide a statement in the condition of the rows behind a figure', async () => {
     for (const where of [
-      'TRUE; DROP TABLE memory.main.foot_visit_all',
-      'TRUE); DROP TABLE memory.main.foot_visit_all; SELECT (1',
+      'TRUE; DROP TABLE herd_record.main.foot_row',
+      'TRUE); DROP TABLE herd_record.main.foot_row; SELECT (1',
       "EXISTS (SELECT * FROM read_text('/etc/passwd'))",
     ]) {
       const behind = { relation: 'foot_visit', where, title: 't', scene: LEFT } as const;
@@ -196,7 +197,7 @@ describe('a page from someone else', () => {
       const request = { behind, offset: 0, limit: 1, sort: null };
       await expect(desk.fetchRows(request, CONTEXT)).rejects.toThrow();
     }
-    const relation = 'foot_visit_all; DROP TABLE memory.main.foot_visit_all; SELECT 1' as 'foot_visit';
+    const relation = 'foot_visit_all; DROP TABLE herd_record.main.foot_row; SELECT 1' as 'foot_visit';
     await expect(desk.countRows({ relation, where: 'TRUE', title: 't' }, CONTEXT)).rejects.toThrow();
     expect(await standing()).toBe(8);
   });
@@ -218,7 +219,9 @@ describe('a page from someone else', () => {
 
   it('cannot take the place of one of the herd’s own tables', async () => {
     await run(LEFT, 'visit_row', 'SELECT 1 AS n');
-    expect(numbers(await engine.query('SELECT count(*) AS n FROM memory.main.visit_row'), 'n')[0]).toBe(8);
+    expect(numbers(await engine.query('SELECT count(*) AS n FROM herd_record.main.visit_row'), 'n')[0]).toBe(
+      8,
+    );
     await desk.dropEntry({ scene: LEFT, name: 'visit_row' }, CONTEXT);
   });
 });

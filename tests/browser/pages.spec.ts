@@ -372,11 +372,11 @@ test.describe('a page from someone else', () => {
     '<a href="JaVaScRiPt:window.hit=1">x</a> <iframe src="http://203.0.113.1"></iframe> <style>body{display:none}</style>\n\n',
     fenced('query reads', "SELECT * FROM read_csv('http://203.0.113.1/x.csv')"),
     fenced('query reads_too', "SELECT * FROM 'http://203.0.113.1/x.parquet'"),
-    fenced('query many', 'SELECT 1 AS a; DROP TABLE memory.main.visit_row'),
+    fenced('query many', 'SELECT 1 AS a; DROP TABLE herd_record.main.foot_row'),
     fenced('query settings', 'SELECT * FROM enable_profiling()'),
     fenced(
       'query markup',
-      `SELECT '<img src=x onerror=window.hit=1>' AS a, 'TRUE; DROP TABLE memory.main.visit_row' AS behind`,
+      `SELECT '<img src=x onerror=window.hit=1>' AS a, 'TRUE; DROP TABLE herd_record.main.foot_row' AS behind`,
     ),
     fenced('table markup_table', 'of: markup\ncaption: "<img src=x onerror=window.hit=1>"'),
     fenced(

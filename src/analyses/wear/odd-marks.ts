@@ -1,5 +1,5 @@
 import { makeTable, numberColumn, numbers, type Table, textColumn, texts } from '../../core/table.ts';
-import { NEGATIVE_REGROWTH_MM } from '../../herd/relations.ts';
+import { NEGATIVE_REGROWTH_MM } from '../../herd/trim-cycle-sql.ts';
 import type { Finding, ResultTable } from '../analysis.ts';
 import { counted, figure, horsesText } from '../format.ts';
 import { allOf } from '../groups.ts';

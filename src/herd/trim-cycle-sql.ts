@@ -1,0 +1,121 @@
+import { YEAR_DAYS } from '../core/civil-day.ts';
+import { type RelationOptions, ROW_KEY, season } from './foot-visit-sql.ts';
+import { CYCLE_ROW, FOOT_ROW, HERD } from './herd-names.ts';
+import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
+import { PROBLEMS } from './problems.ts';
+
+/** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
+export const SHORTEST_CYCLE_DAYS = 7;
+export const LONGEST_CYCLE_DAYS = 365;
+/** A foot cannot grow backwards; two readings of about 2 mm error each can differ by this much (common practice). */
+export const NEGATIVE_REGROWTH_MM = -5;
+
+/** Turns of the year in radians a day. */
+const OMEGA = `(2 * pi() / ${YEAR_DAYS})`;
+
+/** Read at the visit that ends a cycle; the rest of a cycle is as at its beginning. */
+const AT_END = [
+  'visit_date',
+  'toe_before_mm',
+  'heel_before_mm',
+  'angle_before_deg',
+  'separation_height_mm',
+  'wall_broken',
+  'marker_id',
+  'marker_mm',
+  'sensitivity',
+  'terrain',
+  'moisture',
+  'source_file',
+  'source_line',
+] as const;
+
+/**
+ * One row a foot a cycle, from one trim to the next visit. The ground and moisture of a cycle are those
+ * recorded at its end ("since the last visit"). `season_cos` and `season_sin` are the means of the annual
+ * cosine and sine over the cycle (day 0 = 1 January 1970), not their values at its middle.
+ * `gross_growth_mm` is how far a mark moved down from the hairline, where the same mark was read at both ends.
+ * `flag` says why a cycle is not a routine one; it is kept.
+ */
+export function trimCycleSql(options: RelationOptions): string[] {
+  return [`CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${trimCycleSelect(options, 'TRUE')}`, cycleViewSql()];
+}
+
+/** `trim_cycle_all`: the kept cycles with the name of the row that each begins with. */
+export function cycleViewSql(): string {
+  return `CREATE OR REPLACE VIEW ${HERD}.trim_cycle_all AS
+    SELECT * EXCLUDE (kept_key), ${ROW_KEY} AS row_key FROM ${CYCLE_ROW}`;
+}
+
+/** `where` is a condition on `horse_id`: nothing in a cycle reaches from one horse to another. */
+export function trimCycleSelect(options: RelationOptions, where: string): string {
+  const problems = PROBLEMS.map(({ column }) => column);
+  const ends = [...new Set<string>([...AT_END, ...problems])];
+  const states = PROBLEMS.map(
+    ({ key, column }) => `s.${column} >= 1 AS ${key}_start, e.${column} >= 1 AS ${key}_end`,
+  );
+  // The pairs of visits are found on numbers alone and joined to what is needed of either: to carry whole rows
+  // through a window takes twice as long.
+  return `
+WITH ${horseVisitsSql(FOOT_ROW, where)}, linked AS (
+  SELECT row_no,
+    lead(row_no) OVER foot_in_time AS next_no,
+    (row_number() OVER foot_in_time)::INTEGER AS cycle_number,
+    lead(horse_visit) OVER foot_in_time - horse_visit > 1 AND usually_all_feet AS passed_over
+  FROM ${FOOT_ROW} JOIN horse_visits USING (horse_id, visit_date)
+  WHERE ${where}
+  WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, row_no)
+), cycles AS (
+  SELECT s.*, l.cycle_number, l.passed_over,
+    e.visit_date AS next_date,
+    coalesce(e.terrain, s.terrain) AS cycle_terrain,
+    coalesce(e.moisture, s.moisture) AS cycle_moisture,
+    e.toe_before_mm AS toe_before_next_mm,
+    e.heel_before_mm AS heel_before_next_mm,
+    e.angle_before_deg AS angle_before_next_deg,
+    e.separation_height_mm AS separation_height_next_mm,
+    e.wall_broken AS wall_broken_next,
+    CASE WHEN e.marker_id = s.marker_id THEN e.marker_mm - s.marker_mm END AS gross_growth_mm,
+    e.sensitivity AS sensitivity_next,
+    e.source_file AS next_source_file,
+    e.source_line AS next_source_line,
+    (e.visit_date - s.visit_date)::DOUBLE AS days,
+    e.toe_before_mm - s.toe_after_mm AS toe_regrowth_mm,
+    (s.visit_date - DATE '1970-01-01')::DOUBLE AS day_start,
+    (e.visit_date - DATE '1970-01-01')::DOUBLE AS day_end,
+    s.visit_date + ((e.visit_date - s.visit_date) // 2)::INTEGER AS middle_date,
+    ${states.join(',\n    ')}
+  FROM (SELECT * FROM ${FOOT_ROW} WHERE ${where}) s
+  JOIN (SELECT * FROM linked WHERE next_no IS NOT NULL) l ON l.row_no = s.row_no
+  JOIN (SELECT row_no, ${ends.join(', ')} FROM ${FOOT_ROW} WHERE ${where}) e ON e.row_no = l.next_no
+)
+SELECT horse_id || ' ' || foot AS foot_key, horse_id, horse_name, client_id, practitioner_id, foot,
+  CASE WHEN foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
+  CASE WHEN foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side,
+  breed, breed_type, birth_year, year(visit_date) - birth_year AS age_years, sex, body_mass_kg,
+  cycle_terrain AS terrain, cycle_moisture AS moisture,
+  cycle_number, visit_date, next_date, days,
+  CASE WHEN days < 5 * 7 THEN 'under 5 weeks' WHEN days < 6 * 7 THEN '5 weeks' WHEN days < 7 * 7 THEN '6 weeks'
+       WHEN days < 8 * 7 THEN '7 weeks' WHEN days < 9 * 7 THEN '8 weeks' WHEN days < 10 * 7 THEN '9 weeks'
+       ELSE '10 weeks and over' END AS interval_band,
+  ${season('middle_date', options)} AS season,
+  CASE WHEN days > 0 THEN (sin(${OMEGA} * day_end) - sin(${OMEGA} * day_start)) / (${OMEGA} * days) END AS season_cos,
+  CASE WHEN days > 0 THEN (cos(${OMEGA} * day_start) - cos(${OMEGA} * day_end)) / (${OMEGA} * days) END AS season_sin,
+  toe_before_mm, toe_after_mm, toe_before_next_mm, toe_regrowth_mm, gross_growth_mm,
+  heel_after_mm, heel_before_next_mm, heel_before_next_mm - heel_after_mm AS heel_regrowth_mm,
+  angle_after_deg, angle_before_next_deg, angle_before_next_deg - angle_after_deg AS angle_drift_deg,
+  new_growth_angle_deg,
+  sole_depth_mm, wall_thickness_mm, bar_height_mm, bevel_mm, relief, protection, antifungal,
+  separation_site, separation_to_white_line_mm, separation_height_mm, separation_height_next_mm,
+  wall_broken, wall_broken_next,
+  crack_origin, coronet_injury, sensitivity, sensitivity_next,
+  ${PROBLEMS.map(({ key }) => `${key}_start, ${key}_end`).join(', ')},
+  CASE WHEN days = 0 THEN 'same day twice'
+       WHEN days < ${SHORTEST_CYCLE_DAYS} THEN 'under ${SHORTEST_CYCLE_DAYS} days'
+       WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
+       WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
+       WHEN passed_over THEN '${PASSED_OVER}'
+  END AS flag,
+  source_file, source_line, next_source_file, next_source_line, row_no, kept_key
+FROM cycles`;
+}
