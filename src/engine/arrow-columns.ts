@@ -33,13 +33,13 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
       return column.whole
         ? inBatches(int32(), column.values, (piece) => ({
             ...presence(piece),
-            values: Int32Array.from(piece),
+            values: new Int32Array(piece),
           }))
         : inBatches(float64(), column.values, (piece) => ({ ...presence(piece), values: piece }));
     case 'day':
       return inBatches(dateDay(), column.values, (piece) => ({
         ...presence(piece),
-        values: Int32Array.from(piece),
+        values: new Int32Array(piece),
       }));
     case 'boolean':
       return inBatches(bool(), column.values, bits);

@@ -10,6 +10,10 @@ import type { Column, Table } from '../core/table.ts';
 import { arrowColumn } from './arrow-columns.ts';
 
 const MS_PER_DAY = 86_400_000;
+/** ECMAScript's calendar ends 100 million days from 1970. */
+export const LATEST_SECOND = 8.64e12;
+/** Whole numbers, decimals and dates as numbers. */
+export const READ_PLAINLY = { useDate: false, useBigInt: false, useDecimalInt: false } as const;
 
 /** A table as the engine takes it in: an Arrow IPC stream with its texts by dictionary. */
 export const encodeForEngine = (table: Table): Uint8Array => encode(table, 'by-dictionary');
@@ -26,7 +30,7 @@ function encode(table: Table, writing: Parameters<typeof arrowColumn>[1]): Uint8
 
 /** Arrow IPC bytes (file or stream, or a stream in pieces) as a table. Throws on a type it does not know. */
 export function decodeArrow(bytes: Uint8Array | Uint8Array[]): Table {
-  const arrow = tableFromIPC(bytes as Uint8Array, { useDate: false, useBigInt: false, useDecimalInt: false });
+  const arrow = tableFromIPC(bytes as Uint8Array, READ_PLAINLY);
   const columns: Record<string, Column> = {};
   arrow.schema.fields.forEach((field, index) => {
     const column = arrow.getChildAt(index) as ArrowColumn<unknown>;
@@ -35,7 +39,13 @@ export function decodeArrow(bytes: Uint8Array | Uint8Array[]): Table {
   return { rowCount: arrow.numRows, columns };
 }
 
-function decodeColumn(name: string, type: DataType, column: ArrowColumn<unknown>, rowCount: number): Column {
+/** One column, cell by cell. Throws on a type it does not know. */
+export function decodeColumn(
+  name: string,
+  type: DataType,
+  column: ArrowColumn<unknown>,
+  rowCount: number,
+): Column {
   switch (type.typeId) {
     case Type.Int:
     case Type.Float:
@@ -56,7 +66,7 @@ function decodeColumn(name: string, type: DataType, column: ArrowColumn<unknown>
       return {
         type: 'text',
         values: decodeList(column, rowCount).map((ms) =>
-          typeof ms === 'number' ? new Date(ms).toISOString().slice(0, 19) : null,
+          typeof ms === 'number' ? isoFromSeconds(ms / 1000) : null,
         ),
       };
     default:
@@ -66,7 +76,11 @@ function decodeColumn(name: string, type: DataType, column: ArrowColumn<unknown>
   }
 }
 
-function asText(value: unknown): string | null {
+/** A moment as ISO text in UTC, to the second. */
+export const isoFromSeconds = (seconds: number): string =>
+  new Date(seconds * 1000).toISOString().slice(0, 19);
+
+export function asText(value: unknown): string | null {
   return value === null || value === undefined ? null : String(value);
 }
 

@@ -1,31 +1,21 @@
 import { AsyncDuckDB, VoidLogger } from '@duckdb/duckdb-wasm';
 import type { Engine } from './engine.ts';
+import type { EngineStart } from './engine-start.ts';
 import { lockedEngine } from './sql-engine.ts';
-
-export interface EngineFiles {
-  /** Addresses on our own origin. */
-  readonly wasm: string;
-  readonly worker: string;
-}
 
 /** Size of the engine's wasm as compiled: a compressed answer's length says less. */
 export const ENGINE_BYTES = 35_996_950;
 
-/** Opens the engine in a worker of its own. `onBytes` reports the download of the wasm (0–1). */
+/** Opens the engine that `startEngine` asked for. `onBytes` reports the download of the wasm (0–1). */
 export async function openBrowserEngine(
-  files: EngineFiles,
+  { worker, wasm, failed }: EngineStart,
   onBytes: (fraction: number) => void = () => undefined,
 ): Promise<Engine> {
-  // A worker made from a blob inherits this context's content-security policy; one loaded by URL does not.
-  const bootstrap = URL.createObjectURL(
-    new Blob([`importScripts(${JSON.stringify(files.worker)})`], { type: 'text/javascript' }),
-  );
-  const worker = new Worker(bootstrap);
   const database = new AsyncDuckDB(new VoidLogger(), worker);
-  await database.instantiate(files.wasm, null, ({ bytesLoaded }) =>
+  const loaded = database.instantiate(wasm, null, ({ bytesLoaded }) =>
     onBytes(Math.min(bytesLoaded / ENGINE_BYTES, 1)),
   );
-  URL.revokeObjectURL(bootstrap);
+  await Promise.race([loaded, failed]);
   await database.open({ path: ':memory:' });
   const id = await database.connectInternal();
   const inTurn = makeQueue();

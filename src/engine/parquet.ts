@@ -2,12 +2,15 @@ import init, {
   Compression,
   type InitInput,
   ParquetFile,
+  type RecordBatch,
   Table as WasmTable,
   WriterPropertiesBuilder,
   writeParquet as writeWasm,
 } from 'parquet-wasm/esm';
 import type { Table } from '../core/table.ts';
 import { decodeArrow, encodeArrow } from './arrow.ts';
+import { decodeCells } from './arrow-cells.ts';
+import type { CellTable } from './cells.ts';
 
 let ready: Promise<unknown> | null = null;
 
@@ -27,30 +30,50 @@ async function codec(): Promise<void> {
   await ready;
 }
 
-export interface ParquetPart {
-  readonly table: Table;
+/** Some rows of a file, in order. */
+export interface ParquetPart<T = Table> {
+  readonly table: T;
   /** Rows handed out so far, with this part. */
   readonly rowsRead: number;
   readonly rowCount: number;
 }
 
+/** Rows of a part: of 35 columns some 15 MB, however large the file's row groups. */
+const ROWS_AT_ONCE = 65_536;
+
 /**
- * Reads a Parquet file one row group at a time; an empty file gives one part without rows. Numbers and decimals come
- * as numbers, dates as days, timestamps as ISO text in UTC. Throws on damaged files and on columns of other types.
+ * Reads a Parquet file part by part, none of more than one row group; an empty file gives one part without rows.
+ * Numbers and decimals come as numbers, dates as days, timestamps as ISO text in UTC. Throws on damaged files and on
+ * columns of other types.
  */
-export async function* readParquet(bytes: Uint8Array): AsyncGenerator<ParquetPart> {
+export const readParquet = (bytes: Uint8Array): AsyncGenerator<ParquetPart> => readBy(decodeArrow, bytes);
+
+/** The same as cells in their buffers. */
+export const readParquetCells = (bytes: Uint8Array): AsyncGenerator<ParquetPart<CellTable>> =>
+  readBy(decodeCells, bytes);
+
+async function* readBy<T extends { readonly rowCount: number }>(
+  decode: (ipc: Uint8Array) => T,
+  bytes: Uint8Array,
+): AsyncGenerator<ParquetPart<T>> {
   await codec();
   const file = await ParquetFile.fromFile(new Blob([bytes as Uint8Array<ArrayBuffer>]));
   try {
-    const metadata = file.metadata();
-    const groups = metadata.rowGroups().map((group) => group.numRows());
-    const rowCount = groups.reduce((sum, n) => sum + n, 0);
-    let rowsRead = 0;
-    for (let group = 0; group < Math.max(groups.length, 1); group++) {
-      const read = groups.length === 0 ? {} : { rowGroups: [group], batchSize: groups[group] as number };
-      const table = decodeArrow((await file.read(read)).intoIPCStream());
-      rowsRead += table.rowCount;
-      yield { table, rowsRead, rowCount };
+    const rowCount = file.metadata().fileMetadata().numRows();
+    if (rowCount === 0) {
+      yield { table: decode((await file.read()).intoIPCStream()), rowsRead: 0, rowCount };
+      return;
+    }
+    const batches = (await file.stream({ batchSize: ROWS_AT_ONCE })).getReader();
+    try {
+      let rowsRead = 0;
+      for (let next = await batches.read(); !next.done; next = await batches.read()) {
+        const table = decode((next.value as RecordBatch).intoIPCStream());
+        rowsRead += table.rowCount;
+        yield { table, rowsRead, rowCount };
+      }
+    } finally {
+      await batches.cancel();
     }
   } finally {
     file.free();

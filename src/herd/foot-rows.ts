@@ -50,5 +50,7 @@ function missing(type: Column['type'], rowCount: number): Column {
 }
 
 function numbered(rowCount: number, first: number): Float64Array {
-  return Float64Array.from({ length: rowCount }, (_, row) => first + row);
+  const values = new Float64Array(rowCount);
+  for (let row = 0; row < rowCount; row++) values[row] = first + row;
+  return values;
 }

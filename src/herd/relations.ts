@@ -1,8 +1,8 @@
 import { type DerivedSteps, fillCyclesSql, fillVisitsSql } from './derived-steps.ts';
 import type { RelationOptions } from './foot-visit-sql.ts';
-import { CYCLE_ROW, HERD } from './herd-names.ts';
+import { HERD } from './herd-names.ts';
 import { spellSql } from './spell-sql.ts';
-import { trimCycleSelect } from './trim-cycle-sql.ts';
+import { rebuildCyclesSql } from './trim-cycle-sql.ts';
 import { FEET } from './vocabularies.ts';
 
 const NO_STEPS: DerivedSteps = { foot_visit: [], trim_cycle: [] };
@@ -21,8 +21,7 @@ export function rebuildSql(horses: string | null, options: RelationOptions): str
   const derived = options.derived ?? NO_STEPS;
   return [
     ...fillVisitsSql(derived, where),
-    `DELETE FROM ${CYCLE_ROW} WHERE ${where}`,
-    `INSERT INTO ${CYCLE_ROW} BY NAME ${trimCycleSelect(options, where)}`,
+    ...rebuildCyclesSql(options, where),
     ...fillCyclesSql(derived, where),
   ];
 }

@@ -38,7 +38,18 @@ const AT_END = [
  * `flag` says why a cycle is not a routine one; it is kept.
  */
 export function trimCycleSql(options: RelationOptions): string[] {
-  return [`CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${trimCycleSelect(options, 'TRUE')}`, cycleViewSql()];
+  return [
+    ...linked('TRUE', [`CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${cycleSelect(options, 'TRUE')}`]),
+    cycleViewSql(),
+  ];
+}
+
+/** Cycles of the horses for which `where`, a condition on `horse_id`, holds, built anew in place of those kept. */
+export function rebuildCyclesSql(options: RelationOptions, where: string): string[] {
+  return linked(where, [
+    `DELETE FROM ${CYCLE_ROW} WHERE ${where}`,
+    `INSERT INTO ${CYCLE_ROW} BY NAME ${cycleSelect(options, where)}`,
+  ]);
 }
 
 /** `trim_cycle_all`: the kept cycles with the name of the row that each begins with. */
@@ -47,25 +58,36 @@ export function cycleViewSql(): string {
     SELECT * EXCLUDE (kept_key), ${ROW_KEY} AS row_key FROM ${CYCLE_ROW}`;
 }
 
-/** `where` is a condition on `horse_id`: nothing in a cycle reaches from one horse to another. */
-export function trimCycleSelect(options: RelationOptions, where: string): string {
+const LINK = `${HERD}.cycle_link`;
+
+/**
+ * The pairs of visits that cycles run between, found on numbers alone and kept while the statements run that join them
+ * to what is needed of either visit. To carry whole rows through a window takes twice as long, and without a table the
+ * engine cannot tell how few the pairs are.
+ */
+function linked(where: string, statements: readonly string[]): string[] {
+  return [
+    `CREATE OR REPLACE TABLE ${LINK} AS WITH ${horseVisitsSql(FOOT_ROW, where)}
+SELECT row_no,
+  lead(row_no) OVER foot_in_time AS next_no,
+  (row_number() OVER foot_in_time)::INTEGER AS cycle_number,
+  lead(horse_visit) OVER foot_in_time - horse_visit > 1 AND usually_all_feet AS passed_over
+FROM ${FOOT_ROW} JOIN horse_visits USING (horse_id, visit_date)
+WHERE ${where}
+WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, row_no)`,
+    ...statements,
+    `DROP TABLE ${LINK}`,
+  ];
+}
+
+function cycleSelect(options: RelationOptions, where: string): string {
   const problems = PROBLEMS.map(({ column }) => column);
   const ends = [...new Set<string>([...AT_END, ...problems])];
   const states = PROBLEMS.map(
     ({ key, column }) => `s.${column} >= 1 AS ${key}_start, e.${column} >= 1 AS ${key}_end`,
   );
-  // The pairs of visits are found on numbers alone and joined to what is needed of either: to carry whole rows
-  // through a window takes twice as long.
   return `
-WITH ${horseVisitsSql(FOOT_ROW, where)}, linked AS (
-  SELECT row_no,
-    lead(row_no) OVER foot_in_time AS next_no,
-    (row_number() OVER foot_in_time)::INTEGER AS cycle_number,
-    lead(horse_visit) OVER foot_in_time - horse_visit > 1 AND usually_all_feet AS passed_over
-  FROM ${FOOT_ROW} JOIN horse_visits USING (horse_id, visit_date)
-  WHERE ${where}
-  WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, row_no)
-), cycles AS (
+WITH cycles AS (
   SELECT s.*, l.cycle_number, l.passed_over,
     e.visit_date AS next_date,
     coalesce(e.terrain, s.terrain) AS cycle_terrain,
@@ -86,7 +108,7 @@ WITH ${horseVisitsSql(FOOT_ROW, where)}, linked AS (
     s.visit_date + ((e.visit_date - s.visit_date) // 2)::INTEGER AS middle_date,
     ${states.join(',\n    ')}
   FROM (SELECT * FROM ${FOOT_ROW} WHERE ${where}) s
-  JOIN (SELECT * FROM linked WHERE next_no IS NOT NULL) l ON l.row_no = s.row_no
+  JOIN (SELECT * FROM ${LINK} WHERE next_no IS NOT NULL) l ON l.row_no = s.row_no
   JOIN (SELECT row_no, ${ends.join(', ')} FROM ${FOOT_ROW} WHERE ${where}) e ON e.row_no = l.next_no
 )
 SELECT horse_id || ' ' || foot AS foot_key, horse_id, horse_name, client_id, practitioner_id, foot,
