@@ -4,6 +4,7 @@ import type { Unavailable } from '../core/outcome.ts';
 import type { Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import type { ShownLength } from './lengths.ts';
+import type { Remember } from './memory.ts';
 
 /** Which rows an answer rests on: an SQL condition over one relation of the cohort. */
 export interface Behind {
@@ -65,6 +66,20 @@ export interface AnalysisContext {
   readonly signal: AbortSignal;
   /** `fraction` in 0–1. */
   progress(fraction: number, stage: string): void;
+  /** Keeps what several questions of one cohort need, by `remembered`; left out, each works it out for itself. */
+  readonly remember?: Remember | undefined;
+}
+
+/**
+ * What stands under a key, or is made now: a fit that another entry or page may need as well. It must follow from the
+ * key and the cohort's rows alone, so that no unit of the sentences may be asked for in it.
+ */
+export function remembered<T>(
+  { remember }: Pick<AnalysisContext, 'remember'>,
+  key: string,
+  make: () => Promise<T>,
+): Promise<T> {
+  return remember ? remember(key, make) : make();
 }
 
 /** A typed transform module: one question of the herd's record. */

@@ -1,7 +1,9 @@
 import { z } from 'zod';
-import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
+import type { Analysis, AnalysisContext, AnalysisResult, Behind } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
-import { countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
+import { cohortCondition, countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
+import { type Memory, makeMemory, type Remembered } from '../analyses/memory.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
@@ -13,7 +15,7 @@ import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-refer
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
-import type { Scenes } from './scenes.ts';
+import type { Scene, Scenes } from './scenes.ts';
 
 /** A query's result as far as a page shows or draws it. */
 const MOST_ROWS = 20_000;
@@ -27,8 +29,21 @@ const ROW_ORDER = {
 type Stage = <T>(job: () => Promise<T>) => Promise<T>;
 const EVERYWHERE = { relation: 'foot_visit', where: 'TRUE', title: '' } as const;
 
-/** Answers pages: cohort, queries, analyses and the rows behind a figure, over one engine. */
-export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageMethods {
+/**
+ * Answers pages: cohort, queries, analyses and the rows behind a figure, over one engine. Where a memory is given, it is
+ * told of every change of the herd's rows by whoever makes it; without one, nothing outlives the answer it was made for.
+ */
+export function pageDesk(
+  engine: Engine,
+  today: CivilDay,
+  scenes: Scenes,
+  memory: Memory | null = null,
+): PageMethods {
+  /** By the cohort's condition and not by the count of changes: a change that is undone finds what was there. */
+  async function inMemory(scene: Scene): Promise<Remembered> {
+    const where = scene.where ?? (await cohortCondition(engine));
+    return (memory ?? makeMemory()).over(JSON.stringify([where, scene.columns]));
+  }
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -77,18 +92,11 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
           const analysis = analysisNamed(use);
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-          let isAsked = false;
-          const told = await analysis.run(parsed.data, {
+          const result = await answer(analysis, parsed.data, lengths, await inMemory(scene), {
             engine,
             today,
             ...context,
-            // Only what asks for the unit is worked out again when it changes.
-            get lengths() {
-              isAsked = true;
-              return lengths;
-            },
           });
-          const result: AnalysisResult = isAsked ? { ...told, lengths } : told;
           context.signal.throwIfAborted();
           await dropEntry(engine, name);
           await engine.run(`CREATE SCHEMA ${quoteName(name)}`);
@@ -144,6 +152,31 @@ export function pageDesk(engine: Engine, today: CivilDay, scenes: Scenes): PageM
       });
     },
   };
+}
+
+/** The answer as it was given before, where its rows and options are the same and so is the unit of its lengths. */
+async function answer<Options>(
+  analysis: Analysis<Options>,
+  options: Options,
+  lengths: ShownLength,
+  memory: Remembered,
+  context: Omit<AnalysisContext, 'lengths' | 'remember'>,
+): Promise<AnalysisResult> {
+  const key = `${analysis.name} ${JSON.stringify(options)}`;
+  const known = memory.ready<AnalysisResult>(key) ?? memory.ready<AnalysisResult>(`${key} in ${lengths}`);
+  if (known) return known;
+  let isAsked = false;
+  const told = await analysis.run(options, {
+    ...context,
+    remember: memory.remember,
+    // Only what asks for the unit is worked out again when it changes.
+    get lengths() {
+      isAsked = true;
+      return lengths;
+    },
+  });
+  const result: AnalysisResult = isAsked ? { ...told, lengths } : told;
+  return memory.remember(isAsked ? `${key} in ${lengths}` : key, async () => result);
 }
 
 /** Analyses with the JSON Schema of their options: what can go to where no estimator is loaded. */

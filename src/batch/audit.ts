@@ -2,6 +2,7 @@ import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { analysisNamed } from '../analyses/index.ts';
 import { loadHerd, setToday } from '../analyses/load-herd.ts';
+import { makeMemory } from '../analyses/memory.ts';
 import { type CivilDay, localToday } from '../core/civil-day.ts';
 import { openNodeEngine } from '../engine/node-engine.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
@@ -42,6 +43,7 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
     await loadHerd(engine, { visits: admitted, horses }, { hemisphere: given.hemisphere });
     await setToday(engine, today);
     const ran: Ran[] = [];
+    const { remember } = makeMemory().over('the whole herd');
     for (const planned of AUDIT_PLAN) {
       const analysis = analysisNamed(planned.use);
       const context = {
@@ -50,6 +52,7 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
         lengths: 'mm' as const,
         signal: new AbortController().signal,
         progress: () => undefined,
+        remember,
       };
       ran.push({ planned, result: await analysis.run(analysis.options.parse(planned.options), context) });
       say(`${planned.title}: done`);

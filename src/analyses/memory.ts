@@ -1,0 +1,105 @@
+import { roughBytes } from './rough-bytes.ts';
+
+/** Looks a result up by its key, or has it made and keeps it. What `make` gives must depend on the key and the rows alone. */
+export type Remember = <T>(key: string, make: () => Promise<T>) => Promise<T>;
+
+/** What was worked out over the rows as they stand, so that nothing need be worked out twice. */
+export interface Memory {
+  /** Results over one cohort, told apart by any text that names its rows; only while the rows stay as they are now. */
+  over(cohort: string): Remembered;
+  /** Runs a change of the herd's rows: what was begun before its end is never told after it. */
+  during<T>(change: () => Promise<T>): Promise<T>;
+}
+
+export interface Remembered {
+  readonly remember: Remember;
+  /** What stands ready under a key; undefined where nothing does. */
+  ready<T>(key: string): Promise<T> | undefined;
+}
+
+interface Kept {
+  readonly value: Promise<unknown>;
+  /** 0 while it is still being made. */
+  bytes: number;
+}
+
+/** Some fits of a herd of a million rows; what was used longest ago goes first. */
+const MOST_BYTES = 300e6;
+
+export function makeMemory(mostBytes = MOST_BYTES): Memory {
+  // In order of use: a Map keeps the order in which its keys were set.
+  const kept = new Map<string, Kept>();
+  let rows = 0;
+  let bytes = 0;
+
+  function forget(key: string): void {
+    bytes -= kept.get(key)?.bytes ?? 0;
+    kept.delete(key);
+  }
+  function forgetAll(): void {
+    rows += 1;
+    kept.clear();
+    bytes = 0;
+  }
+  function use(key: string, held: Kept): void {
+    kept.delete(key);
+    kept.set(key, held);
+  }
+  function weigh(key: string, held: Kept, made: unknown): void {
+    if (kept.get(key) !== held) return;
+    held.bytes = roughBytes(made);
+    bytes += held.bytes;
+    for (const [oldest, { bytes: of }] of kept) {
+      if (bytes <= mostBytes) break;
+      if (of > 0) forget(oldest);
+    }
+  }
+  async function make<T>(key: string, maker: () => Promise<T>): Promise<T> {
+    const value = maker();
+    const held: Kept = { value, bytes: 0 };
+    kept.set(key, held);
+    try {
+      const made = await value;
+      weigh(key, held, made);
+      return made;
+    } catch (error) {
+      if (kept.get(key) === held) forget(key);
+      throw error;
+    }
+  }
+
+  return {
+    over(cohort) {
+      const seen = rows;
+      const full = (key: string): string => `${cohort}\n${key}`;
+      return {
+        async remember<T>(key: string, maker: () => Promise<T>): Promise<T> {
+          if (seen !== rows) return maker();
+          const held = kept.get(full(key));
+          if (!held) return make(full(key), maker);
+          use(full(key), held);
+          try {
+            return (await held.value) as T;
+          } catch {
+            // Whoever had it made may have been stopped; that is no reason to stop the others.
+            return maker();
+          }
+        },
+        ready<T>(key: string): Promise<T> | undefined {
+          const held = seen === rows ? kept.get(full(key)) : undefined;
+          if (!held || held.bytes === 0) return undefined;
+          use(full(key), held);
+          return held.value as Promise<T>;
+        },
+      };
+    },
+    async during(change) {
+      forgetAll();
+      try {
+        return await change();
+      } finally {
+        forgetAll();
+      }
+    },
+  };
+}

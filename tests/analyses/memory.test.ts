@@ -1,0 +1,99 @@
+import { describe, expect, it } from 'vitest';
+import { makeMemory } from '../../src/analyses/memory.ts';
+import { roughBytes } from '../../src/analyses/rough-bytes.ts';
+
+/** Counts how often it is asked to make something. */
+function maker<T>(value: T): { make: () => Promise<T>; times: () => number } {
+  let times = 0;
+  return {
+    make: async () => {
+      times += 1;
+      return value;
+    },
+    times: () => times,
+  };
+}
+
+describe('the memory of fits', () => {
+  it('makes a thing once for all who ask for it over one cohort, also while it is being made', async () => {
+    const { remember } = makeMemory().over('ponies');
+    const { make, times } = maker('fit');
+    const given = await Promise.all([remember('growth', make), remember('growth', make)]);
+    expect([...given, await remember('growth', make)]).toEqual(['fit', 'fit', 'fit']);
+    expect(times()).toBe(1);
+  });
+
+  it('keeps cohorts and questions apart', async () => {
+    const memory = makeMemory();
+    await memory.over('ponies').remember('growth', async () => 1);
+    expect(await memory.over('drafts').remember('growth', async () => 2)).toBe(2);
+    expect(await memory.over('ponies').remember('wear', async () => 3)).toBe(3);
+    expect(await memory.over('ponies').remember('growth', async () => 4)).toBe(1);
+  });
+
+  it('tells nothing after a change that was begun before its end', async () => {
+    const memory = makeMemory();
+    const before = memory.over('ponies');
+    await before.remember('growth', async () => 'old');
+    await memory.during(async () => {
+      // The rows may be half changed here.
+      await memory.over('ponies').remember('growth', async () => 'half');
+      await before.remember('growth', async () => 'older');
+    });
+    expect(memory.over('ponies').ready('growth')).toBeUndefined();
+    expect(await memory.over('ponies').remember('growth', async () => 'new')).toBe('new');
+    expect(await before.remember('growth', async () => 'late')).toBe('late');
+    expect(await memory.over('ponies').remember('growth', async () => 'other')).toBe('new');
+  });
+
+  it('does not keep what was still being made when the rows changed', async () => {
+    const memory = makeMemory();
+    let finish = (_: string): void => undefined;
+    const slow = memory
+      .over('ponies')
+      .remember('growth', () => new Promise<string>((done) => (finish = done)));
+    await memory.during(async () => undefined);
+    finish('old');
+    expect(await slow).toBe('old');
+    expect(await memory.over('ponies').remember('growth', async () => 'new')).toBe('new');
+  });
+
+  it('forgets after a change that failed too', async () => {
+    const memory = makeMemory();
+    await memory.over('ponies').remember('growth', async () => 1);
+    await expect(memory.during(() => Promise.reject(new Error('no')))).rejects.toThrow('no');
+    expect(await memory.over('ponies').remember('growth', async () => 2)).toBe(2);
+  });
+
+  it('lets nobody fail because whoever began was stopped', async () => {
+    const { remember } = makeMemory().over('ponies');
+    let stop = (_: Error): void => undefined;
+    const first = remember('growth', () => new Promise<string>((_, fail) => (stop = fail)));
+    const second = remember('growth', async () => 'mine');
+    stop(new Error('cancelled'));
+    await expect(first).rejects.toThrow('cancelled');
+    expect(await second).toBe('mine');
+  });
+
+  it('lets go of what was used longest ago when it holds too much', async () => {
+    const { remember, ready } = makeMemory(2000).over('ponies');
+    const hundred = async (): Promise<Float64Array> => new Float64Array(100);
+    for (const key of ['a', 'b', 'c']) await remember(key, hundred);
+    await remember('a', hundred);
+    await remember('d', hundred);
+    const held = ['a', 'b', 'c', 'd'].filter((key) => ready(key) !== undefined);
+    expect(held).toEqual(['a', 'd']);
+  });
+});
+
+describe('rough bytes', () => {
+  it('count typed arrays whole, what is shared once, lists by a sample', () => {
+    const days = new Float64Array(1000);
+    expect(roughBytes(days)).toBe(8016);
+    expect(roughBytes({ days, again: days.subarray(2) })).toBeLessThan(8200);
+    const texts = Array.from({ length: 100_000 }, () => 'abcd');
+    expect(roughBytes(texts)).toBeGreaterThan(2_000_000);
+    expect(roughBytes(texts)).toBeLessThan(6_000_000);
+    expect(roughBytes(new Map([['a', days]]))).toBeGreaterThan(8000);
+  });
+});
