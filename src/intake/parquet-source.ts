@@ -1,8 +1,15 @@
-import type { Column } from '../core/table.ts';
-import { type ParquetPart, readParquet } from '../engine/parquet.ts';
-import { headerNames } from './csv-source.ts';
+import type { CellTable } from '../engine/cells.ts';
+import { type ParquetPart, readParquetCells } from '../engine/parquet.ts';
+import { CellCollector } from './collect-cells.ts';
+import { headerNames } from './header-names.ts';
 import { IntakeRefusal } from './refusal.ts';
-import { breathe, ColumnCollector, type OpenOptions, type RawCell, type Source } from './source.ts';
+import { type OpenOptions, pacer, type Source, type SourceColumn } from './source.ts';
+
+interface Collected {
+  readonly name: string;
+  readonly type: SourceColumn['type'];
+  readonly collector: CellCollector;
+}
 
 /** Reads a Parquet file (its codec initialised by the app). Throws `IntakeRefusal`; a row's line is its number. */
 export async function openParquet(
@@ -10,27 +17,29 @@ export async function openParquet(
   bytes: Uint8Array,
   options: OpenOptions = {},
 ): Promise<Source> {
-  let names: string[] = [];
-  let types: Column['type'][] = [];
-  let collectors: ColumnCollector[] = [];
+  const pause = pacer(options.signal);
+  let collected: Collected[] = [];
   let rowCount = 0;
   for await (const part of parts(file, bytes)) {
-    const columns = Object.entries(part.table.columns);
-    if (collectors.length === 0) {
-      names = headerNames(
+    const { columns } = part.table;
+    if (collected.length === 0) {
+      const names = headerNames(
         file,
-        columns.map(([name]) => name),
+        columns.map(({ name }) => name),
       );
-      types = columns.map(([, column]) => column.type);
-      collectors = columns.map(() => new ColumnCollector());
+      collected = columns.map(({ cells }, i) => ({
+        name: names[i] as string,
+        type: cells.type,
+        collector: new CellCollector(part.rowCount),
+      }));
     }
-    columns.forEach(([, column], i) => {
-      const collector = collectors[i] as ColumnCollector;
-      for (const value of column.values) collector.push(missingAsNull(value));
-    });
+    for (const [i, { collector }] of collected.entries()) {
+      const column = columns[i];
+      if (column) collector.take(column.cells, part.table.rowCount);
+    }
     rowCount = part.rowsRead;
     options.progress?.(part.rowCount === 0 ? 1 : part.rowsRead / part.rowCount);
-    await breathe(options.signal);
+    await pause();
   }
   if (rowCount === 0) throw new IntakeRefusal(file, 'no-rows', `${file} has columns but no rows.`);
   return {
@@ -40,20 +49,16 @@ export async function openParquet(
     delimiter: null,
     hasHeader: true,
     titles: [],
-    columns: collectors.map((c, i) => c.done(names[i] as string, types[i] as Column['type'])),
+    columns: collected.map(({ name, type, collector }) => collector.done(name, type)),
     rowCount,
     lines: Int32Array.from({ length: rowCount }, (_, row) => row + 1),
     broken: new Map(),
   };
 }
 
-function missingAsNull(value: RawCell): RawCell {
-  return typeof value === 'number' && Number.isNaN(value) ? null : value;
-}
-
-async function* parts(file: string, bytes: Uint8Array): AsyncGenerator<ParquetPart> {
+async function* parts(file: string, bytes: Uint8Array): AsyncGenerator<ParquetPart<CellTable>> {
   try {
-    yield* readParquet(bytes);
+    yield* readParquetCells(bytes);
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     if (/must be initialised/.test(message)) throw error;

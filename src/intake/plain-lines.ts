@@ -1,13 +1,23 @@
 import Papa from 'papaparse';
 import { HASH_OF_NOTHING, hashWith } from './distinct-texts.ts';
+import type { Decode } from './encoding.ts';
 import { holdsWholeRow } from './records.ts';
+
+/** A line taken apart: cell `k` is the bytes from `starts[k]` to `ends[k]`, hashed to `hashes[k]`. */
+export interface PlainLine {
+  readonly bytes: Uint8Array;
+  readonly starts: Int32Array;
+  readonly ends: Int32Array;
+  readonly hashes: Int32Array;
+  readonly decode: Decode;
+}
 
 /** What becomes of a file's lines, in order. `line` is the physical line, from 1. */
 export interface LineSink {
   /** How many cells a row must have; 0 while the header is still to come. */
   width(): number;
-  /** A row of the right width in which no cell is quoted: cell k is `text` up to `ends[k]`, hashed to `hashes[k]`. */
-  plain(text: string, from: number, ends: Int32Array, hashes: Int32Array, line: number): void;
+  /** A row of the right width, not blank. It is written over by the next. */
+  plain(cells: PlainLine, line: number): void;
   /** Any other record. */
   record(cells: string[], line: number): void;
 }
@@ -17,81 +27,108 @@ export class IrregularQuoting extends Error {}
 
 const QUOTE = 34;
 const NEWLINE = 10;
+const RETURN = 13;
 const MOST_LINES = 50;
 /** Wider lines are taken apart the other way. */
 const WIDEST = 4096;
+/** Bytes that may begin what `trim` takes away, in UTF-8 or Windows-1252 (U+00A0, U+1680, U+2000 on, U+3000, U+FEFF). */
+const BEGINS_WHITE = Uint8Array.from({ length: 256 }, (_, byte) =>
+  byte <= 32 || [0xa0, 0xc2, 0xe1, 0xe2, 0xe3, 0xef].includes(byte) ? 1 : 0,
+);
 
 /**
- * The quick way through a delimited text that arrives in pieces, every line end a `\n`: a line without quoted cells is
- * only looked over for its separators, and left to the sink to take apart; the others are parsed by papaparse, one
- * record at a time. Gives up (`IrregularQuoting`) where a record with quotes is not one well-formed record.
+ * The quick way through a delimited text in an encoding that keeps ASCII: of a line whose quoted cells hold neither
+ * quotation marks nor line ends only the separators are looked for, and no string is made; the others are parsed by
+ * papaparse, one record at a time. Gives up (`IrregularQuoting`) where a record with quotes is not one well-formed record.
  */
 export class PlainLines {
-  private held = '';
   private line = 1;
-  private readonly ends = new Int32Array(WIDEST);
-  private readonly hashes = new Int32Array(WIDEST);
+  /** Cells of the line just taken apart. */
+  private count = 0;
+  private hasQuotes = false;
+  private readonly cells: PlainLine;
+  private readonly bytes: Uint8Array;
   private readonly delimiter: string;
+  private readonly decode: Decode;
   private readonly sink: LineSink;
 
-  constructor(delimiter: string, sink: LineSink) {
+  constructor(bytes: Uint8Array, delimiter: string, decode: Decode, sink: LineSink) {
+    const places = (): Int32Array => new Int32Array(WIDEST);
+    this.cells = { bytes, starts: places(), ends: places(), hashes: places(), decode };
+    this.bytes = bytes;
     this.delimiter = delimiter;
+    this.decode = decode;
     this.sink = sink;
   }
 
-  push(text: string): void {
-    this.held = this.consume(this.held === '' ? text : this.held + text);
-  }
-
-  end(): void {
-    if (this.held === '') return;
-    if (this.consume(`${this.held}\n`) !== '') throw new IrregularQuoting('a quotation mark never closes');
-    this.held = '';
-  }
-
-  /** Hands on all whole records; what is left. */
-  private consume(text: string): string {
-    const { sink, ends, hashes } = this;
-    const separator = this.delimiter.charCodeAt(0);
-    const { length } = text;
-    let start = 0;
-    for (;;) {
-      let at = start;
-      let cells = 0;
-      let opensQuoted = text.charCodeAt(at) === QUOTE;
-      let hash = HASH_OF_NOTHING;
-      for (; at < length; at++) {
-        const code = text.charCodeAt(at);
-        if (code === separator) {
-          ends[cells] = at;
-          hashes[cells] = hash;
-          cells++;
-          hash = HASH_OF_NOTHING;
-          if (text.charCodeAt(at + 1) === QUOTE) opensQuoted = true;
-        } else if (code === NEWLINE) break;
-        else hash = hashWith(hash, code);
-      }
-      if (at >= length) return text.slice(start);
-      if (opensQuoted) {
-        const end = recordEnd(text, start);
-        if (end === -1) return text.slice(start);
-        this.quoted(text.slice(start, end + 1));
-        start = end + 1;
+  /** Hands on the records from byte `from` to the first that begins at or after `until`; where that one begins. */
+  read(from: number, until: number): number {
+    const { bytes, sink } = this;
+    let start = from;
+    while (start < until && start < bytes.length) {
+      const end = this.takeApart(start);
+      const fits = end !== -1 && this.count === sink.width() && this.count <= WIDEST && this.isFilled();
+      if (fits) sink.plain(this.cells, this.line++);
+      else if (this.hasQuotes) {
+        start = this.quoted(start);
         continue;
+      } else sink.record(this.decode(start, end).split(this.delimiter), this.line++);
+      start = afterLineEnd(bytes, end);
+    }
+    return start;
+  }
+
+  /** Finds the cells of the line that starts at `start`: where it ends, or −1 where papaparse must tell. */
+  private takeApart(start: number): number {
+    const { bytes, starts, ends, hashes } = this.cells;
+    const separator = this.delimiter.charCodeAt(0);
+    const { length } = bytes;
+    this.hasQuotes = false;
+    let cell = 0;
+    for (let at = start; ; at++) {
+      let byte = at < length ? (bytes[at] as number) : NEWLINE;
+      let hash = HASH_OF_NOTHING;
+      if (byte === QUOTE) {
+        this.hasQuotes = true;
+        starts[cell] = ++at;
+        for (; at < length; at++) {
+          byte = bytes[at] as number;
+          if (byte === QUOTE || byte === NEWLINE || byte === RETURN) break;
+          hash = hashWith(hash, byte);
+        }
+        if (at === length || byte !== QUOTE) return -1;
+        ends[cell] = at++;
+        byte = at < length ? (bytes[at] as number) : NEWLINE;
+        if (byte !== separator && byte !== NEWLINE && byte !== RETURN) return -1;
+      } else {
+        starts[cell] = at;
+        while (byte !== separator && byte !== NEWLINE && byte !== RETURN) {
+          hash = hashWith(hash, byte);
+          byte = ++at < length ? (bytes[at] as number) : NEWLINE;
+        }
+        ends[cell] = at;
       }
-      ends[cells] = at;
-      hashes[cells] = hash;
-      // A line that may be blank is looked at more closely.
-      const first = text.charCodeAt(start);
-      if (cells + 1 === sink.width() && cells < WIDEST && first > 32 && first !== separator) {
-        sink.plain(text, start, ends, hashes, this.line);
-      } else sink.record(text.slice(start, at).split(this.delimiter), this.line);
-      this.line++;
-      start = at + 1;
+      hashes[cell++] = hash;
+      if (byte !== separator) {
+        this.count = cell;
+        return at;
+      }
     }
   }
 
-  private quoted(text: string): void {
+  /** Is anything but white space in the line's cells? A cell that may begin with some is left to the other way. */
+  private isFilled(): boolean {
+    const { bytes, starts, ends } = this.cells;
+    for (let k = 0; k < this.count; k++) {
+      const from = starts[k] as number;
+      if (from < (ends[k] as number) && BEGINS_WHITE[bytes[from] as number] === 0) return true;
+    }
+    return false;
+  }
+
+  private quoted(start: number): number {
+    const end = recordEnd(this.bytes, start);
+    const text = `${this.decode(start, end).replace(/\r\n?/g, '\n')}\n`;
     const parser = new Papa.Parser({ delimiter: this.delimiter, newline: '\n', quoteChar: '"' });
     const { data, errors } = parser.parse(text, 0, false) as { data: string[][]; errors: unknown[] };
     const rest = data.slice(1).some((cells) => cells.length > 1 || cells[0] !== '');
@@ -105,20 +142,31 @@ export class PlainLines {
       throw new IrregularQuoting('a cell may hold a row');
     this.sink.record(cells, this.line);
     this.line += lines;
+    return afterLineEnd(this.bytes, end);
   }
 }
 
-/** Where the record that starts at `start` ends: at a line end with all quotation marks closed. -1 if not yet there. */
-function recordEnd(text: string, start: number): number {
+/** Where the record that starts at `start` ends: at a line end with all quotation marks closed. */
+function recordEnd(bytes: Uint8Array, start: number): number {
   let open = false;
   let lines = 0;
-  for (let at = start; at < text.length; at++) {
-    const code = text.charCodeAt(at);
-    if (code === QUOTE) open = !open;
-    else if (code === NEWLINE) {
+  let at = start;
+  while (at < bytes.length) {
+    const byte = bytes[at];
+    if (byte === QUOTE) open = !open;
+    else if (byte === NEWLINE || byte === RETURN) {
       if (!open) return at;
       if (++lines > MOST_LINES) throw new IrregularQuoting('a cell over too many lines');
+      at = afterLineEnd(bytes, at);
+      continue;
     }
+    at++;
   }
-  return -1;
+  if (open) throw new IrregularQuoting('a quotation mark never closes');
+  return at;
+}
+
+/** The byte after a line end (`\n`, `\r\n` or `\r`) at `at`. */
+export function afterLineEnd(bytes: Uint8Array, at: number): number {
+  return bytes[at] === RETURN && bytes[at + 1] === NEWLINE ? at + 2 : at + 1;
 }

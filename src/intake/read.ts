@@ -1,14 +1,17 @@
 import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
-import { type ColumnName, columnOf, HORSE_COLUMNS } from '../herd/dictionary.ts';
+import { type ColumnName, columnOf } from '../herd/dictionary.ts';
 import { FEET, type Foot } from '../herd/vocabularies.ts';
 import { acceptedIn } from './accepted.ts';
-import { cellParser } from './cell-parser.ts';
-import { type FileKind, type MappedColumn, type Mapping, mappingProblems } from './mapping.ts';
+import { type FileKind, type Mapping, mappingProblems } from './mapping.ts';
 import { headerRepeats, isTotals } from './not-a-visit.ts';
+import { byTarget, type CodedValues, faultAt, type ReadColumn, readColumns, valueAt } from './read-column.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { longerAfterTrim } from './row-rules.ts';
-import { breathe, IntList, rawCell, type Source, type SourceColumn } from './source.ts';
-import { isFault, type Value } from './values/parsed.ts';
+import { IntList, pacer, rawCell, type Source } from './source.ts';
+import { suspectRows } from './suspect-rows.ts';
+import type { Value } from './values/parsed.ts';
+
+export { type CodedValues, numbersOf } from './read-column.ts';
 
 /** One fault of one row; a row with two faults has two. */
 export interface RowFault {
@@ -19,15 +22,6 @@ export interface RowFault {
   readonly value: string | null;
   readonly reason: string;
   readonly accepted: string;
-}
-
-/** A mapped column with every distinct cell read once. */
-interface ReadColumn {
-  readonly mapped: MappedColumn;
-  readonly source: SourceColumn;
-  readonly values: readonly Value[];
-  readonly faults: readonly (string | null)[];
-  readonly faulty: boolean;
 }
 
 /**
@@ -47,14 +41,13 @@ export interface Read {
   readonly targets: readonly ColumnName[];
   /** How to look up a column of the dictionary by candidate; null where nothing is recorded. */
   readonly reader: (target: ColumnName) => (candidate: number) => Value;
-  /** The same for all candidates at once where each source row made one: `values[codes[row]]`. Null where not. */
-  readonly column: (target: ColumnName) => CodedValues | null;
-}
-
-/** A value for each distinct cell of a column, and which cell each source row holds. */
-export interface CodedValues {
-  readonly values: readonly Value[];
-  readonly codes: Int32Array;
+  /** A source row holds several feet, each in columns of its own. */
+  readonly wide: boolean;
+  /**
+   * The same for all candidates at once: `values[codes[row]]` by source row. In a wide file of one foot, by its place
+   * among the feet; null where the column is not there.
+   */
+  readonly column: (target: ColumnName, foot?: number) => CodedValues | null;
 }
 
 export interface ReadCounts {
@@ -106,10 +99,11 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   const simple = mapping.kind === 'visits' && !wide && footColumn !== undefined;
   const suspect = simple ? suspectRows(source, perFoot[0] as ReadonlyMap<ColumnName, ReadColumn>) : null;
   const footOfCode = footColumn?.values.map((value) => FEET.indexOf(value as Foot)) ?? [];
+  const pause = pacer(options.signal);
   for (let row = 0; row < source.rowCount; row++) {
     if (row % ROWS_BETWEEN_BREATHS === ROWS_BETWEEN_BREATHS - 1) {
       options.progress?.(row / source.rowCount);
-      await breathe(options.signal);
+      await pause();
     }
     if (suspect && suspect[row] === 0) {
       rowsMade++;
@@ -154,11 +148,11 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     feet: footIndexes,
     faults,
     counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
-    column: (target) => {
-      if (target === 'foot' || wide) return null;
-      const column = perFoot[0]?.get(target);
-      return column ? { values: column.values, codes: column.source.codes } : null;
-    },
+    wide,
+    column: (target, foot) =>
+      target === 'foot' || (wide && foot === undefined)
+        ? null
+        : (perFoot[foot ?? 0]?.get(target)?.coded ?? null),
     targets: columns.map((c) => c.mapped.target as ColumnName).concat(wide ? ['foot'] : []),
     reader: (target) => {
       if (target === 'foot') {
@@ -172,87 +166,6 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
       };
     },
   };
-}
-
-/**
- * Rows that must be looked at cell by cell: those that are broken, have a faulty cell, lack a required one or break a
- * rule. All others are rows as they should be; a repeat of the header or a row of totals has no date, and is among the first.
- */
-function suspectRows(source: Source, columns: ReadonlyMap<ColumnName, ReadColumn>): Uint8Array {
-  const suspect = new Uint8Array(source.rowCount);
-  for (const row of source.broken.keys()) suspect[row] = 1;
-  for (const [target, { values, faults, source: column }] of columns) {
-    const required = columnOf(target).required;
-    const bad = Uint8Array.from(values, (value, code) =>
-      faults[code] !== null || (required && value === null) ? 1 : 0,
-    );
-    if (!bad.includes(1)) continue;
-    const { codes } = column;
-    for (let row = 0; row < codes.length; row++) if (bad[codes[row] as number] === 1) suspect[row] = 1;
-  }
-  const before = columns.get('toe_before_mm');
-  const after = columns.get('toe_after_mm');
-  if (before && after) {
-    const beforeMm = numbersOf(before.values);
-    const afterMm = numbersOf(after.values);
-    const { codes: beforeCodes } = before.source;
-    const { codes: afterCodes } = after.source;
-    for (let row = 0; row < beforeCodes.length; row++) {
-      const mm = afterMm[afterCodes[row] as number] as number;
-      // Not every longer toe is a fault; the rule itself decides.
-      if (mm > (beforeMm[beforeCodes[row] as number] as number)) suspect[row] = 1;
-    }
-  }
-  return suspect;
-}
-
-/** Numbers among the values, NaN for others. */
-export function numbersOf(values: readonly Value[]): Float64Array {
-  return Float64Array.from(values, (value) => (typeof value === 'number' ? value : Number.NaN));
-}
-
-function readColumns(source: Source, mapping: Mapping, today: CivilDay): ReadColumn[] {
-  const horseTargets = new Set<string>(HORSE_COLUMNS.map((c) => c.name));
-  return mapping.columns.flatMap((mapped, index): ReadColumn[] => {
-    const column = source.columns[index];
-    if (column === undefined) throw new Error(`mapping has a column the file has not: ${mapped.source}`);
-    if (mapped.target === null || (mapping.kind === 'horses' && !horseTargets.has(mapped.target))) return [];
-    const parse = cellParser(columnOf(mapped.target), {
-      unit: mapped.unit,
-      // Typed numbers are written out with a point.
-      decimal: column.type === 'text' ? mapping.decimal : 'point',
-      today,
-      dateOrder: mapping.dateOrder === 'ask' ? 'iso' : mapping.dateOrder,
-      plusSigns: column.distinct.some((raw) => typeof raw === 'string' && /^\s*\++\s*$/.test(raw)),
-    });
-    const day = column.type === 'day';
-    const values: Value[] = [];
-    const faults: (string | null)[] = [];
-    for (const raw of column.distinct) {
-      const parsed = parse(day && typeof raw === 'number' ? isoFromDay(raw) : raw);
-      values.push(isFault(parsed) ? null : parsed);
-      faults.push(isFault(parsed) ? parsed.fault : null);
-    }
-    return [{ mapped, source: column, values, faults, faulty: faults.some((f) => f !== null) }];
-  });
-}
-
-/** The columns that describe one foot: its own, and those of the whole row. */
-function byTarget(columns: readonly ReadColumn[], foot: Foot): Map<ColumnName, ReadColumn> {
-  return new Map(
-    // A foot's own column goes before one of the whole row.
-    [...columns.filter((c) => c.mapped.foot === null), ...columns.filter((c) => c.mapped.foot === foot)].map(
-      (c) => [c.mapped.target as ColumnName, c],
-    ),
-  );
-}
-
-function valueAt(column: ReadColumn, row: number): Value {
-  return column.values[column.source.codes[row] ?? -1] ?? null;
-}
-
-function faultAt(column: ReadColumn, row: number): string | null {
-  return column.faulty ? (column.faults[column.source.codes[row] ?? -1] ?? null) : null;
 }
 
 /** Is anything, well or badly written, recorded in the columns of this foot? */

@@ -1,5 +1,5 @@
+import type { Codes } from './code-list.ts';
 import type { DelimiterEvidence } from './delimiter.ts';
-import { DistinctTexts } from './distinct-texts.ts';
 import type { EncodingEvidence } from './encoding.ts';
 
 /** A cell as it stood in the file: text, or a typed value of Parquet (days since 1970-01-01 in `day` columns). */
@@ -9,7 +9,7 @@ export type RawCell = string | number | boolean | null;
 export interface SourceColumn {
   readonly name: string;
   readonly type: 'text' | 'number' | 'day' | 'boolean';
-  readonly codes: Int32Array;
+  readonly codes: Codes;
   readonly distinct: readonly RawCell[];
 }
 
@@ -71,44 +71,16 @@ export class IntList {
   }
 }
 
-/** Collects one column, each distinct value once. */
-export class ColumnCollector {
-  private readonly codes = new IntList();
-  private readonly known = new Map<RawCell, number>();
-  private readonly distinct: RawCell[] = [];
-  private readonly texts = new DistinctTexts();
-
-  push(value: RawCell): void {
-    let code = this.known.get(value);
-    if (code === undefined) {
-      code = this.distinct.length;
-      this.distinct.push(value);
-      this.known.set(value, code);
-    }
-    this.codes.push(code);
-  }
-
-  /** The text from `from` to `to`, hashed: a value seen before is told by its characters, no string being made. */
-  pushSlice(text: string, from: number, to: number, hash: number): void {
-    const code = this.texts.find(text, from, to, hash);
-    if (code !== -1) {
-      this.codes.push(code);
-      return;
-    }
-    const value = text.slice(from, to);
-    this.push(value);
-    this.texts.add(value, hash, this.codes.last());
-  }
-
-  done(name: string, type: SourceColumn['type']): SourceColumn {
-    return { name, type, codes: this.codes.done(), distinct: this.distinct };
-  }
-}
+const counted = new WeakMap<SourceColumn, Int32Array>();
 
 /** How many rows hold each distinct value. */
 export function countsOf(column: SourceColumn): Int32Array {
+  const known = counted.get(column);
+  if (known) return known;
+  const { codes } = column;
   const counts = new Int32Array(column.distinct.length);
-  for (const code of column.codes) counts[code] = (counts[code] ?? 0) + 1;
+  for (let row = 0; row < codes.length; row++) counts[codes[row] as number]!++;
+  counted.set(column, counts);
   return counts;
 }
 
@@ -121,4 +93,17 @@ export function rawCell(column: SourceColumn, row: number): RawCell {
 export async function breathe(signal: AbortSignal | undefined): Promise<void> {
   await new Promise((resolve) => setTimeout(resolve, 0));
   signal?.throwIfAborted();
+}
+
+const MS_BETWEEN_BREATHS = 40;
+
+/** To be called between small pieces of work: breathes now and then, as a browser makes each breath last 4 ms. */
+export function pacer(signal: AbortSignal | undefined): () => Promise<void> {
+  let last = performance.now();
+  return async () => {
+    signal?.throwIfAborted();
+    if (performance.now() - last < MS_BETWEEN_BREATHS) return;
+    await breathe(signal);
+    last = performance.now();
+  };
 }

@@ -1,0 +1,59 @@
+/** Which distinct value each row holds; as narrow as their number allows, as columns are many and rows more. */
+export type Codes = Uint8Array | Uint16Array | Int32Array;
+
+const BLOCK = 1024;
+
+/** A growing list of codes. */
+export class CodeList {
+  private kept: Codes;
+  private used = 0;
+  /** The newest, not kept yet: in numbers of one width the loops that push stay quick. */
+  private readonly block = new Int32Array(BLOCK);
+  private inBlock = 0;
+
+  /** `expected` codes are made room for. */
+  constructor(expected = 4 * BLOCK) {
+    this.kept = new Uint8Array(expected);
+  }
+
+  push(code: number): void {
+    this.block[this.inBlock++] = code;
+    if (this.inBlock === BLOCK) this.keepBlock();
+  }
+
+  append(codes: Int32Array): void {
+    this.keepBlock();
+    this.keep(codes);
+  }
+
+  done(): Codes {
+    this.keepBlock();
+    return this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
+  }
+
+  private keepBlock(): void {
+    this.keep(this.block.subarray(0, this.inBlock));
+    this.inBlock = 0;
+  }
+
+  private keep(codes: Int32Array): void {
+    let most = 0;
+    for (let i = 0; i < codes.length; i++) if ((codes[i] as number) > most) most = codes[i] as number;
+    const used = this.used + codes.length;
+    this.make(used, most);
+    this.kept.set(codes, this.used);
+    this.used = used;
+  }
+
+  /** Makes room for `room` codes up to `most`. */
+  private make(room: number, most: number): void {
+    const { kept } = this;
+    const narrowest = most < 2 ** 8 ? 1 : most < 2 ** 16 ? 2 : 4;
+    if (room <= kept.length && narrowest <= kept.BYTES_PER_ELEMENT) return;
+    const length = room <= kept.length ? kept.length : Math.max(room, Math.ceil(kept.length * 1.5));
+    const width = Math.max(narrowest, kept.BYTES_PER_ELEMENT);
+    this.kept =
+      width === 1 ? new Uint8Array(length) : width === 2 ? new Uint16Array(length) : new Int32Array(length);
+    this.kept.set(kept.subarray(0, this.used));
+  }
+}

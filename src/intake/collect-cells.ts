@@ -1,0 +1,132 @@
+import {
+  type BitCells,
+  type Cells,
+  isThere,
+  type KeyCells,
+  type NumberCells,
+  type TextCells,
+} from '../engine/cells.ts';
+import { CodeList } from './code-list.ts';
+import { DistinctNumbers } from './distinct-numbers.ts';
+import { DistinctTexts, hashOf, sameBytes } from './distinct-texts.ts';
+import type { RawCell, SourceColumn } from './source.ts';
+
+/** Collects one column of a file that knows its types, each distinct value once. */
+export class CellCollector {
+  private readonly codes: CodeList;
+  private readonly distinct: RawCell[] = [];
+  private readonly numbers = new DistinctNumbers();
+  private readonly texts = new DistinctTexts();
+  /** Values by themselves, where they come made. */
+  private readonly known = new Map<RawCell, number>();
+  private readonly decoder = new TextDecoder('utf-8', { ignoreBOM: true });
+  private missing = -1;
+
+  constructor(rowCount: number) {
+    this.codes = new CodeList(rowCount);
+  }
+
+  take(cells: Cells, length: number): void {
+    const codes = new Int32Array(length);
+    if (cells.kind === 'numbers') this.takeNumbers(cells, codes);
+    else if (cells.kind === 'texts') this.takeTexts(cells, codes);
+    else if (cells.kind === 'keys') this.takeKeys(cells, codes);
+    else if (cells.kind === 'bits') this.takeBits(cells, codes);
+    else for (let i = 0; i < length; i++) codes[i] = this.codeOf(cells.values[i] as RawCell);
+    this.codes.append(codes);
+  }
+
+  done(name: string, type: SourceColumn['type']): SourceColumn {
+    return { name, type, codes: this.codes.done(), distinct: this.distinct };
+  }
+
+  private takeNumbers({ values, validity, spell }: NumberCells, codes: Int32Array): void {
+    const { numbers } = this;
+    const bits = new Int32Array(values.buffer, values.byteOffset, values.length * 2);
+    let last = Number.NaN;
+    let lastCode = -1;
+    for (let i = 0; i < codes.length; i++) {
+      const value = values[i] as number;
+      // What stands in the place of a missing number may be any.
+      if (Number.isNaN(value) || !isThere(validity, i)) codes[i] = this.codeOfMissing();
+      else {
+        // Each foot of a horse is much like the one before.
+        if (value !== last) {
+          last = value;
+          lastCode =
+            value === 0
+              ? numbers.find(0, 0, 0)
+              : numbers.find(value, bits[2 * i] as number, bits[2 * i + 1] as number);
+          if (lastCode === -1) {
+            lastCode = this.add(spell ? spell(value) : value);
+            numbers.add(value, lastCode);
+          }
+        }
+        codes[i] = lastCode;
+      }
+    }
+  }
+
+  private takeTexts({ offsets, bytes, validity }: TextCells, codes: Int32Array): void {
+    const { texts } = this;
+    let lastFrom = 0;
+    let lastLength = -1;
+    let lastCode = -1;
+    for (let i = 0; i < codes.length; i++) {
+      if (!isThere(validity, i)) {
+        codes[i] = this.codeOfMissing();
+        continue;
+      }
+      const from = offsets[i] as number;
+      const to = offsets[i + 1] as number;
+      if (to - from !== lastLength || !sameBytes(bytes, lastFrom, bytes, from, lastLength)) {
+        const hash = hashOf(bytes, from, to);
+        lastCode = texts.find(bytes, from, to, hash);
+        if (lastCode === -1) {
+          lastCode = this.add(this.decoder.decode(bytes.subarray(from, to)));
+          texts.add(bytes, from, to, hash, lastCode);
+        }
+        lastLength = to - from;
+      }
+      lastFrom = from;
+      codes[i] = lastCode;
+    }
+  }
+
+  private takeKeys({ keys, words, validity }: KeyCells, codes: Int32Array): void {
+    const codeOfKey = new Int32Array(words.length).fill(-1);
+    for (let i = 0; i < codes.length; i++) {
+      if (!isThere(validity, i)) {
+        codes[i] = this.codeOfMissing();
+        continue;
+      }
+      const key = keys[i] as number;
+      if (codeOfKey[key] === -1) codeOfKey[key] = this.codeOf(words[key] as string | null);
+      codes[i] = codeOfKey[key] as number;
+    }
+  }
+
+  private takeBits({ bits, validity }: BitCells, codes: Int32Array): void {
+    for (let i = 0; i < codes.length; i++) {
+      codes[i] = isThere(validity, i) ? this.codeOf(isThere(bits, i)) : this.codeOfMissing();
+    }
+  }
+
+  private codeOf(value: RawCell): number {
+    if (value === null || Number.isNaN(value)) return this.codeOfMissing();
+    const code = this.known.get(value);
+    if (code !== undefined) return code;
+    const added = this.add(value);
+    this.known.set(value, added);
+    return added;
+  }
+
+  private codeOfMissing(): number {
+    if (this.missing === -1) this.missing = this.add(null);
+    return this.missing;
+  }
+
+  private add(value: RawCell): number {
+    return this.distinct.push(value) - 1;
+  }
+}

@@ -1,0 +1,88 @@
+import { TextCollector } from './collect-texts.ts';
+import type { Dialect } from './dialect.ts';
+import { headerNames } from './header-names.ts';
+import type { LineSink } from './plain-lines.ts';
+import type { RawRecord } from './records.ts';
+import { IntakeRefusal } from './refusal.ts';
+import { looksLikeRow } from './row-for-header.ts';
+import { type BrokenRow, IntList, type Source } from './source.ts';
+
+/** First record with content is the header, unless it looks like a row; the others go to columns, or are broken. */
+export class RowCollector {
+  private names: string[] | null = null;
+  private hasHeader = true;
+  private columns: TextCollector[] = [];
+  private readonly lines = new IntList();
+  private readonly broken = new Map<number, BrokenRow>();
+  private readonly file: string;
+
+  constructor(file: string) {
+    this.file = file;
+  }
+
+  take({ cells, line, stray }: RawRecord, skippedLines: number): void {
+    if (cells.every((cell) => cell.trim() === '')) return;
+    if (!this.names) {
+      this.hasHeader = stray || !looksLikeRow(cells);
+      this.names = this.hasHeader ? headerNames(this.file, cells) : cells.map((_, i) => `column ${i + 1}`);
+      this.columns = this.names.map(() => new TextCollector());
+      if (this.hasHeader) return;
+    }
+    const reason = stray
+      ? 'a quotation mark opens in this line and never closes'
+      : widthFault(cells, this.names.length, this.hasHeader ? 'the header' : 'the first row');
+    if (reason) this.broken.set(this.lines.length, { cells, reason, stray });
+    this.lines.push(line + skippedLines);
+    this.columns.forEach((column, i) => {
+      column.push(reason ? '' : (cells[i] ?? ''));
+    });
+  }
+
+  /** Rows as the quick way hands them on: whole cells, or a line of the right width to take apart. */
+  sink(skippedLines: number): LineSink {
+    return {
+      width: () => this.names?.length ?? 0,
+      record: (cells, line) => this.take({ cells, line, stray: false }, skippedLines),
+      plain: ({ bytes, starts, ends, hashes, decode }, line) => {
+        this.lines.push(line + skippedLines);
+        for (let k = 0; k < this.columns.length; k++) {
+          (this.columns[k] as TextCollector).pushBytes(
+            bytes,
+            starts[k] as number,
+            ends[k] as number,
+            hashes[k] as number,
+            decode,
+          );
+        }
+      },
+    };
+  }
+
+  done(encoding: Source['encoding'], dialect: Dialect | null): Source {
+    const names = this.names;
+    if (!names) throw new IntakeRefusal(this.file, 'empty', `${this.file} is empty.`);
+    if (this.lines.length === 0) {
+      throw new IntakeRefusal(this.file, 'no-rows', `${this.file} has a header but no rows below it.`);
+    }
+    return {
+      file: this.file,
+      format: 'delimited',
+      encoding,
+      delimiter: dialect?.delimiter ?? null,
+      hasHeader: this.hasHeader,
+      titles: dialect?.titles.filter((line) => line.trim() !== '') ?? [],
+      columns: this.columns.map((column, i) => column.done(names[i] as string)),
+      rowCount: this.lines.length,
+      lines: this.lines.done(),
+      broken: this.broken,
+    };
+  }
+}
+
+/** Extra cells that are all blank (a trailing separator) do no harm. */
+function widthFault(cells: readonly string[], width: number, where: string): string | null {
+  if (cells.length < width) return `too few cells: ${cells.length} where ${where} has ${width}`;
+  return cells.slice(width).some((cell) => cell.trim() !== '')
+    ? `too many cells: ${cells.length} where ${where} has ${width}`
+    : null;
+}
