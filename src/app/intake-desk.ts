@@ -30,8 +30,7 @@ export function intakeDesk(
   /** What stood before a load that failed or was stopped half way. */
   async function loadAgain(): Promise<void> {
     if (reads.length === 0) return;
-    const { admitted, horses } = combine(reads);
-    await loadHerd(engine, { visits: admitted, horses }, { hemisphere: standing });
+    await loadHerd(engine, combine(reads), { hemisphere: standing });
     await setToday(engine, today);
   }
 
@@ -71,14 +70,14 @@ export function intakeDesk(
       }
       const all = add ? [...reads, ...fresh] : fresh;
       progress(0.6, 'Looking for repeats across files');
-      const { admitted, horses, setAside, report } = combine(all);
+      const { visits, horses, setAside, report } = combine(all);
       if (!report.identityHolds)
         throw new Error('rows read must equal rows admitted and set aside: please report this');
-      if (admitted.rowCount === 0) throw new Error(nothingAdmitted(report.files));
+      if (visits.rowCount === 0) throw new Error(nothingAdmitted(report.files));
       signal.throwIfAborted();
       progress(0.75, 'Loading the herd');
       try {
-        await loadHerd(engine, { visits: admitted, horses }, { hemisphere });
+        await loadHerd(engine, { visits, horses }, { hemisphere });
         signal.throwIfAborted();
       } catch (error) {
         await loadAgain();

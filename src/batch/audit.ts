@@ -36,11 +36,11 @@ export async function audit(
 
 async function run(given: AuditArguments, say: (line: string) => void, today: CivilDay): Promise<void> {
   await openFolder(given.out);
-  const { admitted, horses, setAside, report } = await readFiles(given, today);
+  const { visits, horses, setAside, report } = await readFiles(given, today);
   say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
   const engine = await openNodeEngine();
   try {
-    await loadHerd(engine, { visits: admitted, horses }, { hemisphere: given.hemisphere });
+    await loadHerd(engine, { visits, horses }, { hemisphere: given.hemisphere });
     await setToday(engine, today);
     const ran: Ran[] = [];
     const { remember } = makeMemory().over('the whole herd');

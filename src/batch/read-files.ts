@@ -16,7 +16,7 @@ export async function readFiles({ files, dates }: AuditArguments, today: CivilDa
   const reads: Read[] = [];
   for (const path of files) reads.push(await readOne(path, dates, today));
   const combined = combine(reads);
-  if (combined.admitted.rowCount === 0) {
+  if (combined.visits.rowCount === 0) {
     throw new UnusableInput(
       `none of the rows of ${files.join(', ')} could be admitted: ${combined.report.setAside} were set aside`,
     );

@@ -1,18 +1,24 @@
-import { type Column, makeTable, type Table } from '../core/table.ts';
-import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
+import type { Table } from '../core/table.ts';
+import type { TablePieces } from '../core/table-pieces.ts';
+import { FOOT_VISIT, HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { byBytes } from '../herd/row-order.ts';
 import { FEET } from '../herd/vocabularies.ts';
+import { gather, type Taken, takenOf } from './gather.ts';
 import type { FileKind } from './mapping.ts';
 import { noticesOf } from './notices.ts';
 import { numbersOf, type Read } from './read.ts';
 import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
-import { rowPlaces } from './row-places.ts';
+import { rowOrder } from './row-order.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
-import type { Value } from './values/parsed.ts';
 
 export interface Combined {
-  /** Foot rows: the dictionary's columns that any file has, then `source_file` and `source_line`. */
+  /**
+   * Foot rows by horse, day and foot, whatever the order of the files: the dictionary's columns that any file has, then
+   * `source_file` and `source_line`.
+   */
+  readonly visits: TablePieces;
+  /** The same as one table, made when it is asked for. */
   readonly admitted: Table;
   /** The horses files' rows: the columns of a horse that they have; no rows without such a file. */
   readonly horses: Table;
@@ -33,16 +39,21 @@ export function combine(reads: readonly Read[]): Combined {
       (dropped[f.row.read] as Uint8Array)[f.row.candidate] = 1;
     }
   }
-  const horses = gather(reads, dropped, 'horses', () => null);
-  // Visits stand by horse, day and foot, whatever the order of the files: the database then need not sort them.
-  const admitted = gather(reads, dropped, 'visits', (taking) => placesOf(taking, keys.visits));
+  const [ofVisits, ofHorses] = [takenOf(reads, dropped, 'visits'), takenOf(reads, dropped, 'horses')];
+  const visits = gather(ofVisits, 'visits', orderOf(ofVisits, keys.visits));
+  const horses = gather(ofHorses, 'horses', null);
+  let whole: Table | null = null;
   return {
-    admitted,
-    horses,
+    visits,
+    get admitted() {
+      whole ??= visits.piece(0, visits.rowCount);
+      return whole;
+    },
+    horses: horses.piece(0, horses.rowCount),
     setAside: setAsideTable(reads, faults),
     report: makeReport(fileReports(reads, dropped, faults), [
       ...titleNotices(reads),
-      ...noticesOf(admitted, horses),
+      ...noticesOf(visits, horses),
     ]),
   };
 }
@@ -146,50 +157,8 @@ function listed(places: readonly string[], total: number): string {
   return total > LISTED ? `${shown} and ${total - LISTED} more` : shown;
 }
 
-/** Columns that no file has are left out: they would only take room. */
-function gather(
-  reads: readonly Read[],
-  dropped: readonly Uint8Array[],
-  kind: FileKind,
-  order: (taking: readonly Taken[]) => Int32Array | null,
-): Table {
-  const taking = reads.flatMap((read, index) =>
-    read.kind === kind ? [{ read, index, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
-  );
-  const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
-  const described = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
-  const places = order(taking);
-  const columns: Record<string, Column> = {};
-  const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
-  for (const c of described)
-    if (c.required || had.has(c.name))
-      columns[c.name] = gatherColumn(taking, rowCount, c.name, storedAs(c), places);
-  const files = new Array<string>(rowCount);
-  const lines = new Float64Array(rowCount);
-  let at = 0;
-  for (const { read, kept } of taking) {
-    const { file, lines: linesOf } = read.source;
-    for (const candidate of kept) {
-      const place = places ? (places[at] as number) : at;
-      files[place] = file;
-      lines[place] = linesOf[read.rows[candidate] as number] as number;
-      at++;
-    }
-  }
-  columns.source_file = { type: 'text', values: files };
-  columns.source_line = { type: 'number', values: lines };
-  return makeTable(columns);
-}
-
-interface Taken {
-  readonly read: Read;
-  /** Its place among all that were read. */
-  readonly index: number;
-  readonly kept: Int32Array;
-}
-
-/** Where each kept row comes by horse, day and foot. */
-function placesOf(taking: readonly Taken[], { keys, horses }: Keys): Int32Array {
+/** Which row comes at each place by horse, day and foot; null where they stand so already. */
+function orderOf(taking: readonly Taken[], { keys, horses }: Keys): Int32Array | null {
   const rowCount = taking.reduce((sum, { kept }) => sum + kept.length, 0);
   const horse = new Int32Array(rowCount);
   const dayFoot = new Int32Array(rowCount);
@@ -208,41 +177,7 @@ function placesOf(taking: readonly Taken[], { keys, horses }: Keys): Int32Array 
     .forEach(([, number], place) => {
       rank[number] = place;
     });
-  return rowPlaces(horse, rank, dayFoot);
-}
-
-function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
-  return Int32Array.from(rows.keys()).filter((candidate) => !dropped[candidate]);
-}
-
-function gatherColumn(
-  taking: readonly Taken[],
-  rowCount: number,
-  name: ColumnName,
-  type: Column['type'],
-  places: Int32Array | null,
-): Column {
-  const next = places ? (): number => places[at++] as number : (): number => at++;
-  const numeric = type === 'number' || type === 'day';
-  const values: Float64Array | Value[] = numeric ? new Float64Array(rowCount) : new Array<Value>(rowCount);
-  let at = 0;
-  for (const { read, kept } of taking) {
-    const coded = read.column(name);
-    if (coded) {
-      const { codes } = coded;
-      const known: ArrayLike<Value> = numeric ? numbersOf(coded.values) : coded.values;
-      for (let k = 0; k < kept.length; k++) {
-        values[next()] = known[codes[read.rows[kept[k] as number] as number] as number] as never;
-      }
-      continue;
-    }
-    const lookup = read.reader(name);
-    for (const candidate of kept) {
-      const value = lookup(candidate);
-      values[next()] = numeric ? ((value as number | null) ?? Number.NaN) : value;
-    }
-  }
-  return { type, values } as Column;
+  return rowOrder(horse, rank, dayFoot);
 }
 
 function fileReports(

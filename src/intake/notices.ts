@@ -1,12 +1,17 @@
-import { type Table, texts } from '../core/table.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
+import type { ColumnName } from '../herd/dictionary.ts';
 import { plainWords } from '../herd/plain.ts';
 
+/** The different texts of a column, as they are first met. */
+interface Different {
+  different(name: ColumnName): readonly string[];
+}
+
 /** Worth knowing about the admitted rows, though nothing is lost: a sentence each. */
-export function noticesOf(visits: Table, horses: Table): string[] {
+export function noticesOf(visits: Different, horses: Different): string[] {
   const notices: string[] = [];
-  const known = new Set(valuesIn(horses, 'horse_id'));
-  const seen = new Set(valuesIn(visits, 'horse_id'));
+  const known = new Set(horses.different('horse_id'));
+  const seen = new Set(visits.different('horse_id'));
   const missing = known.size === 0 ? [] : [...seen].filter((id) => !known.has(id));
   if (missing.length > 0) {
     notices.push(
@@ -22,7 +27,7 @@ export function noticesOf(visits: Table, horses: Table): string[] {
   for (const group of nearlySame([...new Set([...seen, ...known])])) {
     notices.push(`Read as different horses, though written almost alike: ${some(group)}.`);
   }
-  const breeds = new Set([...valuesIn(visits, 'breed'), ...valuesIn(horses, 'breed')]);
+  const breeds = new Set([...visits.different('breed'), ...horses.different('breed')]);
   const untyped = [...breeds].filter((breed) => breedTypeOf(breed) === null);
   if (untyped.length > 0) {
     notices.push(`${count(untyped.length, 'breed')} of no known type, left without one: ${some(untyped)}.`);
@@ -38,11 +43,6 @@ function nearlySame(names: readonly string[]): string[][] {
     groups.set(key, [...(groups.get(key) ?? []), name]);
   }
   return [...groups.values()].filter((group) => group.length > 1);
-}
-
-function valuesIn(table: Table, name: string): string[] {
-  if (!(name in table.columns)) return [];
-  return [...new Set(texts(table, name))].filter((value) => value !== null);
 }
 
 function count(n: number, noun: string): string {

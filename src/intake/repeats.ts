@@ -34,6 +34,11 @@ export function findRepeats(
   });
 }
 
+function rises(keys: Float64Array): boolean {
+  for (let i = 1; i < keys.length; i++) if ((keys[i] as number) <= (keys[i - 1] as number)) return false;
+  return true;
+}
+
 /** Keys are sorted as plain numbers, which holds millions of rows in less room than a map of them all. */
 function repeatedGroups(keys: readonly Float64Array[]): Map<number, RowRef[]> {
   const sorted = new Float64Array(keys.reduce((sum, k) => sum + k.length, 0));
@@ -42,6 +47,7 @@ function repeatedGroups(keys: readonly Float64Array[]): Map<number, RowRef[]> {
     sorted.set(k, at);
     at += k.length;
   }
+  if (rises(sorted)) return new Map();
   sorted.sort();
   const groups = new Map<number, RowRef[]>();
   for (let i = 1; i < sorted.length; i++)

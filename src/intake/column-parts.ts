@@ -1,0 +1,93 @@
+import type { ColumnName } from '../herd/dictionary.ts';
+import { FEET } from '../herd/vocabularies.ts';
+import type { Places, Taken } from './gather.ts';
+import { type CodedValues, numbersOf, type Read } from './read.ts';
+import type { Value } from './values/parsed.ts';
+
+/** A column as several reads have it: how to put the values of some rows where they stand in a piece. */
+export type ColumnParts =
+  | {
+      readonly type: 'text';
+      /** Distinct texts of all reads; codes below are places among them, -1 where nothing is recorded. */
+      readonly levels: readonly string[];
+      fill(places: Places, codes: Int32Array): void;
+    }
+  | { readonly type: 'boolean'; fill(places: Places, values: (boolean | null)[]): void }
+  | { readonly type: 'number' | 'day'; fill(places: Places, values: Float64Array): void };
+
+/** A distinct cell's value by the cell's code, in the form in which the column is put together. */
+type Known<T> = readonly (readonly ({ readonly known: T; readonly coded: CodedValues } | null)[])[];
+
+export function columnParts(
+  taking: readonly Taken[],
+  name: ColumnName,
+  type: ColumnParts['type'],
+): ColumnParts {
+  if (name === 'foot') return footParts(taking);
+  if (type === 'text') {
+    const levels = new Map<string, number>();
+    const codeOf = (value: Value): number => {
+      if (value === null) return -1;
+      const code = levels.get(String(value)) ?? levels.size;
+      levels.set(String(value), code);
+      return code;
+    };
+    const known = knownBy(taking, name, (values) => Int32Array.from(values, codeOf));
+    return { type, levels: [...levels.keys()], fill: (places, codes) => put(taking, known, places, codes) };
+  }
+  if (type === 'boolean') {
+    const known = knownBy(taking, name, (values) => values as (boolean | null)[]);
+    return { type, fill: (places, values) => put(taking, known, places, values) };
+  }
+  const known = knownBy(taking, name, numbersOf);
+  return { type, fill: (places, values) => put(taking, known, places, values) };
+}
+
+/** Feet are known of every candidate. */
+function footParts(taking: readonly Taken[]): ColumnParts {
+  return {
+    type: 'text',
+    levels: FEET,
+    fill({ taken, at, candidates }, codes) {
+      const { read } = taking[taken] as Taken;
+      if (read.kind !== 'visits') return;
+      for (let k = 0; k < at.length; k++)
+        codes[at[k] as number] = read.feet[candidates[k] as number] as number;
+    },
+  };
+}
+
+function knownBy<T>(
+  taking: readonly Taken[],
+  name: ColumnName,
+  make: (values: readonly Value[]) => T,
+): Known<T> {
+  const made = new Map<CodedValues, { readonly known: T; readonly coded: CodedValues }>();
+  return taking.map(({ read }) =>
+    FEET.map((_, foot) => {
+      const coded = read.column(name, foot);
+      if (!coded) return null;
+      const same = made.get(coded);
+      if (same) return same;
+      const part = { known: make(coded.values), coded };
+      made.set(coded, part);
+      return part;
+    }),
+  );
+}
+
+function put<T>(
+  taking: readonly Taken[],
+  parts: Known<ArrayLike<T>>,
+  { taken, foot, at, candidates }: Places,
+  into: { [index: number]: T },
+): void {
+  const part = parts[taken]?.[foot];
+  if (!part) return;
+  const { rows } = (taking[taken] as Taken).read as Read;
+  const { codes } = part.coded;
+  const { known } = part;
+  for (let k = 0; k < at.length; k++) {
+    into[at[k] as number] = known[codes[rows[candidates[k] as number] as number] as number] as T;
+  }
+}

@@ -1,0 +1,161 @@
+import { type Column, codedTextColumn, type Table } from '../core/table.ts';
+import type { TablePieces } from '../core/table-pieces.ts';
+import type { ColumnDescription } from '../herd/column.ts';
+import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
+import { FEET } from '../herd/vocabularies.ts';
+import { type ColumnParts, columnParts } from './column-parts.ts';
+import type { FileKind } from './mapping.ts';
+import type { Read } from './read.ts';
+
+/** A read with the candidates of it that were kept. */
+export interface Taken {
+  readonly read: Read;
+  /** Its place among all that were read. */
+  readonly index: number;
+  readonly kept: Int32Array;
+}
+
+/** The kept rows of several reads as one table, made piece by piece. */
+export interface Gathered extends TablePieces {
+  /** The different texts that rows hold in a column, as they are first met; none where no file has it. */
+  different(name: ColumnName): readonly string[];
+}
+
+export function takenOf(reads: readonly Read[], dropped: readonly Uint8Array[], kind: FileKind): Taken[] {
+  return reads.flatMap((read, index) =>
+    read.kind === kind ? [{ read, index, kept: keptRows(read, dropped[index] as Uint8Array) }] : [],
+  );
+}
+
+function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
+  const kept = new Int32Array(rows.length);
+  let n = 0;
+  for (let candidate = 0; candidate < rows.length; candidate++)
+    if (dropped[candidate] === 0) kept[n++] = candidate;
+  return kept.subarray(0, n);
+}
+
+/**
+ * Columns of the dictionary that any file has, then `source_file` and `source_line`; others would only take room.
+ * `order` says which row comes at each place, counted through all that were taken; null where they stand in order.
+ */
+export function gather(taking: readonly Taken[], kind: FileKind, order: Int32Array | null): Gathered {
+  const starts = Int32Array.from(taking.map(({ kept }) => kept.length));
+  let rowCount = 0;
+  starts.forEach((length, k) => {
+    starts[k] = rowCount;
+    rowCount += length;
+  });
+  const had = new Set<string>(taking.flatMap(({ read }) => read.targets));
+  const described: readonly ColumnDescription[] = (kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS).filter(
+    (c) => c.required || had.has(c.name),
+  );
+  const parts = new Map(
+    described.map((c) => [c.name, columnParts(taking, c.name as ColumnName, storedAs(c))] as const),
+  );
+  const files = [...new Set(taking.map(({ read }) => read.source.file))];
+
+  const piece = (from: number, to: number): Table => {
+    const places = placesIn(taking, starts, order, from, to);
+    const columns: Record<string, Column> = {};
+    for (const [name, column] of parts) columns[name] = assemble(column, places, to - from);
+    const file = new Int32Array(to - from);
+    const line = new Float64Array(to - from);
+    for (const { taken, at, candidates } of places) {
+      const { source, rows } = (taking[taken] as Taken).read;
+      const code = files.indexOf(source.file);
+      for (let k = 0; k < at.length; k++) {
+        file[at[k] as number] = code;
+        line[at[k] as number] = source.lines[rows[candidates[k] as number] as number] as number;
+      }
+    }
+    columns.source_file = codedTextColumn(file, files);
+    columns.source_line = { type: 'number', values: line };
+    return { rowCount: to - from, columns };
+  };
+
+  return {
+    rowCount,
+    piece,
+    different(name) {
+      const column = parts.get(name);
+      if (column?.type !== 'text') return [];
+      const codes = new Int32Array(rowCount);
+      for (const places of placesIn(taking, starts, order, 0, rowCount)) column.fill(places, codes);
+      const met = new Set<number>();
+      let last = -1;
+      for (const code of codes) {
+        if (code !== last && code >= 0) met.add(code);
+        last = code;
+      }
+      return [...met].map((code) => column.levels[code] as string);
+    },
+  };
+}
+
+/** Rows of a piece that come from one read and are of one foot: where they stand in the piece, and which they are. */
+export interface Places {
+  readonly taken: number;
+  readonly foot: number;
+  readonly at: Int32Array;
+  readonly candidates: Int32Array;
+}
+
+function placesIn(
+  taking: readonly Taken[],
+  starts: Int32Array,
+  order: Int32Array | null,
+  from: number,
+  to: number,
+): Places[] {
+  const group = new Int32Array(to - from);
+  const candidate = new Int32Array(to - from);
+  const sizes = new Int32Array(taking.length * FEET.length);
+  let taken = 0;
+  for (let i = from; i < to; i++) {
+    const row = order ? (order[i] as number) : i;
+    while (row < (starts[taken] as number)) taken--;
+    while (taken + 1 < taking.length && row >= (starts[taken + 1] as number)) taken++;
+    const { read, kept } = taking[taken] as Taken;
+    const found = kept[row - (starts[taken] as number)] as number;
+    const of = taken * FEET.length + (read.wide ? (read.feet[found] as number) : 0);
+    candidate[i - from] = found;
+    group[i - from] = of;
+    sizes[of]! += 1;
+  }
+  const places = Array.from(
+    sizes,
+    (size, of): Places => ({
+      taken: Math.floor(of / FEET.length),
+      foot: of % FEET.length,
+      at: new Int32Array(size),
+      candidates: new Int32Array(size),
+    }),
+  );
+  sizes.fill(0);
+  for (let k = 0; k < group.length; k++) {
+    const of = group[k] as number;
+    const { at, candidates } = places[of] as Places;
+    const next = sizes[of] as number;
+    at[next] = k;
+    candidates[next] = candidate[k] as number;
+    sizes[of] = next + 1;
+  }
+  return places.filter(({ at }) => at.length > 0);
+}
+
+function assemble(column: ColumnParts, places: readonly Places[], rowCount: number): Column {
+  if (column.type === 'text') {
+    const codes = new Int32Array(rowCount).fill(-1);
+    for (const one of places) column.fill(one, codes);
+    return codedTextColumn(codes, column.levels);
+  }
+  if (column.type === 'boolean') {
+    const values = new Array<boolean | null>(rowCount).fill(null);
+    for (const one of places) column.fill(one, values);
+    return { type: 'boolean', values };
+  }
+  const values = new Float64Array(rowCount).fill(Number.NaN);
+  for (const one of places) column.fill(one, values);
+  return { type: column.type, values };
+}
