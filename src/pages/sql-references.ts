@@ -1,3 +1,4 @@
+import { clarityProblem, type SqlProblem } from './sql-clarity.ts';
 import { type SqlToken, sqlTokens } from './sql-tokens.ts';
 import { mayCall } from './table-functions.ts';
 
@@ -41,12 +42,6 @@ export function nameReferences(sql: string): SqlReference[] {
   });
 }
 
-/** Something wrong with an SQL text before the engine sees it, with its place. */
-export interface SqlProblem {
-  readonly offset: number;
-  readonly message: string;
-}
-
 /** The first call of a function that a page may not use. */
 function callProblem(tokens: readonly SqlToken[]): SqlProblem | null {
   const called = tokens.find(
@@ -73,7 +68,7 @@ export function selectProblem(sql: string): SqlProblem | null {
       message: `query must be one SELECT: a second statement begins with ${next.text}`,
     };
   }
-  return callProblem(tokens);
+  return callProblem(tokens) ?? clarityProblem(sql);
 }
 
 /** What is wrong with one SQL expression (a derived column, a condition) before the engine sees it. */
@@ -88,7 +83,7 @@ export function expressionProblem(expression: string): SqlProblem | null {
     if (depth < 0) return { offset: token.start, message: 'expression must have a ( for every ): )' };
   }
   if (depth > 0) return { offset: expression.length, message: 'expression must have a ) for every (' };
-  return callProblem(tokens);
+  return callProblem(tokens) ?? clarityProblem(expression);
 }
 
 /** The SELECT without a closing semicolon, so that it can stand inside another statement. */

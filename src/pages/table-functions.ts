@@ -1,6 +1,6 @@
 /**
  * Functions of the engine that stand where a table stands. Those that only make or list rows may be used; all others
- * read files or memory, run text as SQL, or change how the engine works, and a page may come from anyone.
+ * read files or memory, run text as SQL, change how the engine works, or only wait, and a page may come from anyone.
  */
 const HARMLESS: ReadonlySet<string> = new Set([
   'range',
@@ -21,8 +21,8 @@ const REFUSED: ReadonlySet<string> = new Set(
    duckdb_variables duckdb_views enable_logging enable_profiling force_checkpoint from_substrait glob iceberg_scan
    json_execute_serialized_sql mysql_query parquet_scan postgres_query pragma_collations pragma_database_size
    pragma_metadata_info pragma_platform pragma_show pragma_storage_info pragma_table_info pragma_user_agent
-   pragma_version query query_table read_blob read_csv read_csv_auto read_duckdb read_json read_json_auto
-   read_ndjson read_ndjson_auto read_parquet read_text repeat_row seq_scan sniff_csv sqlite_scan summary
+   pg_sleep pragma_version query query_table read_blob read_csv read_csv_auto read_duckdb read_json read_json_auto
+   read_ndjson read_ndjson_auto read_parquet read_text repeat_row seq_scan setseed sleep_ms sniff_csv sqlite_scan summary
    test_all_types test_vector_types truncate_duckdb_logs which_secret write_log`.split(/\s+/),
 );
 
