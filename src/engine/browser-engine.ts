@@ -1,6 +1,7 @@
 import { AsyncDuckDB, VoidLogger } from '@duckdb/duckdb-wasm';
 import type { Engine } from './engine.ts';
 import type { EngineStart } from './engine-start.ts';
+import { makeQueue } from './in-turn.ts';
 import { lockedEngine } from './sql-engine.ts';
 
 /** Size of the engine's wasm as compiled: a compressed answer's length says less. */
@@ -59,14 +60,4 @@ export async function openBrowserEngine(
       await database.terminate();
     },
   });
-}
-
-/** One connection holds one pending query: calls wait for their turn. */
-function makeQueue(): <T>(job: () => Promise<T>) => Promise<T> {
-  let last: Promise<unknown> = Promise.resolve();
-  return (job) => {
-    const result = last.then(job, job);
-    last = result.catch(() => undefined);
-    return result;
-  };
 }

@@ -3,9 +3,10 @@ import { decodeArrow, encodeForEngine } from './arrow.ts';
 import type { Engine } from './engine.ts';
 import { quoteName } from './sql-text.ts';
 
-/** What differs between the browser's worker and Node: bytes in, bytes out, one call at a time. */
+/** What differs between the browser's worker, Node and the native engine: Arrow bytes in, one call at a time. */
 export interface Driver {
-  runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[]>;
+  /** Arrow bytes, or a table already. */
+  runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[] | Table>;
   prepare(sql: string): Promise<void>;
   /** Into a table of the schema in use: one that it makes, or one of the same columns. */
   insert(ipc: Uint8Array, table: string, into: 'new' | 'old'): Promise<void>;
@@ -22,6 +23,9 @@ const LOCK = [
   'SET enable_external_access = false',
   'SET lock_configuration = true',
 ];
+
+const tableOf = (result: Uint8Array | Uint8Array[] | Table): Table =>
+  'rowCount' in result ? result : decodeArrow(result);
 
 export async function lockedEngine(driver: Driver): Promise<Engine> {
   for (const statement of LOCK) await driver.runQuery(statement);
@@ -42,7 +46,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       await driver.runQuery(sql, signal);
     },
     async query(sql, signal) {
-      return decodeArrow(await driver.runQuery(sql, signal));
+      return tableOf(await driver.runQuery(sql, signal));
     },
     check: (sql) => driver.prepare(sql),
     async write(name, table) {
@@ -64,7 +68,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       }
     },
     async version() {
-      const table = decodeArrow(await driver.runQuery('SELECT version() AS version'));
+      const table = tableOf(await driver.runQuery('SELECT version() AS version'));
       const column = table.columns.version;
       return column?.type === 'text' ? (column.values[0] ?? '') : '';
     },

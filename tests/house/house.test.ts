@@ -22,7 +22,7 @@ const MAY_USE: Readonly<Record<string, RegExp>> = {
   core: /^$/,
   herd: /^zod$/,
   stats: /^(@stdlib\/.*|ml-matrix|pure-rand)$/,
-  engine: /^(@duckdb\/duckdb-wasm|@uwdata\/flechette|parquet-wasm|node:module)$/,
+  engine: /^(@duckdb\/(duckdb-wasm|node-api)|@uwdata\/flechette|parquet-wasm|node:.*)$/,
   intake: /^(papaparse|zod)$/,
   analyses: /^zod$/,
   plots: /^(@observablehq\/plot|zod)$/,

@@ -1,0 +1,122 @@
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { dayFromIso } from '../../src/core/civil-day.ts';
+import {
+  booleanColumn,
+  codedTextColumn,
+  dayColumn,
+  makeTable,
+  numberColumn,
+  rowsOf,
+  type Table,
+  textColumn,
+} from '../../src/core/table.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+import { literal, quoteName } from '../../src/engine/sql-text.ts';
+
+/** Statements that would reach outside of any engine. */
+const OUTSIDE = [
+  "SELECT * FROM read_csv('http://localhost:9/x.csv')",
+  "SELECT * FROM read_csv('/etc/passwd')",
+  "COPY (SELECT 1) TO 'out.csv'",
+  "ATTACH 'other.db'",
+  'SET enable_external_access = true',
+];
+
+/** What every engine must do alike. `more` are statements that would reach outside of this one. */
+export function holdsToInterface(open: () => Promise<Engine>, more: readonly string[]): void {
+  let engine: Engine;
+  beforeAll(async () => {
+    engine = await open();
+  });
+  afterAll(() => engine.close());
+
+  test('gives integers, decimals and sums as numbers, dates as days, missing as missing', async () => {
+    const table = await engine.query(
+      "SELECT 1::BIGINT AS big, 1.25 AS dec, sum(x) AS total, DATE '2024-02-29' AS d, NULL::DOUBLE AS gap, true AS yes, 'a' AS t FROM (VALUES (1), (2)) v(x)",
+    );
+    expect(rowsOf(table)).toEqual([
+      { big: 1, dec: 1.25, total: 3, d: dayFromIso('2024-02-29'), gap: null, yes: true, t: 'a' },
+    ]);
+  });
+
+  test('reads back what it wrote, missing cells and awkward text included', async () => {
+    const written = makeTable({
+      n: numberColumn([1.5, null, -0.25]),
+      d: dayColumn([dayFromIso('1969-12-31'), null, dayFromIso('2031-01-01')]),
+      b: booleanColumn([true, null, false]),
+      t: textColumn(['O\'Hara; "x"', null, 'Ünal\n2']),
+    });
+    await engine.write('kept', written);
+    expect(rowsOf(await engine.query('SELECT * FROM kept'))).toEqual(rowsOf(written));
+    await engine.append('kept', written);
+    expect(rowsOf(await engine.query('SELECT count(*) AS n FROM kept'))).toEqual([{ n: 6 }]);
+    const types = await engine.query(
+      "SELECT column_name, data_type FROM information_schema.columns WHERE table_name = 'kept' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(types).map((r) => r.data_type)).toEqual(['DOUBLE', 'DATE', 'BOOLEAN', 'VARCHAR']);
+  });
+
+  test('keeps the columns of a table without rows', async () => {
+    await engine.write('empty', makeTable({ n: numberColumn([]), t: textColumn([]) }));
+    const table = await engine.query('SELECT * FROM empty');
+    expect(table.rowCount).toBe(0);
+    expect(Object.keys(table.columns)).toEqual(['n', 't']);
+  });
+
+  test('fills a table piece by piece: whole numbers as integers, texts by their codes', async () => {
+    const piece = (from: number): Table => ({
+      rowCount: 3,
+      columns: {
+        n: { type: 'number', values: Float64Array.of(from, Number.NaN, from + 2), whole: true },
+        t: codedTextColumn(Int32Array.of(1, -1, 0), ['firm', 'rocky']),
+        x: numberColumn([0.5, null, from]),
+      },
+    });
+    await engine.fill('filled', [piece(0), piece(3)]);
+    await engine.fill('filled', [piece(10), piece(20), piece(30)]);
+    const types = await engine.query(
+      "SELECT data_type FROM information_schema.columns WHERE table_name = 'filled' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(types).map((r) => r.data_type)).toEqual(['INTEGER', 'VARCHAR', 'DOUBLE']);
+    expect(rowsOf(await engine.query('SELECT * FROM filled'))).toEqual([
+      ...rowsOf(piece(10)),
+      ...rowsOf(piece(20)),
+      ...rowsOf(piece(30)),
+    ]);
+  });
+
+  test('runs calls in turn, and gives up one whose signal is aborted', async () => {
+    const sums = await Promise.all(
+      [1, 2, 3].map((k) => engine.query(`SELECT sum(x * ${k}) AS n FROM range(1000) r(x)`)),
+    );
+    expect(sums.flatMap((table) => rowsOf(table).map(({ n }) => n))).toEqual([499_500, 999_000, 1_498_500]);
+    await expect(engine.query('SELECT 1', AbortSignal.abort(new Error('enough')))).rejects.toThrow('enough');
+  });
+
+  test('shows moments as ISO text and refuses what it cannot show', async () => {
+    const table = await engine.query(
+      "SELECT TIMESTAMP '1969-12-31 23:59:58.5' AS m, NULL AS nothing, 2::HUGEINT AS h, ('x'::ENUM('x', 'y')) AS e",
+    );
+    expect(rowsOf(table)).toEqual([{ m: '1969-12-31T23:59:58', nothing: null, h: 2, e: 'x' }]);
+    await expect(engine.query('SELECT [1] AS list')).rejects.toThrow(
+      /column list has a type that cannot be shown/,
+    );
+  });
+
+  test('refuses several statements where one is checked', async () => {
+    await expect(engine.check('SELECT 1; SELECT 2')).rejects.toThrow();
+    await expect(engine.check('SELEC 1')).rejects.toThrow(/syntax/i);
+    await engine.check('SELECT 1');
+  });
+
+  test.each([...OUTSIDE, ...more])('cannot reach outside: %s', async (sql) => {
+    await expect(engine.run(sql)).rejects.toThrow();
+  });
+
+  test('quotes names and text', async () => {
+    const name = 'a "b"';
+    const table = await engine.query(`SELECT ${literal("it's")} AS ${quoteName(name)}`);
+    expect(rowsOf(table)).toEqual([{ [name]: "it's" }]);
+    expect(() => literal(Number.NaN)).toThrow(/finite/);
+  });
+}
