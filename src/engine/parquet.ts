@@ -11,6 +11,7 @@ import type { Table } from '../core/table.ts';
 import { decodeArrow, encodeArrow } from './arrow.ts';
 import { decodeCells } from './arrow-cells.ts';
 import type { CellTable } from './cells.ts';
+import { watchTraps } from './parquet-traps.ts';
 
 let ready: Promise<unknown> | null = null;
 
@@ -57,26 +58,30 @@ async function* readBy<T extends { readonly rowCount: number }>(
   bytes: Uint8Array,
 ): AsyncGenerator<ParquetPart<T>> {
   await codec();
-  const file = await ParquetFile.fromFile(new Blob([bytes as Uint8Array<ArrayBuffer>]));
+  const traps = watchTraps();
+  let file: ParquetFile | null = null;
   try {
+    file = await traps.or(ParquetFile.fromFile(new Blob([bytes as Uint8Array<ArrayBuffer>])));
     const rowCount = file.metadata().fileMetadata().numRows();
     if (rowCount === 0) {
-      yield { table: decode((await file.read()).intoIPCStream()), rowsRead: 0, rowCount };
+      yield { table: decode((await traps.or(file.read())).intoIPCStream()), rowsRead: 0, rowCount };
       return;
     }
-    const batches = (await file.stream({ batchSize: ROWS_AT_ONCE })).getReader();
+    const batches = (await traps.or(file.stream({ batchSize: ROWS_AT_ONCE }))).getReader();
+    const nextBatch = (): ReturnType<typeof batches.read> => traps.or(batches.read());
     try {
       let rowsRead = 0;
-      for (let next = await batches.read(); !next.done; next = await batches.read()) {
+      for (let next = await nextBatch(); !next.done; next = await nextBatch()) {
         const table = decode((next.value as RecordBatch).intoIPCStream());
         rowsRead += table.rowCount;
         yield { table, rowsRead, rowCount };
       }
     } finally {
-      await batches.cancel();
+      await traps.or(batches.cancel());
     }
   } finally {
-    file.free();
+    traps.end();
+    file?.free();
   }
 }
 
