@@ -16,6 +16,7 @@ interface Parsed {
 
 /** A quoted cell longer than this has almost surely swallowed rows through a stray quotation mark. */
 const MAX_CELL_LINES = 50;
+const FEW_LINES = 4;
 /** In narrower files a note over two lines may well hold as many separators as a row. */
 const MIN_WIDTH_TO_TELL = 4;
 const MAX_HELD = 1 << 21;
@@ -23,6 +24,25 @@ const MAX_HELD = 1 << 21;
 function parse(text: string, delimiter: string, preview = 0): Parsed {
   const parser = new Papa.Parser({ delimiter, newline: '\n', quoteChar: '"', preview });
   return parser.parse(text, 0, true) as Parsed;
+}
+
+/** Has quoting gone wrong in the record that is open at the end, however it may go on? */
+function isLost(open: string, { data, errors }: Parsed): boolean {
+  return (
+    lineBreaks([open]) > MAX_CELL_LINES ||
+    (errors.some((error) => error.row === data.length) && open.includes('\n'))
+  );
+}
+
+/** The first lines of a text, with their ends; all of it where it has no more. */
+function firstLines(text: string, lines: number): string {
+  if (lines === Number.POSITIVE_INFINITY) return text;
+  let at = -1;
+  for (let k = 0; k < lines; k++) {
+    at = text.indexOf('\n', at + 1);
+    if (at === -1) return text;
+  }
+  return text.slice(0, at + 1);
 }
 
 function lineBreaks(cells: readonly string[]): number {
@@ -61,13 +81,18 @@ export class RecordReader {
     while (this.held) this.held = this.consume(this.cutLine(this.held));
   }
 
-  /** Emits all whole records; returns what is left. */
+  /**
+   * Emits all whole records; returns what is left. Where quoting goes wrong only few lines are looked at next, and
+   * more again as they turn out well: else each of many stray marks would cost a look at all that follows.
+   */
   private consume(input: string): string {
     let text = input;
+    let lines = Number.POSITIVE_INFINITY;
     for (;;) {
-      const parsed = parse(text, this.delimiter);
+      const some = firstLines(text, lines);
+      const parsed = parse(some, this.delimiter);
       // As many line ends as records: no cell runs over a line, and nothing need be looked at cell by cell.
-      const multiline = lineBreaks([text.slice(0, parsed.meta.cursor)]) !== parsed.data.length;
+      const multiline = lineBreaks([some.slice(0, parsed.meta.cursor)]) !== parsed.data.length;
       this.width ||= parsed.data.find((cells) => cells.some((cell) => cell.trim() !== ''))?.length ?? 0;
       const swallower = multiline ? this.swallower(parsed) : -1;
       const whole = swallower === -1 ? parsed.data : parsed.data.slice(0, swallower);
@@ -75,9 +100,20 @@ export class RecordReader {
         this.emit({ cells, line: this.line, stray: false });
         this.line += 1 + (multiline ? lineBreaks(cells) : 0);
       }
-      if (swallower === -1) return text.slice(parsed.meta.cursor);
-      const start = swallower === 0 ? 0 : parse(text, this.delimiter, swallower).meta.cursor;
-      text = this.cutLine(text.slice(start));
+      if (swallower !== -1) {
+        const start = swallower === 0 ? 0 : parse(some, this.delimiter, swallower).meta.cursor;
+        text = this.cutLine(text.slice(start));
+        lines = FEW_LINES;
+        continue;
+      }
+      const open = some.slice(parsed.meta.cursor);
+      const toTheEnd = some.length === text.length;
+      text = text.slice(parsed.meta.cursor);
+      if (isLost(open, parsed)) {
+        text = this.cutLine(text);
+        lines = FEW_LINES;
+      } else if (toTheEnd) return text;
+      else lines *= 4;
     }
   }
 
