@@ -9,10 +9,14 @@ export type CellKind = 'blank' | 'date' | 'foot' | 'year' | 'number' | 'text';
 
 const feet = new Set(FEET.flatMap((foot) => FOOT_WORDS[foot]));
 
+/** Dates, feet and numbers are shorter. */
+const LONGEST_TOLD = 100;
+
 /** What a cell is by its look, without knowing its column. */
 export function cellKind(cell: string): CellKind {
   const text = cell.trim();
   if (text === '') return 'blank';
+  if (text.length > LONGEST_TOLD) return 'text';
   const { kind } = dateShape(text);
   if (kind === 'sure' || kind === 'numeric') return 'date';
   if (feet.has(plainWords(text))) return 'foot';

@@ -31,9 +31,13 @@ const UNITS: Readonly<Record<string, CellUnit>> = {
 /** Words that add nothing to a header. */
 const FILLER = new Set(['the', 'a', 'measurement', 'grade', 'score', 'length', '0', '3']);
 
+/** A header that says more is not known by its words. */
+const LONGEST_HEADER = 500;
+
 /** A header as words: `LFToe_before (mm)` → lf toe before mm. */
 export function headerWords(header: string): string[] {
   const parted = header
+    .slice(0, LONGEST_HEADER)
     .replace(/([\p{Ll}\p{N}])(\p{Lu})/gu, '$1 $2')
     .replace(/(\p{Lu}{2,})(\p{Lu}\p{Ll})/gu, '$1 $2')
     .replace(/["″”]/g, ' inches ')

@@ -30,8 +30,12 @@ function sure(year: number, month: number | null, day: number): DateShape {
   return found === null ? { kind: 'no-such-day' } : { kind: 'sure', day: found };
 }
 
+/** No way to write a day is longer; some patterns below take long over a long run of spaces. */
+const LONGEST_DATE = 100;
+
 /** Reads a date without deciding between day-first and month-first. A time of day after it is dropped. */
 export function dateShape(written: string): DateShape {
+  if (written.length > LONGEST_DATE) return { kind: 'not-a-date' };
   const text = written
     .trim()
     .replace(

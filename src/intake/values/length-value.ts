@@ -19,9 +19,12 @@ const UNIT_WORDS: Readonly<Record<string, LengthUnit>> = {
   "''": 'in',
 };
 
-/** `3⅜` as `3 3/8`. */
+/** Room for any length with its unit; the patterns below take long over a long run of spaces. */
+const LONGEST_LENGTH = 100;
+
+/** `3⅜` as `3 3/8`; nothing of a text too long for a length. */
 function spellFractions(text: string): string {
-  return text
+  return (text.length > LONGEST_LENGTH ? '' : text)
     .replace(/[¼-¾⅐-⅞]/g, (c) => ` ${c.normalize('NFKC').replace('\u2044', '/')}`)
     .replaceAll('\u2044', '/')
     .trim();

@@ -4,8 +4,12 @@ import { type Fault, fault, isFault } from './parsed.ts';
 export type MassUnit = 'kg' | 'lb';
 const KG_PER_LB = 0.45359237; // exact, international pound (1959)
 
+/** Longer is no mass, and the pattern below takes long over a long run of spaces. */
+const LONGEST_MASS = 100;
+
 /** Mass in kg: `520`, `520 kg`, `1,150 lb`. A unit in the cell goes before the column's. */
 export function parseMass(text: string, unit: MassUnit, decimal: DecimalMark = 'point'): number | Fault {
+  if (text.length > LONGEST_MASS) return fault('not a mass');
   const match = /^(.*?)\s*(kg|kgs|kilos?|lbs?|pounds?)?\.?$/i.exec(text.trim());
   const words = match?.[2]?.toLowerCase();
   const own: MassUnit = words === undefined ? unit : words.startsWith('k') ? 'kg' : 'lb';
