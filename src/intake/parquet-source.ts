@@ -41,7 +41,12 @@ export async function openParquet(
     options.progress?.(part.rowCount === 0 ? 1 : part.rowsRead / part.rowCount);
     await pause();
   }
-  if (rowCount === 0) throw new IntakeRefusal(file, 'no-rows', `${file} has columns but no rows.`);
+  if (rowCount === 0)
+    throw new IntakeRefusal(
+      file,
+      'no-rows',
+      `${file} has columns but no rows; export it again with its rows.`,
+    );
   return {
     file,
     format: 'parquet',

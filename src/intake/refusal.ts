@@ -3,6 +3,7 @@ export type RefusalReason =
   | 'empty'
   | 'no-rows'
   | 'same-name-columns'
+  | 'too-many-columns'
   | 'truncated-parquet'
   | 'unreadable-parquet'
   | 'unreadable-column'

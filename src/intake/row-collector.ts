@@ -1,6 +1,6 @@
 import { TextCollector } from './collect-texts.ts';
 import type { Dialect } from './dialect.ts';
-import { headerNames } from './header-names.ts';
+import { headerNames, refuseTooWide } from './header-names.ts';
 import type { LineSink } from './plain-lines.ts';
 import type { RawRecord } from './records.ts';
 import { IntakeRefusal } from './refusal.ts';
@@ -23,6 +23,7 @@ export class RowCollector {
   take({ cells, line, stray }: RawRecord, skippedLines: number): void {
     if (cells.every((cell) => cell.trim() === '')) return;
     if (!this.names) {
+      refuseTooWide(this.file, cells);
       this.hasHeader = stray || !looksLikeRow(cells);
       this.names = this.hasHeader ? headerNames(this.file, cells) : cells.map((_, i) => `column ${i + 1}`);
       this.columns = this.names.map(() => new TextCollector());
@@ -60,9 +61,12 @@ export class RowCollector {
 
   done(encoding: Source['encoding'], dialect: Dialect | null): Source {
     const names = this.names;
-    if (!names) throw new IntakeRefusal(this.file, 'empty', `${this.file} is empty.`);
+    if (!names) {
+      throw new IntakeRefusal(this.file, 'empty', `${this.file} is empty; choose a file with visits in it.`);
+    }
     if (this.lines.length === 0) {
-      throw new IntakeRefusal(this.file, 'no-rows', `${this.file} has a header but no rows below it.`);
+      const sentence = `${this.file} has a header but no rows below it; export it again with its rows.`;
+      throw new IntakeRefusal(this.file, 'no-rows', sentence);
     }
     return {
       file: this.file,

@@ -13,7 +13,7 @@ export function sniffFormat(file: string, bytes: Uint8Array): FileFormat {
   const refuse = (reason: RefusalReason, sentence: string): never => {
     throw new IntakeRefusal(file, reason, sentence);
   };
-  if (bytes.length === 0) refuse('empty', `${file} is empty.`);
+  if (bytes.length === 0) refuse('empty', `${file} is empty; choose a file with visits in it.`);
   if (startsWith(bytes, ...PAR1)) {
     const whole = bytes.length > 12 && startsWith(bytes.subarray(-4), ...PAR1);
     if (!whole) {
@@ -26,7 +26,7 @@ export function sniffFormat(file: string, bytes: Uint8Array): FileFormat {
     startsWith(bytes, 0xff, 0xd8, 0xff) ||
     startsWith(bytes, 0x47, 0x49, 0x46, 0x38)
   ) {
-    refuse('picture', `${file} is a picture, not a table of visits.`);
+    refuse('picture', `${file} is a picture, not a table of visits; export the records as CSV.`);
   }
   if (startsWith(bytes, 0x25, 0x50, 0x44, 0x46)) {
     refuse('pdf', `${file} is a PDF document, not a table of visits; export the records as CSV.`);
@@ -41,7 +41,8 @@ export function sniffFormat(file: string, bytes: Uint8Array): FileFormat {
     refuse('workbook', `${file} is an old spreadsheet or document; save it as CSV first.`);
   }
   if (startsWith(bytes, 0x1f, 0x8b)) refuse('archive', `${file} is compressed; unpack it first.`);
-  if (looksBinary(bytes)) refuse('binary', `${file} is not text and not Parquet, so it cannot be read.`);
+  if (looksBinary(bytes))
+    refuse('binary', `${file} is not text and not Parquet, so it cannot be read; export the records as CSV.`);
   return 'delimited';
 }
 

@@ -15,7 +15,11 @@ it('several files: the good ones are read, a bad one is named with its reason', 
     ['two.csv', 1],
   ]);
   expect(refusals).toEqual([
-    { file: 'photo.jpg', reason: 'picture', sentence: 'photo.jpg is a picture, not a table of visits.' },
+    {
+      file: 'photo.jpg',
+      reason: 'picture',
+      sentence: 'photo.jpg is a picture, not a table of visits; export the records as CSV.',
+    },
   ]);
   expect(seen.map(([fraction]) => fraction)).toEqual(
     seen.map(([fraction]) => fraction).sort((a, b) => a - b),
