@@ -13,7 +13,8 @@ import { footVisitSql, type RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD, HERD_CATALOG } from '../herd/herd-names.ts';
 import { cohortSql } from '../herd/relations.ts';
 import { herdOrder, isInOrder } from '../herd/row-order.ts';
-import { cycleViewSql, trimCycleSql } from '../herd/trim-cycle-sql.ts';
+import { cycleViewSql } from '../herd/trim-cycle-sql.ts';
+import { compressing, cyclesSql } from './large-herd.ts';
 
 export interface HerdTables {
   /**
@@ -48,14 +49,36 @@ export async function loadHerd(
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
+  await loadHerdInParts(engine, [herd], options, onStep);
+}
+
+/**
+ * The same of a herd that comes in parts, each let go of before the next is asked for; no horse has rows in two of them.
+ */
+export async function loadHerdInParts(
+  engine: Engine,
+  parts: Iterable<HerdTables> | AsyncIterable<HerdTables>,
+  options: RelationOptions,
+  onStep: (step: 'rows' | 'relations') => void = () => undefined,
+): Promise<void> {
   onStep('rows');
   await engine.run(`ATTACH IF NOT EXISTS ':memory:' AS ${HERD_CATALOG} (COMPRESS)`);
   await engine.run(`USE ${HERD}`);
-  await engine.fill('foot_row', footRows(inOrder(herd.visits), herd.horses));
-  await writeHorses(engine, herd.horses);
+  const compressed = compressing(engine);
+  let isFirst = true;
+  let rowCount = 0;
+  for await (const { visits, horses } of parts) {
+    const rows = compressed(footRows(inOrder(visits), horses, rowCount + 1));
+    if (isFirst) await engine.fill('foot_row', rows);
+    else for await (const piece of rows) await engine.append(FOOT_ROW, piece);
+    await writeHorses(engine, horses, isFirst ? 'new' : 'more');
+    rowCount += visits.rowCount;
+    isFirst = false;
+  }
   await engine.write(`${HERD}.breed_map`, await breedMap(engine));
   onStep('relations');
-  for (const sql of [...footVisitSql(options), ...trimCycleSql(options)]) await engine.run(sql);
+  const cycles = await cyclesSql(engine, options, rowCount);
+  for (const sql of [...footVisitSql(options), ...cycles]) await engine.run(sql);
   loadings += 1;
   await engine.run(
     `CREATE OR REPLACE TABLE ${HERD}.herd_loading AS SELECT ${loadings} AS number, ${literal(options.hemisphere)} AS hemisphere`,
@@ -123,7 +146,7 @@ async function breedMap(engine: Engine): Promise<Table> {
 }
 
 /** The horses file with every column of the dictionary that it may have, those it lacked all missing. */
-async function writeHorses(engine: Engine, horses: Table): Promise<void> {
+async function writeHorses(engine: Engine, horses: Table, into: 'new' | 'more'): Promise<void> {
   await engine.write('incoming', horses);
   const columns = HORSE_COLUMNS.map(({ name, kind }) => {
     const source = name in horses.columns ? quoteName(name) : 'NULL';
@@ -134,9 +157,9 @@ async function writeHorses(engine: Engine, horses: Table): Promise<void> {
       ? column
       : `NULL::${column === 'source_line' ? 'INTEGER' : 'VARCHAR'} AS ${column}`,
   );
-  await engine.run(
-    `CREATE OR REPLACE TABLE ${HERD}.horse_row AS SELECT ${[...columns, ...origin].join(', ')} FROM incoming`,
-  );
+  const table = `${HERD}.horse_row`;
+  const start = into === 'new' ? `CREATE OR REPLACE TABLE ${table} AS` : `INSERT INTO ${table} BY NAME`;
+  await engine.run(`${start} SELECT ${[...columns, ...origin].join(', ')} FROM incoming`);
   await engine.run('DROP TABLE incoming');
 }
 

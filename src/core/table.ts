@@ -91,8 +91,9 @@ export function codedTextColumn(codes: Int32Array, levels: readonly string[]): T
 }
 
 /** The codes of texts: those they came with, or each distinct text numbered as it is first met. */
-export function codedOf({ values, coded }: TextColumn): CodedTexts {
-  if (coded) return coded;
+export function codedOf(column: TextColumn): CodedTexts {
+  if (column.coded) return column.coded;
+  const { values } = column;
   const known = new Map<string, number>();
   const codes = new Int32Array(values.length);
   let last: string | null = null;

@@ -7,6 +7,8 @@ import {
   dateDay,
   dictionary,
   float64,
+  int8,
+  int16,
   int32,
   utf8,
 } from '@uwdata/flechette';
@@ -50,9 +52,7 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
   }
 }
 
-type Slices<T> = { readonly length: number; slice(from: number, to: number): T };
-
-function inBatches<T extends Slices<T>>(
+function inBatches<T extends Float64Array | Int32Array | readonly unknown[]>(
   type: DataType,
   values: T,
   buffersOf: (piece: T) => Buffers,
@@ -62,7 +62,10 @@ function inBatches<T extends Slices<T>>(
   const batches: Batch<unknown>[] = [];
   for (let from = 0; from === 0 || from < values.length; from += BATCH_ROWS) {
     const to = Math.min(values.length, from + BATCH_ROWS);
-    const batch = new BatchOf({ length: to - from, type, ...buffersOf(values.slice(from, to)) });
+    const piece = (
+      Array.isArray(values) ? values.slice(from, to) : (values as Float64Array).subarray(from, to)
+    ) as T;
+    const batch = new BatchOf({ length: to - from, type, ...buffersOf(piece) });
     finish(batch);
     batches.push(batch);
   }
@@ -71,12 +74,20 @@ function inBatches<T extends Slices<T>>(
 
 /** A bit for each value that is there; Arrow pads buffers to eight bytes. */
 function presence(values: Float64Array): Pick<Buffers, 'validity' | 'nullCount'> {
-  const validity = new Uint8Array(Math.ceil(values.length / 64) * 8);
+  return marked(values.length, (i) => !Number.isNaN(values[i]));
+}
+
+function marked(length: number, isThere: (i: number) => boolean): Pick<Buffers, 'validity' | 'nullCount'> {
+  const validity = new Uint8Array(Math.ceil(length / 64) * 8);
   let nullCount = 0;
-  for (let i = 0; i < values.length; i++) {
-    const value = values[i] as number;
-    if (!Number.isNaN(value)) validity[i >> 3]! |= 1 << (i & 7);
-    else nullCount++;
+  for (let from = 0; from < length; from += 8) {
+    const to = Math.min(from + 8, length);
+    let byte = 0;
+    for (let i = from; i < to; i++) {
+      if (isThere(i)) byte |= 1 << (i - from);
+      else nullCount++;
+    }
+    validity[from >> 3] = byte;
   }
   return { validity, nullCount };
 }
@@ -94,28 +105,28 @@ function bits(values: readonly (boolean | null)[]): Buffers {
   return { validity, values: set, nullCount };
 }
 
+/** Codes are written in as few bytes as hold them. */
 function byDictionary({ codes, levels }: CodedTexts): ArrowColumn<unknown> {
   const text = utf8();
   const words = dictionaryOf(levels, text);
-  return inBatches(dictionary(text, int32()), codes, codePresence, (batch) =>
-    (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
+  const [type, Codes] =
+    levels.length <= 0x7f
+      ? ([int8(), Int8Array] as const)
+      : levels.length <= 0x7fff
+        ? ([int16(), Int16Array] as const)
+        : ([int32(), Int32Array] as const);
+  return inBatches(
+    dictionary(text, type),
+    codes,
+    (piece) => {
+      const missing = marked(piece.length, (i) => (piece[i] as number) >= 0);
+      const values = new Codes(piece);
+      // A code below 0 is a missing text; Arrow wants some number in its place.
+      if (missing.nullCount > 0) for (let i = 0; i < values.length; i++) if (values[i]! < 0) values[i] = 0;
+      return { ...missing, values };
+    },
+    (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
   );
-}
-
-/** A code below 0 is a missing text; Arrow wants some number in its place. */
-function codePresence(codes: Int32Array): Buffers {
-  const validity = new Uint8Array(Math.ceil(codes.length / 64) * 8);
-  const values = new Int32Array(codes.length);
-  let nullCount = 0;
-  for (let i = 0; i < codes.length; i++) {
-    const code = codes[i] as number;
-    if (code < 0) nullCount++;
-    else {
-      validity[i >> 3]! |= 1 << (i & 7);
-      values[i] = code;
-    }
-  }
-  return { validity, values, nullCount };
 }
 
 /** In one batch: further ones would be additions to it. */

@@ -20,7 +20,7 @@ export interface Engine {
    * Creates table `name`, a plain word, in the schema in use from pieces of the same columns, each let go of before the
    * next is asked for; a table of this name that is there is replaced.
    */
-  fill(name: string, pieces: Iterable<Table>): Promise<void>;
+  fill(name: string, pieces: Iterable<Table> | AsyncIterable<Table>): Promise<void>;
   version(): Promise<string>;
   close(): Promise<void>;
 }

@@ -62,7 +62,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
     async fill(name, pieces) {
       await driver.runQuery(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
       let into: 'new' | 'old' = 'new';
-      for (const piece of pieces) {
+      for await (const piece of pieces) {
         await driver.insert(encodeForEngine(piece), name, into);
         into = 'old';
       }

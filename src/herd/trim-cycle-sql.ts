@@ -44,6 +44,25 @@ export function trimCycleSql(options: RelationOptions): string[] {
   ];
 }
 
+/**
+ * The same for a herd too large to build at once: `slices` part the horses, each a condition on `horse_id`; between two
+ * of them the engine may put away what stands.
+ */
+export function trimCycleInSlicesSql(
+  options: RelationOptions,
+  slices: readonly string[],
+  between: readonly string[],
+): string[] {
+  const parts = slices.map((where, k) =>
+    linked(where, [
+      k === 0
+        ? `CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${cycleSelect(options, where)}`
+        : `INSERT INTO ${CYCLE_ROW} BY NAME ${cycleSelect(options, where)}`,
+    ]).concat(between),
+  );
+  return [...parts.flat(), cycleViewSql()];
+}
+
 /** Cycles of the horses for which `where`, a condition on `horse_id`, holds, built anew in place of those kept. */
 export function rebuildCyclesSql(options: RelationOptions, where: string): string[] {
   return linked(where, [

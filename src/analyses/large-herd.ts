@@ -1,0 +1,55 @@
+import type { Table } from '../core/table.ts';
+import { texts } from '../core/table.ts';
+import type { Engine } from '../engine/engine.ts';
+import { literal } from '../engine/sql-text.ts';
+import type { RelationOptions } from '../herd/foot-visit-sql.ts';
+import { FOOT_ROW, HERD_CATALOG } from '../herd/herd-names.ts';
+import { trimCycleInSlicesSql, trimCycleSql } from '../herd/trim-cycle-sql.ts';
+
+/**
+ * From this many rows on the herd is kept compressed, about a tenth of the room, and built part by part: five million
+ * rows would not stand uncompressed in the three gigabytes that the engine has. Compressing takes longer than loading
+ * saves, so smaller herds are left as they are.
+ */
+const ROWS_AT_ONCE = 1_250_000;
+
+/** Has the engine compress what stands in the herd's database. */
+const COMPRESS = `CHECKPOINT ${HERD_CATALOG}`;
+
+/** Passes rows on to the engine and has it compress those that stand, each time there are so many more of them. */
+export function compressing(
+  engine: Engine,
+  rowsAtOnce = ROWS_AT_ONCE,
+): (pieces: Iterable<Table>) => AsyncGenerator<Table> {
+  let standing = 0;
+  return async function* compressed(pieces) {
+    for (const piece of pieces) {
+      if (standing >= rowsAtOnce) {
+        await engine.run(COMPRESS);
+        standing = 0;
+      }
+      standing += piece.rowCount;
+      yield piece;
+    }
+  };
+}
+
+/** Statements that build the trim cycles of a herd of so many foot rows, numbered by horse from 1. */
+export async function cyclesSql(
+  engine: Engine,
+  options: RelationOptions,
+  rowCount: number,
+  rowsAtOnce = ROWS_AT_ONCE,
+): Promise<string[]> {
+  if (rowCount <= rowsAtOnce) return trimCycleSql(options);
+  const bounds = await engine.query(
+    `SELECT DISTINCT horse_id FROM ${FOOT_ROW} WHERE row_no % ${rowsAtOnce} = 0 ORDER BY horse_id`,
+  );
+  const horses = texts(bounds, 'horse_id').map((id) => literal(id));
+  const slices = [null, ...horses].map((from, k) => {
+    const to = horses[k];
+    const above = from === null ? 'TRUE' : `horse_id >= ${from}`;
+    return to === undefined ? above : `${above} AND horse_id < ${to}`;
+  });
+  return [COMPRESS, ...trimCycleInSlicesSql(options, slices, [COMPRESS])];
+}
