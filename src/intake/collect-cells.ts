@@ -78,15 +78,15 @@ export class CellCollector {
         continue;
       }
       const from = offsets[i] as number;
-      const to = offsets[i + 1] as number;
-      if (to - from !== lastLength || !sameBytes(bytes, lastFrom, bytes, from, lastLength)) {
-        const hash = hashOf(bytes, from, to);
-        lastCode = texts.find(bytes, from, to, hash);
+      const length = (offsets[i + 1] as number) - from;
+      if (length !== lastLength || !sameBytes(bytes, lastFrom, bytes, from, length)) {
+        const hash = hashOf(bytes, from, length);
+        lastCode = texts.find(bytes, from, length, hash);
         if (lastCode === -1) {
-          lastCode = this.add(this.decoder.decode(bytes.subarray(from, to)));
-          texts.add(bytes, from, to, hash, lastCode);
+          lastCode = this.add(this.decoder.decode(bytes.subarray(from, from + length)));
+          texts.add(bytes, from, length, hash, lastCode);
         }
-        lastLength = to - from;
+        lastLength = length;
       }
       lastFrom = from;
       codes[i] = lastCode;

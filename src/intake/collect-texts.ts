@@ -1,5 +1,6 @@
 import { CodeList } from './code-list.ts';
-import { DistinctTexts } from './distinct-texts.ts';
+import { DistinctTexts, sameBytes } from './distinct-texts.ts';
+import type { PlainRows } from './plain-lines.ts';
 import type { SourceColumn } from './source.ts';
 
 /** Collects one column of a delimited file, each distinct text once. */
@@ -13,20 +14,30 @@ export class TextCollector {
     this.codes.push(this.codeOf(text));
   }
 
-  /** The text whose bytes go from `from` to `to`, hashed: `decode` is asked for it only when it is new. */
-  pushBytes(
-    bytes: Uint8Array,
-    from: number,
-    to: number,
-    hash: number,
-    decode: (from: number, to: number) => string,
-  ): void {
-    let code = this.texts.find(bytes, from, to, hash);
-    if (code === -1) {
-      code = this.codeOf(decode(from, to));
-      this.texts.add(bytes, from, to, hash, code);
+  /** Column `column` of lines taken apart: a cell becomes a string only where its text is new. */
+  take({ bytes, width, count, starts, ends, hashes, decode }: PlainRows, column: number): void {
+    const { texts, codes } = this;
+    let lastFrom = 0;
+    let lastLength = -1;
+    let lastHash = 0;
+    let lastCode = -1;
+    for (let row = 0, at = column; row < count; row++, at += width) {
+      const from = starts[at] as number;
+      const length = (ends[at] as number) - from;
+      const hash = hashes[at] as number;
+      // Each foot of a horse is much like the one before.
+      if (hash !== lastHash || length !== lastLength || !sameBytes(bytes, lastFrom, bytes, from, length)) {
+        lastCode = texts.find(bytes, from, length, hash);
+        if (lastCode === -1) {
+          lastCode = this.codeOf(decode(from, from + length));
+          texts.add(bytes, from, length, hash, lastCode);
+        }
+        lastLength = length;
+        lastHash = hash;
+      }
+      lastFrom = from;
+      codes.push(lastCode);
     }
-    this.codes.push(code);
   }
 
   done(name: string): SourceColumn {

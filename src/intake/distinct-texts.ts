@@ -2,81 +2,78 @@
 export const HASH_OF_NOTHING = 0x811c9dc5 | 0;
 export const hashWith = (hash: number, byte: number): number => Math.imul(hash ^ byte, 0x01000193);
 
-export function hashOf(bytes: Uint8Array, from: number, to: number): number {
+export function hashOf(bytes: Uint8Array, from: number, length: number): number {
   let hash = HASH_OF_NOTHING;
-  for (let at = from; at < to; at++) hash = hashWith(hash, bytes[at] as number);
+  for (let at = from; at < from + length; at++) hash = hashWith(hash, bytes[at] as number);
   return hash;
 }
 
 const SLOTS_AT_FIRST = 64;
+/** A slot is four numbers side by side: hash, start among the bytes, length, and code + 1 (0 where the slot is free). */
+const WIDTH = 4;
 
-/** Texts known by a number and found by their bytes: open addressing, half full at most. */
+/** Texts known by a code and found by their bytes: open addressing, half full at most. */
 export class DistinctTexts {
-  /** Place among the texts + 1; 0 where free. */
-  private slots = new Int32Array(SLOTS_AT_FIRST);
-  private hashes = new Int32Array(SLOTS_AT_FIRST);
-  /** All texts, one after the other: text `place` ends at `ends[place]`. */
+  private slots = new Int32Array(SLOTS_AT_FIRST * WIDTH);
+  private count = 0;
+  /** All texts, one after the other. */
   private bytes = new Uint8Array(1024);
-  private readonly ends: number[] = [];
-  private readonly codes: number[] = [];
+  private used = 0;
 
-  /** The number of the text from `from` to `to`, or −1. */
-  find(bytes: Uint8Array, from: number, to: number, hash: number): number {
-    const { slots, hashes } = this;
+  /** The code of the text of `length` bytes from `from` on, or −1. */
+  find(bytes: Uint8Array, from: number, length: number, hash: number): number {
+    const { slots } = this;
     const mask = slots.length - 1;
-    for (let slot = first(hash) & mask; ; slot = (slot + 1) & mask) {
-      const place = slots[slot] as number;
-      if (place === 0) return -1;
-      if (hashes[slot] === hash && this.is(place - 1, bytes, from, to)) {
-        return this.codes[place - 1] as number;
+    for (let at = first(hash) & mask; ; at = (at + WIDTH) & mask) {
+      const code = slots[at + 3] as number;
+      if (code === 0) return -1;
+      if (
+        slots[at] === hash &&
+        slots[at + 2] === length &&
+        sameBytes(this.bytes, slots[at + 1] as number, bytes, from, length)
+      ) {
+        return code - 1;
       }
     }
   }
 
   /** A text that is not there yet. */
-  add(bytes: Uint8Array, from: number, to: number, hash: number, code: number): void {
-    const start = this.ends.at(-1) ?? 0;
-    const end = start + to - from;
-    if (end > this.bytes.length) {
-      const wider = new Uint8Array(Math.max(end, this.bytes.length * 2));
-      wider.set(this.bytes.subarray(0, start));
+  add(bytes: Uint8Array, from: number, length: number, hash: number, code: number): void {
+    const used = this.used + length;
+    if (used > this.bytes.length) {
+      const wider = new Uint8Array(Math.max(used, this.bytes.length * 2));
+      wider.set(this.bytes.subarray(0, this.used));
       this.bytes = wider;
     }
-    this.bytes.set(bytes.subarray(from, to), start);
-    this.ends.push(end);
-    this.codes.push(code);
-    if (this.ends.length * 2 > this.slots.length) this.widen();
-    this.place(hash, this.ends.length);
+    this.bytes.set(bytes.subarray(from, from + length), this.used);
+    if (++this.count * WIDTH * 2 > this.slots.length) this.widen();
+    this.place(hash, this.used, length, code + 1);
+    this.used = used;
   }
 
-  private is(place: number, bytes: Uint8Array, from: number, to: number): boolean {
-    const start = place === 0 ? 0 : (this.ends[place - 1] as number);
-    return (
-      (this.ends[place] as number) - start === to - from &&
-      sameBytes(this.bytes, start, bytes, from, to - from)
-    );
-  }
-
-  private place(hash: number, place: number): void {
-    const mask = this.slots.length - 1;
-    let slot = first(hash) & mask;
-    while (this.slots[slot] !== 0) slot = (slot + 1) & mask;
-    this.slots[slot] = place;
-    this.hashes[slot] = hash;
+  private place(hash: number, start: number, length: number, code: number): void {
+    const { slots } = this;
+    const mask = slots.length - 1;
+    let at = first(hash) & mask;
+    while (slots[at + 3] !== 0) at = (at + WIDTH) & mask;
+    slots[at] = hash;
+    slots[at + 1] = start;
+    slots[at + 2] = length;
+    slots[at + 3] = code;
   }
 
   private widen(): void {
-    const { slots, hashes } = this;
-    this.slots = new Int32Array(slots.length * 4);
-    this.hashes = new Int32Array(slots.length * 4);
-    slots.forEach((place, i) => {
-      if (place !== 0) this.place(hashes[i] as number, place);
-    });
+    const old = this.slots;
+    this.slots = new Int32Array(old.length * 4);
+    for (let at = 0; at < old.length; at += WIDTH) {
+      const [hash, start, length, code] = old.subarray(at, at + WIDTH);
+      if (code !== 0) this.place(hash as number, start as number, length as number, code as number);
+    }
   }
 }
 
-/** The lower bits of the hash alone tell short texts apart poorly. */
-const first = (hash: number): number => hash ^ (hash >>> 15);
+/** Where a text's slot would be; the lower bits of the hash alone tell short texts apart poorly. */
+const first = (hash: number): number => (hash ^ (hash >>> 15)) << 2;
 
 export function sameBytes(
   a: Uint8Array,

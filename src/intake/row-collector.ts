@@ -44,17 +44,12 @@ export class RowCollector {
     return {
       width: () => this.names?.length ?? 0,
       record: (cells, line) => this.take({ cells, line, stray: false }, skippedLines),
-      plain: ({ bytes, starts, ends, hashes, decode }, line) => {
-        this.lines.push(line + skippedLines);
-        for (let k = 0; k < this.columns.length; k++) {
-          (this.columns[k] as TextCollector).pushBytes(
-            bytes,
-            starts[k] as number,
-            ends[k] as number,
-            hashes[k] as number,
-            decode,
-          );
-        }
+      plain: (rows) => {
+        for (let row = 0; row < rows.count; row++)
+          this.lines.push((rows.lines[row] as number) + skippedLines);
+        this.columns.forEach((column, k) => {
+          column.take(rows, k);
+        });
       },
     };
   }
