@@ -1,21 +1,20 @@
-import { closeSync, openSync, readFileSync, readSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { DuckDBConnection } from '@duckdb/node-api';
-import { loadHerd } from '../../src/analyses/load-herd.ts';
-import type { CivilDay } from '../../src/core/civil-day.ts';
+import { loadHerd, setToday } from '../../src/analyses/load-herd.ts';
 import type { Engine } from '../../src/engine/engine.ts';
-import { sqlType } from '../../src/herd/ddl.ts';
-import { FOOT_VISIT } from '../../src/herd/dictionary.ts';
+import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { CYCLE_ROW } from '../../src/herd/herd-names.ts';
 import { combine } from '../../src/intake/combine.ts';
 import { inspectFiles } from '../../src/intake/open.ts';
 import { type Read, readSource } from '../../src/intake/read.ts';
+import { TODAY } from './herds.ts';
 import { inTurn } from './measure.ts';
-import type { Pair } from './relations.ts';
+import { type FileKind, nativeReader, openNative } from './native.ts';
+import { recording, type Statement } from './recorder.ts';
+import type { Measurement } from './results.ts';
 
-const DAY = 20_782 as CivilDay;
-
-/** From bytes to admitted rows in tables of the engine, every row checked; the relations are timed apart. */
-export async function admitFiles(engine: Engine, folder: string, kind: 'csv' | 'parquet'): Promise<number> {
+/** From the bytes of two files to the relations of a herd in the engine, every row checked. */
+export async function openHerd(engine: Engine, folder: string, kind: FileKind): Promise<void> {
   const files = ['visits', 'horses'].map((name) => ({
     name: `${name}.${kind}`,
     bytes: new Uint8Array(readFileSync(join(folder, `${name}.${kind}`))),
@@ -23,51 +22,43 @@ export async function admitFiles(engine: Engine, folder: string, kind: 'csv' | '
   const { inspections } = await inspectFiles(files);
   const reads: Read[] = [];
   for (const { source, mapping } of inspections)
-    reads.push(await readSource(source, mapping, { today: DAY }));
+    reads.push(await readSource(source, mapping, { today: TODAY }));
   const { admitted, horses, report } = combine(reads);
   if (!report.identityHolds) throw new Error('rows read must equal rows admitted and set aside');
   await loadHerd(engine, { visits: admitted, horses }, { hemisphere: 'north' });
-  return admitted.rowCount;
+  await setToday(engine, TODAY);
 }
 
-/** The same file read by native DuckDB into a table of the same types, nothing checked but the casts. */
-export function nativeRead(
-  native: DuckDBConnection,
-  folder: string,
-  kind: 'csv' | 'parquet',
-): Promise<unknown> {
-  const path = join(folder, `visits.${kind}`).replaceAll("'", "''");
-  if (kind === 'parquet') {
-    return native.run(`CREATE OR REPLACE TABLE visit AS SELECT * FROM read_parquet('${path}')`);
-  }
-  const header = firstLine(join(folder, `visits.${kind}`)).split(',');
-  const typeOf = new Map<string, string>(FOOT_VISIT.map(({ name, kind: of }) => [name, sqlType(of)]));
-  const columns = header.map((name) => `'${name}': '${typeOf.get(name) ?? 'VARCHAR'}'`).join(', ');
-  return native.run(
-    `CREATE OR REPLACE TABLE visit AS SELECT * FROM read_csv('${path}', header = true, auto_detect = false, delim = ',', quote = '"', escape = '"', columns = {${columns}})`,
-  );
-}
+/** Milliseconds of the statements that make `trim_cycle`: it has a row of its own. */
+const ofCycles = (statements: readonly Statement[]): number =>
+  statements.filter(({ sql }) => sql.includes(CYCLE_ROW)).reduce((sum, { ms }) => sum + ms, 0);
 
-function firstLine(path: string): string {
-  const file = openSync(path, 'r');
-  const start = Buffer.alloc(8192);
-  const length = readSync(file, start);
-  closeSync(file);
-  return start.toString('utf8', 0, length).split('\n')[0]!.trim();
-}
-
-export async function intakePairs(engine: Engine, native: DuckDBConnection, folder: string): Promise<Pair[]> {
-  const pairs: Pair[] = [];
+/** Files to `foot_visit`, beside native DuckDB that reads and casts the same files. */
+export async function measureIntake(folder: string): Promise<Measurement[]> {
+  const measurements: Measurement[] = [];
   for (const kind of ['parquet', 'csv'] as const) {
-    const { ours, native: theirs } = await inTurn({
-      ours: () => admitFiles(engine, folder, kind),
-      native: () => nativeRead(native, folder, kind),
+    const engine = await openNodeEngine();
+    const native = await openNative();
+    const apart: number[] = [];
+    const times = await inTurn({
+      ours: async () => {
+        const listened = recording(engine);
+        await openHerd(listened.engine, folder, kind);
+        apart.push(ofCycles(listened.statements));
+      },
+      native: await nativeReader(native, folder, kind),
     });
-    pairs.push({
-      what: `${kind === 'csv' ? 'CSV' : 'Parquet'} to \`foot_visit\` and \`trim_cycle\``,
-      ours,
-      native: theirs,
+    measurements.push({
+      key: `intake ${kind}`,
+      what: `${kind === 'csv' ? 'CSV' : 'Parquet'} to \`foot_visit\`, every row checked`,
+      unit: 'ms',
+      values: times.ours.map((ms, k) => ms - apart[k]!),
+      beside: {
+        name: kind === 'csv' ? 'native DuckDB, columns and types given' : 'native DuckDB',
+        values: times.native,
+      },
     });
+    await engine.close();
   }
-  return pairs;
+  return measurements;
 }

@@ -1,41 +1,61 @@
-/** Times of one piece of work, in milliseconds, with what was used to compare it. */
-export interface Times {
+/** What one piece of work took, each time in the order in which it was run; milliseconds unless said otherwise. */
+export interface Spread {
   readonly median: number;
   readonly least: number;
   readonly most: number;
+  readonly n: number;
 }
 
 export const REPEATS = 5;
+/** What takes longer than this each time is repeated three times. */
+export const LONG_MS = 20_000;
+export const LONG_REPEATS = 3;
 
-export function timesOf(all: readonly number[]): Times {
-  const sorted = [...all].sort((a, b) => a - b);
+/** The median of an even number of values is the mean of the middle two. Throws on none. */
+export function spreadOf(values: readonly number[]): Spread {
+  if (values.length === 0) throw new Error('values must not be empty');
+  const sorted = [...values].sort((a, b) => a - b);
+  const middle = sorted.length / 2;
   return {
-    median: sorted[Math.floor(sorted.length / 2)]!,
+    median: (sorted[Math.ceil(middle) - 1]! + sorted[Math.floor(middle)]!) / 2,
     least: sorted[0]!,
     most: sorted.at(-1)!,
+    n: sorted.length,
   };
 }
 
-/** Runs two pieces of work in turn, so that whatever else the machine does falls on both. */
+/** Is another run wanted after these? Three are enough where one took longer than `longMs`. */
+export function wantsMore(times: readonly number[], longMs = LONG_MS): boolean {
+  const isLong = times.some((ms) => ms > longMs);
+  return times.length < (isLong ? LONG_REPEATS : REPEATS);
+}
+
+/**
+ * Runs pieces of work in turn, so that whatever else the machine does falls on all of them alike. Five rounds, or three
+ * where one of them is long.
+ */
 export async function inTurn<T extends string>(
   jobs: Readonly<Record<T, () => unknown>>,
-  repeats = REPEATS,
-): Promise<Record<T, Times>> {
+): Promise<Record<T, number[]>> {
   const names = Object.keys(jobs) as T[];
-  const all = new Map(names.map((name) => [name, [] as number[]]));
-  for (let k = 0; k < repeats; k++) {
+  const all = Object.fromEntries(names.map((name) => [name, [] as number[]])) as Record<T, number[]>;
+  while (names.every((name) => wantsMore(all[name]))) {
     for (const name of names) {
       const began = performance.now();
       await jobs[name]();
-      all.get(name)!.push(performance.now() - began);
+      all[name].push(performance.now() - began);
     }
   }
-  return Object.fromEntries(names.map((name) => [name, timesOf(all.get(name)!)])) as Record<T, Times>;
+  return all;
 }
 
-export const inMs = ({ median, least, most }: Times): string =>
-  `${Math.round(median)} (${Math.round(least)}–${Math.round(most)})`;
+/** Runs a job as often as is wanted; it gives its own measure (of ms, since that decides how often). */
+export async function repeated(job: () => Promise<number>): Promise<number[]> {
+  const all: number[] = [];
+  while (wantsMore(all)) all.push(await job());
+  return all;
+}
 
-/** The power of n with which a time grows from one size to a larger. */
+/** The power of n with which a time grows from one size to a larger one `factor` times as large. */
 export const growthExponent = (small: number, large: number, factor: number): number =>
   Math.log(large / small) / Math.log(factor);

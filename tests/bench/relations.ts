@@ -1,76 +1,49 @@
-import { join } from 'node:path';
-import type { DuckDBConnection } from '@duckdb/node-api';
-import { rowsOf } from '../../src/core/table.ts';
-import type { Engine } from '../../src/engine/engine.ts';
-import type { ColumnDescription } from '../../src/herd/column.ts';
-import { sqlType } from '../../src/herd/ddl.ts';
-import { FOOT_VISIT, HORSE_COLUMNS } from '../../src/herd/dictionary.ts';
-import { footOrder, footVisitSql, spellSql, trimCycleSql } from '../../src/herd/relations.ts';
-import { nativeRead } from './intake.ts';
-import { inTurn, type Times } from './measure.ts';
+import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { spellSql } from '../../src/herd/spell-sql.ts';
+import { trimCycleSql } from '../../src/herd/trim-cycle-sql.ts';
+import { openHerd } from './intake.ts';
+import { inTurn } from './measure.ts';
+import { openNative } from './native.ts';
+import { copyHerd } from './native-herd.ts';
+import { recording } from './recorder.ts';
+import type { Measurement } from './results.ts';
 
-export interface Pair {
-  readonly what: string;
-  readonly ours: Times;
-  readonly native: Times;
-}
+/** The page's own relation is a view: all of it is worked out, and kept, to see what it costs. */
+const SPELLS = spellSql([]).replace(
+  /^CREATE OR REPLACE VIEW spell AS/,
+  'CREATE OR REPLACE TABLE memory.main.bench_spell AS',
+);
 
-/** The tables that relations are made from, in native DuckDB as in the engine. */
-export async function nativeTables(engine: Engine, native: DuckDBConnection, folder: string): Promise<void> {
-  const missing = (columns: readonly ColumnDescription[], there: ReadonlySet<string>): string =>
-    columns
-      .filter(({ name }) => !there.has(name))
-      .map(({ name, kind }) => `, NULL::${sqlType(kind)} AS ${name}`)
-      .join('');
-  const columnsOf = async (relation: string): Promise<Set<string>> => {
-    const reader = await native.runAndReadAll(`DESCRIBE ${relation}`);
-    return new Set(reader.getRows().map(([name]) => String(name)));
-  };
-  await nativeRead(native, folder, 'parquet');
-  await native.run(
-    `CREATE OR REPLACE TABLE horse_row AS SELECT * FROM read_parquet('${join(folder, 'horses.parquet')}')`,
-  );
-  const horses = await columnsOf('horse_row');
-  await native.run(
-    `CREATE OR REPLACE TABLE horse_row AS SELECT *${missing(HORSE_COLUMNS, horses)} FROM horse_row`,
-  );
-  const visits = await columnsOf('visit');
-  await native.run(`CREATE OR REPLACE TABLE visit_row AS
-    SELECT *${missing(FOOT_VISIT, visits)}, 'visits.parquet' AS source_file, 0 AS source_line,
-      horse_id || '|' || visit_date::VARCHAR || '|' || foot AS row_key,
-      (row_number() OVER (ORDER BY horse_id, visit_date, ${footOrder('foot')}))::INTEGER AS row_no
-    FROM visit ORDER BY row_no`);
-  const breeds = rowsOf(await engine.query('SELECT breed, breed_type FROM memory.main.breed_map ORDER BY 1'));
-  const text = (value: unknown): string =>
-    value === null ? 'NULL' : `'${String(value).replaceAll("'", "''")}'`;
-  await native.run(
-    `CREATE OR REPLACE TABLE breed_map AS SELECT * FROM (VALUES ${breeds
-      .map(({ breed, breed_type }) => `(${text(breed)}, ${text(breed_type)}::VARCHAR)`)
-      .join(', ')}) m(breed, breed_type)`,
-  );
-}
-
-const COHORT = 'CREATE OR REPLACE VIEW foot_visit AS SELECT * EXCLUDE (row_no) FROM foot_visit_all';
+const RELATIONS = [
+  { key: 'relation trim_cycle', what: '`trim_cycle`', statements: trimCycleSql({ hemisphere: 'north' }) },
+  { key: 'relation spell', what: '`spell`, of every problem, as a table', statements: [SPELLS] },
+];
 
 /** The relations' own SQL in the browser's engine and in native DuckDB, over the same rows. */
-export async function relationPairs(engine: Engine, native: DuckDBConnection): Promise<Pair[]> {
-  const options = { hemisphere: 'north' } as const;
-  const jobs: readonly (readonly [string, string])[] = [
-    ['`foot_visit`', footVisitSql(options)],
-    ['`trim_cycle`', trimCycleSql(options)],
-    [
-      'spells of all problems',
-      spellSql([]).replace(/^CREATE OR REPLACE VIEW spell AS/, 'CREATE OR REPLACE TABLE bench_spell AS'),
-    ],
-  ];
-  const pairs: Pair[] = [];
-  for (const [what, sql] of jobs) {
-    const { ours, native: theirs } = await inTurn({
-      ours: () => engine.run(sql),
-      native: () => native.run(sql),
+export async function measureRelations(folder: string): Promise<Measurement[]> {
+  const wasm = await openNodeEngine();
+  const native = await openNative();
+  const { engine, statements } = recording(wasm);
+  await openHerd(engine, folder, 'parquet');
+  await copyHerd(wasm, native, statements);
+  const measurements: Measurement[] = [];
+  for (const { key, what, statements: sql } of RELATIONS) {
+    const times = await inTurn({
+      ours: async () => {
+        for (const each of sql) await wasm.run(each);
+      },
+      native: async () => {
+        for (const each of sql) await native.run(each);
+      },
     });
-    pairs.push({ what, ours, native: theirs });
-    if (what === '`foot_visit`') await native.run(COHORT);
+    measurements.push({
+      key,
+      what,
+      unit: 'ms',
+      values: times.ours,
+      beside: { name: 'native DuckDB, the same SQL', values: times.native },
+    });
   }
-  return pairs;
+  await wasm.close();
+  return measurements;
 }

@@ -1,0 +1,89 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { signal } from '@preact/signals';
+import { pageExecutor } from '../../src/app/executor.ts';
+import type { HerdMethods } from '../../src/app/herd-service.ts';
+import { pageDesk } from '../../src/app/page-desk.ts';
+import type { CallContext, Caller } from '../../src/app/rpc.ts';
+import { makeScenes } from '../../src/app/scenes.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+import type { Page } from '../../src/pages/page.ts';
+import { parsePage } from '../../src/pages/parse-page.ts';
+import { createPageRuntime } from '../../src/pages/runtime.ts';
+import { TODAY } from './herds.ts';
+
+export interface ShippedPage {
+  readonly id: string;
+  readonly page: Page;
+}
+
+/** Every shipped page, in the order of the contents. */
+export function shippedPages(): ShippedPage[] {
+  return readdirSync('notebooks')
+    .filter((name) => name.endsWith('.md'))
+    .map((name) => ({
+      id: basename(name, '.md'),
+      page: parsePage(readFileSync(join('notebooks', name), 'utf8')),
+    }))
+    .sort((a, b) => Number(a.page.front.order) - Number(b.page.front.order));
+}
+
+/** The herd's desk without a worker between. Makes databases of its own in the engine: one desk an engine. */
+export function openDesk(engine: Engine): Caller<HerdMethods> {
+  const desk = pageDesk(engine, TODAY, makeScenes(engine));
+  return {
+    call: (name, input, options = {}) => {
+      const method = desk[name as keyof typeof desk] as (
+        input: unknown,
+        context: CallContext,
+      ) => Promise<never>;
+      const aborted = options.signal ?? new AbortController().signal;
+      return method(input, { signal: aborted, progress: () => undefined });
+    },
+  };
+}
+
+/** What an analysis of a page took. */
+export interface EntryTime {
+  readonly entry: string;
+  readonly use: string;
+  readonly ms: number;
+}
+
+let version = 0;
+
+/**
+ * Computes a page from its start, as opening it after a change of the herd does, one entry after the other: each is
+ * timed alone. Throws where an entry fails.
+ */
+export async function computePage(
+  { id, page }: ShippedPage,
+  desk: Caller<HerdMethods>,
+): Promise<readonly EntryTime[]> {
+  const times: EntryTime[] = [];
+  const executor = pageExecutor(desk, signal(++version));
+  let last: Promise<unknown> = Promise.resolve();
+  const alone = <T>(job: () => Promise<T>): Promise<T> => {
+    const mine = last.then(job);
+    last = mine.catch(() => undefined);
+    return mine;
+  };
+  const runtime = createPageRuntime(page, {
+    ...executor,
+    runQuery: (...given) => alone(() => executor.runQuery(...given)),
+    runAnalysis: (entry, use, options, run) =>
+      alone(async () => {
+        const began = performance.now();
+        const result = await executor.runAnalysis(entry, use, options, run);
+        times.push({ entry, use, ms: performance.now() - began });
+        return result;
+      }),
+  });
+  await runtime.settled();
+  for (const { name } of page.entries) {
+    const { status, message } = runtime.state(name).peek();
+    if (status !== 'done') throw new Error(`page ${id}, entry ${name} is ${status}: ${message}`);
+  }
+  runtime.dispose();
+  return times;
+}

@@ -1,0 +1,135 @@
+import type { BrowserContext } from '@playwright/test';
+
+/** What measures from inside the page: to the millisecond, and without the way to and from this process. */
+export interface Probe {
+  /** Milliseconds since the page was asked for; null until then. */
+  readonly first: { text: number | null; plot: number | null };
+  /** Opens a page of the notebook and waits until every entry is settled and drawn; milliseconds. */
+  open(id: string): Promise<number>;
+  /** Changes the cohort by a click and waits likewise. */
+  narrow(legend: string): Promise<number>;
+  widen(): Promise<number>;
+  /** Gaps between the frames, in milliseconds, while an element is scrolled from a share of its height on. */
+  scroll(selector: string, from: number, frames: number): Promise<number[]>;
+  /** Starts the clock at the next press of Enter; `after` waits until nothing more is redrawn. */
+  onEnter(): void;
+  after(selector: string, text: string): Promise<number>;
+  /** Entries of the page that failed. */
+  failed(): number;
+}
+
+declare global {
+  interface Window {
+    bench: Probe;
+  }
+}
+
+export async function installProbe(context: BrowserContext): Promise<void> {
+  // The runner's compiler wraps functions in a helper of its own.
+  await context.addInitScript('globalThis.__name ??= (value) => value');
+  await context.addInitScript(probe);
+}
+
+/** Runs in the page. Text counts as readable from so many characters on. */
+function probe(): void {
+  const READABLE = 200;
+  const QUIET_FRAMES = 3;
+  let changed = 0;
+  let entered = 0;
+  const first: Probe['first'] = { text: null, plot: null };
+  const frame = () => new Promise<number>((resolve) => requestAnimationFrame(resolve));
+  const find = <E extends Element>(selector: string): E => {
+    const element = document.querySelector<E>(selector);
+    if (!element) throw new Error(`the page must hold ${selector}`);
+    return element;
+  };
+
+  const watch = () => {
+    const main = document.querySelector('main');
+    if (first.text === null && (main?.textContent ?? '').length >= READABLE) first.text = performance.now();
+    if (first.plot === null && document.querySelector('[data-kind="chart"] svg'))
+      first.plot = performance.now();
+    if (first.text === null || first.plot === null) requestAnimationFrame(watch);
+  };
+  document.addEventListener('DOMContentLoaded', () => {
+    new MutationObserver(() => {
+      changed = performance.now();
+    }).observe(document.body, { childList: true, subtree: true, characterData: true, attributes: true });
+    watch();
+  });
+
+  /** Until `ready` holds and nothing has changed for some frames; when it last changed. */
+  async function quiet(ready: () => boolean): Promise<number> {
+    for (let still = 0; still < QUIET_FRAMES; ) {
+      const before = changed;
+      await frame();
+      still = ready() && changed === before ? still + 1 : 0;
+    }
+    return changed;
+  }
+  const isSettled = () =>
+    document.querySelector('[data-entry]') !== null &&
+    document.querySelector('[data-status="running"], [data-status="waiting"]') === null;
+  const cohort = () => find<HTMLElement>('[data-testid="cohort"]').textContent;
+  async function change(click: () => void): Promise<number> {
+    const before = cohort();
+    const began = performance.now();
+    click();
+    return (await quiet(() => isSettled() && cohort() !== before)) - began;
+  }
+  const button = (name: string): HTMLButtonElement => {
+    const found = [...document.querySelectorAll<HTMLButtonElement>('.cohort button')].find(
+      (each) => each.textContent.trim() === name,
+    );
+    if (!found) throw new Error(`the cohort must have a button ${name}`);
+    return found;
+  };
+
+  window.bench = {
+    first,
+    async open(id) {
+      const began = performance.now();
+      location.hash = id;
+      const isOpen = () =>
+        document.querySelector(`nav.contents a[href="#${id}"][aria-current="page"]`) !== null &&
+        document.querySelector('[data-testid="page"]') !== null;
+      return (await quiet(() => isOpen() && isSettled())) - began;
+    },
+    async narrow(legend) {
+      if (!document.querySelector('.cohort-choices')) button('Narrow the herd').click();
+      await quiet(() => document.querySelector('.cohort-choices') !== null);
+      const group = [...document.querySelectorAll('.cohort-choices fieldset')].find(
+        (each) => each.querySelector('legend')?.textContent === legend,
+      );
+      const level = group?.querySelector<HTMLInputElement>('input[type="checkbox"]');
+      if (!level) throw new Error(`the cohort must have a level of ${legend}`);
+      return change(() => level.click());
+    },
+    widen: () => change(() => button('Whole herd').click()),
+    async scroll(selector, from, frames) {
+      const element = find<HTMLElement>(selector);
+      element.scrollTop = (element.scrollHeight - element.clientHeight) * from;
+      await quiet(() => true);
+      const gaps: number[] = [];
+      let last = await frame();
+      for (let k = 0; k < frames; k++) {
+        element.scrollTop += element.clientHeight / 2;
+        const now = await frame();
+        gaps.push(now - last);
+        last = now;
+      }
+      return gaps;
+    },
+    onEnter() {
+      const listen = (event: KeyboardEvent) => {
+        if (event.key !== 'Enter') return;
+        entered = performance.now();
+        removeEventListener('keydown', listen, true);
+      };
+      addEventListener('keydown', listen, true);
+    },
+    after: async (selector, text) =>
+      (await quiet(() => document.querySelector(selector)?.textContent === text)) - entered,
+    failed: () => document.querySelectorAll('[data-status="failed"], [data-status="blocked"]').length,
+  };
+}

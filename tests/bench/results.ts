@@ -1,0 +1,71 @@
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { cpus, totalmem } from 'node:os';
+import { dirname } from 'node:path';
+
+export const PARTS = ['intake', 'relations', 'pages', 'estimators', 'browser'] as const;
+export type Part = (typeof PARTS)[number];
+
+/** One thing measured. */
+export interface Measurement {
+  /** Stays the same from run to run; what targets and other sizes are found by. */
+  readonly key: string;
+  /** In words, Markdown. */
+  readonly what: string;
+  readonly unit: 'ms' | 'kB' | 'MB' | '%' | 'count';
+  /** Every run, in order. */
+  readonly values: readonly number[];
+  /** What it is compared with, measured in the same run on the same rows. */
+  readonly beside?: { readonly name: string; readonly values: readonly number[] };
+  /** How far the two results lie apart: what is compared, in words, and the figure. */
+  readonly apart?: readonly { readonly of: string; readonly value: number }[];
+  readonly note?: string;
+}
+
+/** A part of the bench at one size. */
+export interface PartResult {
+  readonly part: Part;
+  /** Foot rows of the herd. */
+  readonly rows: number;
+  readonly commit: string;
+  /** ISO 8601 date and time, UTC. */
+  readonly at: string;
+  readonly machine: string;
+  readonly versions: Readonly<Record<string, string>>;
+  readonly measurements: readonly Measurement[];
+  /** What was skipped, and why. */
+  readonly notes: readonly string[];
+}
+
+export const RESULTS = 'data/generated/bench-results.json';
+
+export function readResults(path = RESULTS): PartResult[] {
+  return existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as PartResult[]) : [];
+}
+
+/** A part measured again takes the place of what it gave before; the others stay. */
+export function merged(before: readonly PartResult[], fresh: PartResult): PartResult[] {
+  const others = before.filter(({ part, rows }) => part !== fresh.part || rows !== fresh.rows);
+  return [...others, fresh].sort((a, b) => a.rows - b.rows || PARTS.indexOf(a.part) - PARTS.indexOf(b.part));
+}
+
+export function keepResult(fresh: PartResult, path = RESULTS): void {
+  mkdirSync(dirname(path), { recursive: true });
+  writeFileSync(path, `${JSON.stringify(merged(readResults(path), fresh), null, 1)}\n`);
+}
+
+export function machine(): string {
+  const [first] = cpus();
+  return `${cpus().length} × ${first?.model ?? 'unknown processor'}, ${(totalmem() / 2 ** 30).toFixed(0)} GB, ${process.platform} ${process.arch}`;
+}
+
+/** The commit, marked where the program differs from it. */
+export function commit(): string {
+  const git = (...words: string[]): string => execFileSync('git', words, { encoding: 'utf8' }).trim();
+  try {
+    const changed = git('status', '--porcelain', '--untracked-files=no', '--', 'src', 'notebooks', 'data');
+    return `${git('rev-parse', '--short', 'HEAD')}${changed === '' ? '' : ' with changes'}`;
+  } catch {
+    return 'unknown';
+  }
+}

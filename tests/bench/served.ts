@@ -1,0 +1,59 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { build, type Plugin, preview } from 'vite';
+
+/** One answer of the server, in the order in which they were asked for. */
+export interface Sent {
+  readonly path: string;
+  /** As they went over the wire, without the head. */
+  readonly bytes: number;
+}
+
+export interface Served {
+  readonly address: string;
+  /** Everything sent since it was last emptied. */
+  readonly sent: Sent[];
+  close(): Promise<void>;
+}
+
+/** Not the browser tests' own port: both may run at once. */
+const PORT = 4391;
+
+/** Builds the notebook into a folder of its own and serves it as `npm start` does, counting what is sent. */
+export async function serveBuilt(): Promise<Served> {
+  const outDir = mkdtempSync(join(tmpdir(), 'growout-bench-'));
+  const sent: Sent[] = [];
+  const counting: Plugin = {
+    name: 'growout-bench-counting',
+    configurePreviewServer(server) {
+      server.middlewares.use((request, response, next) => {
+        const place = sent.push({ path: request.url ?? '', bytes: 0 }) - 1;
+        response.on('finish', () => {
+          const bytes = Number(response.getHeader('content-length') ?? 0);
+          sent[place] = { path: request.url ?? '', bytes };
+        });
+        next();
+      });
+    },
+  };
+  const config = {
+    configFile: 'vite.config.ts',
+    logLevel: 'warn' as const,
+    plugins: [counting],
+    build: { outDir, emptyOutDir: true },
+  };
+  await build(config);
+  const server = await preview({
+    ...config,
+    preview: { host: '127.0.0.1', port: PORT, strictPort: true, open: false },
+  });
+  return {
+    address: `http://127.0.0.1:${PORT}/`,
+    sent,
+    async close() {
+      await server.close();
+      rmSync(outDir, { recursive: true, force: true });
+    },
+  };
+}
