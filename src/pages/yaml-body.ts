@@ -1,4 +1,4 @@
-import { isMap, isNode, isScalar, isSeq, LineCounter, type Node, parseDocument } from 'yaml';
+import { isMap, isNode, isScalar, isSeq, LineCounter, type Node, parseDocument, visit } from 'yaml';
 import type { z } from 'zod';
 
 /** A problem inside a YAML text; `line` counts from 1 at its first line. */
@@ -110,6 +110,18 @@ function messageOf(issue: Issue, value: unknown): string {
   return `${name} ${issue.message.toLowerCase()}: ${given}`;
 }
 
+/** No entry needs one thing in two places, and a few lines of them can stand for more than any machine holds. */
+function firstAlias({ document, lineAt }: Parsed): YamlProblem | null {
+  let found: YamlProblem | null = null;
+  visit(document, {
+    Alias(_, { source, range }) {
+      found = { line: lineAt(range?.[0] ?? 0), message: `YAML must not use an alias: *${source}` };
+      return visit.BREAK;
+    },
+  });
+  return found;
+}
+
 /** Reads YAML and checks it: a value, or problems each with the line where the thing stands. */
 export function readYaml<Schema extends z.ZodType>(
   source: string,
@@ -123,7 +135,9 @@ export function readYaml<Schema extends z.ZodType>(
     }));
     return { value: null, problems };
   }
-  const raw: unknown = parsed.document.toJS({ maxAliasCount: 50 }) ?? {};
+  const alias = firstAlias(parsed);
+  if (alias !== null) return { value: null, problems: [alias] };
+  const raw: unknown = parsed.document.toJS() ?? {};
   const checked = schema.safeParse(raw);
   if (checked.success) return { value: checked.data, problems: [] };
   const problems = flatten(checked.error.issues).map((issue) => ({
