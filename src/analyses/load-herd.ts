@@ -37,6 +37,12 @@ export interface HerdCounts {
   readonly lastDay: number;
 }
 
+/** Goes to the herd's own tables, making the place where they stand if there is none. */
+export async function useHerd(engine: Engine): Promise<void> {
+  await engine.run(`ATTACH IF NOT EXISTS ':memory:' AS ${HERD_CATALOG} (COMPRESS)`);
+  await engine.run(`USE ${HERD}`);
+}
+
 let loadings = 0;
 
 /**
@@ -62,8 +68,7 @@ export async function loadHerdInParts(
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
   onStep('rows');
-  await engine.run(`ATTACH IF NOT EXISTS ':memory:' AS ${HERD_CATALOG} (COMPRESS)`);
-  await engine.run(`USE ${HERD}`);
+  await useHerd(engine);
   const compressed = compressing(engine);
   let isFirst = true;
   let rowCount = 0;

@@ -1,4 +1,4 @@
-import { setCohort } from '../analyses/load-herd.ts';
+import { setCohort, useHerd } from '../analyses/load-herd.ts';
 import { type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
@@ -95,7 +95,7 @@ export function makeScenes(engine: Engine): Scenes {
   }
 
   return {
-    inHerd: (job) => turns.take('herd', () => engine.run(`USE ${HERD}`), job),
+    inHerd: (job) => turns.take('herd', () => useHerd(engine), job),
     inScene(scene, job, signal) {
       const key = JSON.stringify([scene.side, scene.where, scene.version, scene.columns]);
       return turns.take(
