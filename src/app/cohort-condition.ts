@@ -1,9 +1,9 @@
 import type { CivilDay } from '../core/civil-day.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
+import { accepts } from '../herd/accepts.ts';
 import { columnOf, isColumnName } from '../herd/dictionary.ts';
 import { HERD } from '../herd/herd-names.ts';
 import { PROBLEMS, type ProblemKey } from '../herd/problems.ts';
-import { accepts } from '../herd/row-schema.ts';
 import { cellParser } from '../intake/cell-parser.ts';
 import { isFault } from '../intake/values/parsed.ts';
 import { TEST_WORDS } from './filter-words.ts';

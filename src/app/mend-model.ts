@@ -1,8 +1,8 @@
 import { computed, type ReadonlySignal, type Signal, signal } from '@preact/signals';
 import { makeTable, numberColumn, type Table, textColumn, texts } from '../core/table.ts';
+import { accepts } from '../herd/accepts.ts';
 import { FOOT_VISIT_SHOWN } from '../herd/cycle-columns.ts';
 import { type ColumnName, columnOf, isColumnName } from '../herd/dictionary.ts';
-import { accepts } from '../herd/row-schema.ts';
 import type { Amendment, Deed, StoredValue } from '../sheet/amendment.ts';
 import type { GridEditing, Refusal } from '../sheet/grid-editing.ts';
 import type { CachedRow } from '../sheet/row-cache.ts';

@@ -1,9 +1,9 @@
 import { isoFromDay } from '../core/civil-day.ts';
 import { formatNumber } from '../core/format-value.ts';
+import { accepts } from '../herd/accepts.ts';
 import type { ColumnDescription } from '../herd/column.ts';
 import { FOOT_VISIT_SHOWN } from '../herd/cycle-columns.ts';
 import { type ColumnName, columnOf, isColumnName } from '../herd/dictionary.ts';
-import { accepts } from '../herd/row-schema.ts';
 import type { StoredValue } from '../sheet/amendment.ts';
 import type { DerivedColumn, SheetColumn } from './sheet-service.ts';
 

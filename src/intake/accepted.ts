@@ -1,6 +1,6 @@
 import { fromMm } from '../core/length.ts';
+import { accepts } from '../herd/accepts.ts';
 import type { ColumnDescription } from '../herd/column.ts';
-import { accepts } from '../herd/row-schema.ts';
 import type { CellUnit } from './mapping.ts';
 import { formatSixteenths } from './values/length-value.ts';
 

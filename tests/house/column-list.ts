@@ -1,6 +1,6 @@
+import { accepts } from '../../src/herd/accepts.ts';
 import type { ColumnDescription } from '../../src/herd/column.ts';
 import { FOOT_VISIT } from '../../src/herd/dictionary.ts';
-import { accepts } from '../../src/herd/row-schema.ts';
 
 const PER = {
   horse: 'The horse; may stand in a file of horses',
