@@ -3,11 +3,11 @@ import { createRequire } from 'node:module';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { gunzipSync } from 'node:zlib';
+import { brotliDecompressSync, gunzipSync } from 'node:zlib';
 import { build, type InlineConfig, type PreviewServer, preview } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ENGINE_BYTES } from '../../src/engine/browser-engine.ts';
-import { assetAsked, hashedAssets, takesGzip } from '../../src/tasks/hashed-assets.ts';
+import { assetAsked, hashedAssets, takesCoding } from '../../src/tasks/hashed-assets.ts';
 import { META_POLICY, POLICY, securityHeaders } from '../../src/tasks/security-headers.ts';
 
 /** A page as small as can be, built and served as the real one is. */
@@ -93,14 +93,21 @@ describe('built assets', () => {
   ])('%s comes compressed and for keeps, the same bytes as bare', async (_what, address, type) => {
     const bare = readFileSync(join(folder, 'dist', address()));
     expect(gunzipSync(readFileSync(join(folder, 'dist', `${address()}.gz`)))).toEqual(bare);
-    const packed = await fetch(`${origin}/${address()}`, { headers: { 'accept-encoding': 'gzip' } });
-    expect(packed.status).toBe(200);
-    expect(packed.headers.get('content-encoding')).toBe('gzip');
-    expect(Number(packed.headers.get('content-length'))).toBeLessThan(bare.length);
-    expect(packed.headers.get('content-type')).toBe(type);
-    expect(packed.headers.get('cache-control')).toBe('public, max-age=31536000, immutable');
-    expect(packed.headers.get('vary')).toBe('Accept-Encoding');
-    expect(Buffer.from(await packed.arrayBuffer())).toEqual(bare);
+    expect(brotliDecompressSync(readFileSync(join(folder, 'dist', `${address()}.br`)))).toEqual(bare);
+    for (const [takes, coding] of [
+      ['gzip', 'gzip'],
+      ['gzip, deflate, br', 'br'],
+      ['gzip, br;q=0', 'gzip'],
+    ] as const) {
+      const packed = await fetch(`${origin}/${address()}`, { headers: { 'accept-encoding': takes } });
+      expect(packed.status).toBe(200);
+      expect(packed.headers.get('content-encoding')).toBe(coding);
+      expect(Number(packed.headers.get('content-length'))).toBeLessThan(bare.length);
+      expect(packed.headers.get('content-type')).toBe(type);
+      expect(packed.headers.get('cache-control')).toBe('public, max-age=31536000, immutable');
+      expect(packed.headers.get('vary')).toBe('Accept-Encoding');
+      expect(Buffer.from(await packed.arrayBuffer())).toEqual(bare);
+    }
     const plain = await fetch(`${origin}/${address()}`, { headers: { 'accept-encoding': 'identity' } });
     expect(plain.headers.get('content-encoding')).toBeNull();
     expect(Buffer.from(await plain.arrayBuffer())).toEqual(bare);
@@ -131,14 +138,16 @@ describe('built assets', () => {
   });
 
   it.each([
-    ['gzip, deflate, br', true],
-    ['br;q=1.0, gzip;q=0.8', true],
-    ['*', true],
-    ['gzip;q=0', false],
-    ['br', false],
-    [undefined, false],
-  ])('a request that takes %s', (header, takes) => {
-    expect(takesGzip(header)).toBe(takes);
+    ['gzip, deflate, br', true, true],
+    ['br;q=1.0, gzip;q=0.8', true, true],
+    ['*', true, true],
+    ['gzip;q=0, *', false, true],
+    ['gzip;q=0', false, false],
+    ['br', false, true],
+    [undefined, false, false],
+  ])('a request that takes %s', (header, gzip, br) => {
+    expect(takesCoding(header, 'gzip')).toBe(gzip);
+    expect(takesCoding(header, 'br')).toBe(br);
   });
 });
 
