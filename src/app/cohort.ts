@@ -1,42 +1,9 @@
 import { isoFromDay } from '../core/civil-day.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
-import {
-  type CohortCondition,
-  conditionSql,
-  conditionWords,
-  historySql,
-  historyWords,
-  type ProblemHistory,
-  visitsWhere,
-} from './cohort-condition.ts';
+import { COHORT_COLUMNS, type Cohort, type CohortColumn } from './cohort-choice.ts';
+import { conditionSql, conditionWords, historySql, historyWords, visitsWhere } from './cohort-condition.ts';
 
-/** What the reader clicked to narrow the herd: any of the levels of a column, all of the columns. */
-export interface Cohort {
-  readonly levels: Readonly<Partial<Record<CohortColumn, readonly string[]>>>;
-  /** Days, both ends included; null where open. */
-  readonly from: number | null;
-  readonly to: number | null;
-  /** On any column of the visits; all must hold. */
-  readonly conditions?: readonly CohortCondition[];
-  readonly histories?: readonly ProblemHistory[];
-  /** A condition over the columns of a visit, for those who write SQL. */
-  readonly sql?: string;
-}
-
-export const COHORT_COLUMNS = {
-  breed_type: 'Breed type',
-  terrain: 'Ground',
-  client_id: 'Client',
-  practitioner_id: 'Practitioner',
-  foot_end: 'Fore or hind',
-} as const;
-export type CohortColumn = keyof typeof COHORT_COLUMNS;
-
-export const EVERYONE: Cohort = { levels: {}, from: null, to: null };
-
-export function isEveryone(cohort: Cohort): boolean {
-  return cohortWhere(cohort) === 'TRUE';
-}
+export { COHORT_COLUMNS, type Cohort, type CohortColumn, EVERYONE, isEveryone } from './cohort-choice.ts';
 
 /** The SQL condition of a cohort, over columns that every relation has. Throws a sentence where a value is no value. */
 export function cohortWhere(cohort: Cohort): string {

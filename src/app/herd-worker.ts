@@ -1,35 +1,15 @@
-import './no-eval.ts';
-import type { CivilDay } from '../core/civil-day.ts';
-import { openBrowserEngine } from '../engine/browser-engine.ts';
-import { initParquet } from '../engine/parquet.ts';
+import { startEngine } from '../engine/engine-start.ts';
 import type { HerdMethods, StartInput } from './herd-service.ts';
-import { intakeDesk } from './intake-desk.ts';
-import { pageDesk } from './page-desk.ts';
 import { type CallContext, serve } from './rpc.ts';
-import { makeScenes } from './scenes.ts';
-import { sheetDesk } from './sheet-desk.ts';
 
-let desks: Promise<Omit<HerdMethods, 'start'> & { version: string }> | null = null;
+type Desks = Omit<HerdMethods, 'start'> & { readonly version: string };
+let desks: Promise<Desks> | null = null;
 
-async function open(
-  input: StartInput,
-  { progress }: CallContext,
-): Promise<Omit<HerdMethods, 'start'> & { version: string }> {
-  const engine = await openBrowserEngine({ wasm: input.engineWasm, worker: input.engineWorker }, (fraction) =>
-    progress(fraction, 'Loading the engine'),
-  );
-  initParquet(new URL(input.parquetWasm));
-  const today = input.today as CivilDay;
-  const scenes = makeScenes(engine);
-  const intake = intakeDesk(engine, today);
-  return {
-    ...intake,
-    admit: (admitted, context) => scenes.inHerd(() => intake.admit(admitted, context)),
-    startBlank: (input, context) => scenes.inHerd(() => intake.startBlank(input, context)),
-    ...pageDesk(engine, today, scenes),
-    ...sheetDesk(engine, today, scenes.inHerd),
-    version: await engine.version(),
-  };
+/** The engine is asked for first; what works with it is fetched while it is on its way. */
+async function open(input: StartInput, context: CallContext): Promise<Desks> {
+  const engine = startEngine({ wasm: input.engineWasm, worker: input.engineWorker });
+  const { openDesks } = await import('./herd-desks.ts');
+  return openDesks(engine, input, context);
 }
 
 async function desk(): Promise<Omit<HerdMethods, 'start'>> {

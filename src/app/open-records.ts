@@ -1,6 +1,6 @@
 import { localToday } from '../core/civil-day.ts';
 import { makeTable } from '../core/table.ts';
-import { COHORT_COLUMNS, type CohortColumn } from './cohort.ts';
+import { COHORT_COLUMNS, type CohortColumn } from './cohort-choice.ts';
 import type { AdmitResult, HerdMethods, Level } from './herd-service.ts';
 import type { Caller, Stage } from './rpc.ts';
 import type { KeptRecords } from './store/kept.ts';

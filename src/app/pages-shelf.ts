@@ -1,7 +1,4 @@
 import { computed, type ReadonlySignal, type Signal, signal } from '@preact/signals';
-import type { Page } from '../pages/page.ts';
-import { fileStem, NEW_PAGE, withTitle } from '../pages/page-text.ts';
-import { parsePage } from '../pages/parse-page.ts';
 import type { ShippedPage } from './shipped-pages.ts';
 
 /** A page that the user wrote, duplicated or opened: its file's text. */
@@ -58,7 +55,12 @@ export interface Shelf {
   open(name: string, text: string): Promise<string>;
   save(id: string, text: string): Promise<void>;
   remove(id: string): Promise<void>;
+  /** Fetches what reads pages: until then the user's own are not listed. */
+  begin(): Promise<void>;
 }
+
+const pageText = () => import('../pages/page-text.ts');
+type PageText = Awaited<ReturnType<typeof pageText>>;
 
 /** Opens those files that are pages and goes to the last of them; resolves with the others. */
 export async function openPages(
@@ -77,16 +79,25 @@ export async function openPages(
   return files.filter((file) => !isPage(file));
 }
 
-const PREFIX = 'own-';
+/** What the ids of the user's own pages begin with. */
+export const OWN = 'own-';
 
 export function makeShelf(shippedPages: readonly ShippedPage[], store: PageStore): Shelf {
   const shipped = shippedPages.map((page) => ({ ...page, own: false }));
-  const own = computed(() =>
-    store.pages.value.map(({ id, text }): ShelvedPage => ({ id, text, page: parsePage(text), own: true })),
-  );
+  const reader = signal<PageText | null>(null);
+  const begin = async (): Promise<PageText> => {
+    reader.value ??= await pageText();
+    return reader.value;
+  };
+  const own = computed(() => {
+    const reading = reader.value;
+    if (!reading) return [];
+    return store.pages.value.map(
+      ({ id, text }): ShelvedPage => ({ id, text, page: reading.parsePage(text), own: true }),
+    );
+  });
   const find = (id: string) => [...shipped, ...own.peek()].find((page) => page.id === id);
-  const freeId = (title: string): string => {
-    const stem = `${PREFIX}${fileStem(title)}`;
+  const freeId = (stem: string): string => {
     if (!find(stem)) return stem;
     for (let k = 2; ; k += 1) if (!find(`${stem}-${k}`)) return `${stem}-${k}`;
   };
@@ -95,8 +106,8 @@ export function makeShelf(shippedPages: readonly ShippedPage[], store: PageStore
     if (!taken.has(title)) return title;
     for (let k = 2; ; k += 1) if (!taken.has(`${title} ${k}`)) return `${title} ${k}`;
   };
-  const add = async (text: string, page: Page): Promise<string> => {
-    const id = freeId(page.front.title);
+  const add = async ({ fileStem, parsePage }: PageText, text: string): Promise<string> => {
+    const id = freeId(`${OWN}${fileStem(parsePage(text).front.title)}`);
     await store.savePage({ id, text });
     return id;
   };
@@ -105,25 +116,26 @@ export function makeShelf(shippedPages: readonly ShippedPage[], store: PageStore
     own,
     find,
     async create() {
-      await store.ready;
-      const text = withTitle(NEW_PAGE, freeTitle('New page'));
-      return add(text, parsePage(text));
+      const [reading] = await Promise.all([begin(), store.ready]);
+      return add(reading, reading.withTitle(reading.NEW_PAGE, freeTitle('New page')));
     },
     async duplicate({ text, page }) {
-      await store.ready;
-      const copy = withTitle(text, freeTitle(`${page.front.title} (copy)`));
-      return add(copy, parsePage(copy));
+      const [reading] = await Promise.all([begin(), store.ready]);
+      return add(reading, reading.withTitle(text, freeTitle(`${page.front.title} (copy)`)));
     },
     async open(name, text) {
-      await store.ready;
+      const [reading] = await Promise.all([begin(), store.ready]);
       if (text.length > LARGEST_PAGE) throw new Error(`${name} is too long for a page.`);
       if (text.includes('\0')) throw new Error(`${name} is not a text.`);
-      const page = parsePage(text);
-      const named = page.problems.some(({ line, entry }) => line === 1 && entry === null);
-      const kept = named ? withTitle(text, freeTitle(name.replace(/\.(md|markdown)$/i, ''))) : text;
-      return add(kept, named ? parsePage(kept) : page);
+      const { problems } = reading.parsePage(text);
+      const isUnnamed = problems.some(({ line, entry }) => line === 1 && entry === null);
+      const title = name.replace(/\.(md|markdown)$/i, '');
+      return add(reading, isUnnamed ? reading.withTitle(text, freeTitle(title)) : text);
     },
     save: (id, text) => store.savePage({ id, text }),
     remove: (id) => store.removePage(id),
+    async begin() {
+      await begin();
+    },
   };
 }

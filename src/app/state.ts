@@ -4,7 +4,7 @@ import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import { instantNow, isoFromDay, localToday } from '../core/civil-day.ts';
 import type { Mapping } from '../intake/mapping.ts';
-import { type Cohort, cohortWhere, EVERYONE, isEveryone } from './cohort.ts';
+import { type Cohort, EVERYONE, isEveryone } from './cohort-choice.ts';
 import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
@@ -17,8 +17,7 @@ import { DEMO, type Sample } from './samples.ts';
 import { saveFile } from './save-file.ts';
 import type { DerivedColumn, Standing } from './sheet-service.ts';
 import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
-import { packStudy } from './study/pack-study.ts';
-import { isStudyFile, unpackStudy } from './study/unpack-study.ts';
+import { isStudyFile } from './study/study-name.ts';
 
 /** A piece of work under way, with a way to stop it. */
 export interface Busy extends Stage {
@@ -253,8 +252,11 @@ export function makeState(
     const sample = samples[name];
     if (!sample) throw new Error(`sample must be one of ${Object.keys(samples).join(', ')}: ${name}`);
     const stage = name === DEMO ? 'Opening the demo herd' : 'Opening the learning herd';
+    // Asked for now: at the start the engine is still on its way.
+    const asked = sample.files();
+    asked.catch(() => undefined);
     const result = await work(stage, async (options) => {
-      const { inspections } = await inspect(await sample.files(), options);
+      const { inspections } = await inspect(await asked, options);
       const files = inspections.map(({ file, mapping }) => ({ file, mapping }));
       return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
     });
@@ -283,9 +285,13 @@ export function makeState(
     const [study] = files.filter((file) => isStudyFile(file.name));
     if (study) {
       const stage = `Opening ${study.name}`;
-      const unpacked = await work(stage, ({ signal, progress }) =>
-        unpackStudy(study.name, study, { signal, progress: (fraction) => progress({ fraction, stage }) }),
-      );
+      const unpacked = await work(stage, async ({ signal, progress }) => {
+        const { unpackStudy } = await import('./study/unpack-study.ts');
+        return unpackStudy(study.name, study, {
+          signal,
+          progress: (fraction) => progress({ fraction, stage }),
+        });
+      });
       if (!unpacked) return;
       if (isNothing(keeping.study.value)) await openStudy(unpacked);
       else sheet.value = { kind: 'study', file: study.name, study: unpacked };
@@ -392,9 +398,10 @@ export function makeState(
       await settle(result, { amendments: [], derived: keeping.derived.value }, false);
     },
     async setCohort(next) {
-      const counts = await work('Narrowing the herd', (options) =>
-        herd.call('setCohort', cohortWhere(next), options),
-      );
+      const counts = await work('Narrowing the herd', async (options) => {
+        const { cohortWhere } = await import('./cohort.ts');
+        return herd.call('setCohort', cohortWhere(next), options);
+      });
       if (!counts) return;
       batch(() => {
         cohort.value = next;
@@ -416,14 +423,15 @@ export function makeState(
     change,
     async saveStudy() {
       const stage = 'Writing the study file';
-      const packed = await work(stage, ({ signal, progress }) =>
-        packStudy(keeping.study.value, {
+      const packed = await work(stage, async ({ signal, progress }) => {
+        const { packStudy } = await import('./study/pack-study.ts');
+        return packStudy(keeping.study.value, {
           now: instantNow(),
           program: PROGRAM_VERSION,
           signal,
           progress: (fraction) => progress({ fraction, stage }),
-        }),
-      );
+        });
+      });
       if (packed) saveFile(`study-${isoFromDay(localToday())}.growout`, packed, packed.type);
     },
     openStudy,

@@ -3,6 +3,8 @@ import { ENTRY_NAME, type EntryKind, RESERVED_NAMES } from './entry-schemas.ts';
 import type { Page } from './page.ts';
 import { parsePage } from './parse-page.ts';
 
+export { parsePage };
+
 /** What a new page begins with. */
 export const NEW_PAGE = `---
 title: New page

@@ -1,25 +1,6 @@
 import DOMPurify from 'dompurify';
 import markdownIt from 'markdown-it';
-
-/** Web addresses and places in this app. Other schemes, and addresses that leave their scheme open, are not links. */
-export function isSafeLink(address: string): boolean {
-  const text = address.trim().toLowerCase();
-  if (text.startsWith('//') || text.startsWith('\\')) return false;
-  return /^https?:\/\//.test(text) || !/^[^/?#]*:/.test(text);
-}
-
-const markdown = markdownIt('commonmark', { html: false });
-markdown.validateLink = isSafeLink;
-// A picture could only come from elsewhere, and nothing is fetched: its description stands in its place.
-markdown.renderer.rules.image = (tokens, at) => markdown.utils.escapeHtml(tokens[at]?.content ?? '');
-markdown.renderer.rules.link_open = (tokens, at, options, _env, self) => {
-  const token = tokens[at]!;
-  if (/^https?:/i.test(String(token.attrGet('href')))) {
-    token.attrSet('target', '_blank');
-    token.attrSet('rel', 'noopener noreferrer');
-  }
-  return self.renderToken(tokens, at, options);
-};
+import { markdownHtml } from './markdown-html.ts';
 
 /** The program's own method texts have tables, and their links lead to other files of the source: words stand there. */
 const methods = markdownIt('commonmark', { html: false }).enable('table');
@@ -36,7 +17,7 @@ export function renderMethod(text: string): string {
 
 /** CommonMark as HTML that holds no script, no form and no picture. Needs a DOM. */
 export function renderMarkdown(text: string): string {
-  return DOMPurify.sanitize(markdown.render(text), {
+  return DOMPurify.sanitize(markdownHtml(text), {
     USE_PROFILES: { html: true },
     FORBID_TAGS: [
       'style',

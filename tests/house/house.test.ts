@@ -142,6 +142,8 @@ const text = "import { no } from 'nowhere'";
         'src/batch/main.ts',
         'src/tasks/security-headers.ts',
         'src/tasks/hashed-assets.ts',
+        'src/tasks/page-files.ts',
+        'src/tasks/preloads.ts',
       ],
       ...sourceFiles('tests').map(({ path }) => path),
     ];

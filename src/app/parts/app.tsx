@@ -1,19 +1,12 @@
 import { type Signal, useSignal } from '@preact/signals';
-import { openPages, type Shelf } from '../pages-shelf.ts';
+import { OWN, openPages, type Shelf } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
-import { CohortBar } from './cohort-bar.tsx';
 import { Contents, RECORDS } from './contents.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';
-import { KeepingPanel } from './keeping-panel.tsx';
 import { Later } from './later.tsx';
-import { MappingSheet } from './mapping-sheet.tsx';
+import * as parts from './later-parts.ts';
 import { Masthead } from './masthead.tsx';
-import { PageHost } from './page-host.tsx';
-import { RecordsSheet } from './records-sheet.tsx';
-import { RowsPanel } from './rows-panel.tsx';
-import { StudyQuestion } from './study-question.tsx';
-
-const sheetPlace = () => import('./sheet-place.tsx').then(({ SheetPlace }) => SheetPlace);
+import { PagePreview } from './page-preview.tsx';
 
 interface AppProps {
   readonly state: AppState;
@@ -27,6 +20,8 @@ export function App({ state, shelf, current }: AppProps) {
   const fresh = useSignal<string | null>(null);
   const pages = [...shelf.shipped, ...shelf.own.value];
   const shown = pages.find((page) => page.id === current.value) ?? pages[0];
+  // A page of the user's own is listed only when what reads pages is here.
+  const preview = !current.value.startsWith(OWN) || shown?.id === current.value ? shown : undefined;
   const opened = state.opened.value;
   const isRecords = current.value === RECORDS;
   return (
@@ -72,28 +67,32 @@ export function App({ state, shelf, current }: AppProps) {
           }}
         />
         <main>
-          {sheet.kind === 'mapping' && <MappingSheet state={state} inspections={sheet.inspections} />}
-          {sheet.kind === 'records' && <RecordsSheet state={state} />}
-          {sheet.kind === 'keeping' && <KeepingPanel state={state} />}
-          {sheet.kind === 'study' && <StudyQuestion state={state} file={sheet.file} study={sheet.study} />}
+          {sheet.kind === 'mapping' && (
+            <Later load={parts.mappingSheet} with={{ state, inspections: sheet.inspections }} />
+          )}
+          {sheet.kind === 'records' && <Later load={parts.recordsSheet} with={{ state }} />}
+          {sheet.kind === 'keeping' && <Later load={parts.keepingPanel} with={{ state }} />}
+          {sheet.kind === 'study' && (
+            <Later load={parts.studyQuestion} with={{ state, file: sheet.file, study: sheet.study }} />
+          )}
           {sheet.kind === 'none' && (
             <>
-              <CohortBar state={state} />
-              {isRecords && state.loaded.value && <Later load={sheetPlace} with={{ state }} />}
+              {state.loaded.value && <Later load={parts.cohortBar} with={{ state }} meanwhile="" />}
+              {isRecords && state.loaded.value && <Later load={parts.sheetPlace} with={{ state }} />}
               {!isRecords && state.loaded.value && shown && (
-                <PageHost
+                <Later
                   key={shown.id}
-                  state={state}
-                  shelf={shelf}
-                  shown={shown}
-                  fresh={fresh.peek() === shown.id}
+                  load={parts.pageHost}
+                  with={{ state, shelf, shown, fresh: fresh.peek() === shown.id }}
+                  meanwhile={<PagePreview shown={shown} />}
                 />
               )}
+              {!isRecords && !state.loaded.value && preview && <PagePreview shown={preview} />}
             </>
           )}
         </main>
       </div>
-      {opened && <RowsPanel state={state} behind={opened} />}
+      {opened && <Later load={parts.rowsPanel} with={{ state, behind: opened }} />}
       <footer class="colophon">
         Nothing leaves this machine. Your records and what you do with them are kept in this browser; your
         files stay as they were.{' '}

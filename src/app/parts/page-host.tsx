@@ -1,7 +1,6 @@
 import './page-parts.css';
 import { batch, useSignal, useSignalEffect } from '@preact/signals';
 import { useEffect, useMemo, useState } from 'preact/hooks';
-import { CAUTIONS, type CautionKey } from '../../analyses/cautions.ts';
 import type { HerdCounts } from '../../analyses/load-herd.ts';
 import { localToday, longDate } from '../../core/civil-day.ts';
 import { formatNumber } from '../../core/format-value.ts';
@@ -13,10 +12,12 @@ import { OpenSampleContext } from '../../pages/question-entry.tsx';
 import { cohortWords } from '../cohort.ts';
 import { type ComparedCohort, comparedCohorts } from '../compared-cohorts.ts';
 import { methodText } from '../method-texts.ts';
+import { cautionsOf } from '../page-cautions.ts';
 import type { Shelf, ShelvedPage } from '../pages-shelf.ts';
 import { saveFile } from '../save-file.ts';
 import type { AppState } from '../state.ts';
 import { pageTakeAway } from '../take-away.ts';
+import { Cautions } from './cautions.tsx';
 import { PageTools } from './page-tools.tsx';
 import { PageWriter } from './page-writer.tsx';
 import { type KeptChoices, type RunningSide, usePageSide } from './use-page-side.ts';
@@ -84,7 +85,7 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
       state.opened.value = { ...behind, scene } as typeof behind;
     };
   const isDemo = state.loaded.value?.isDemo ?? false;
-  const cautions = cautionKeys(page.value, isDemo).map((key) => CAUTIONS[key]);
+  const cautions = cautionsOf(page.value, isDemo);
   const saveDocument = async () => {
     const sides = [
       { runtime, cohort },
@@ -213,22 +214,3 @@ function useCounts(
 const capital = (text: string) => text.replace(/^./, (letter) => letter.toUpperCase());
 const nWords = (counts: HerdCounts | null) =>
   counts ? `${formatNumber(counts.horses)} horses, ${formatNumber(counts.cycles)} trim cycles` : 'counting';
-
-function cautionKeys(page: Page, isDemo: boolean): CautionKey[] {
-  const known = page.front.cautions.filter((key): key is CautionKey => key in CAUTIONS);
-  return isDemo ? ['demo', ...known] : known;
-}
-
-function Cautions({ sentences }: { readonly sentences: readonly string[] }) {
-  if (sentences.length === 0) return null;
-  return (
-    <aside class="cautions" aria-label="Cautions">
-      <h2>Before you act on this page</h2>
-      <ul>
-        {sentences.map((sentence) => (
-          <li key={sentence}>{sentence}</li>
-        ))}
-      </ul>
-    </aside>
-  );
-}

@@ -1,3 +1,4 @@
+import '../no-eval.ts';
 import { z } from 'zod';
 import { type ColumnName, FOOT_VISIT, isColumnName } from '../../herd/dictionary.ts';
 import { PROBLEM_KEYS } from '../../herd/problems.ts';

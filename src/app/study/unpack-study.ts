@@ -36,8 +36,6 @@ export interface Limits {
 }
 const LIMITS: Limits = { bytes: 1 << 30, textBytes: 64 << 20, entries: 10_000 };
 
-export const isStudyFile = (name: string): boolean => /\.growout$/i.test(name);
-
 /** Reads a study file whole, checking every part before any of it is used. Throws `StudyRefusal`. */
 export async function unpackStudy(name: string, file: Blob, options: UnpackOptions = {}): Promise<Study> {
   const limits = options.limits ?? LIMITS;

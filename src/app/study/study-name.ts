@@ -1,0 +1,1 @@
+export const isStudyFile = (name: string): boolean => /\.growout$/i.test(name);
