@@ -48,6 +48,31 @@ export function collapseRows(
 
 /** Numbers the distinct values of a column from 0, in order of appearance. */
 function codes(column: ArrayLike<number>): Int32Array {
+  return smallCodes(column) ?? anyCodes(column);
+}
+
+/** Whole numbers from 0 to below this are looked up in an array: most columns are marks of 0 and 1, days, or codes. */
+const SMALL_NUMBER = 1 << 16;
+
+/** The same of a column of small whole numbers; null for any other. */
+function smallCodes(column: ArrayLike<number>): Int32Array | null {
+  const codeOf = new Int32Array(SMALL_NUMBER).fill(-1);
+  const out = new Int32Array(column.length);
+  let next = 0;
+  for (let row = 0; row < column.length; row += 1) {
+    const value = column[row]!;
+    if (!(value >= 0 && value < SMALL_NUMBER) || (value | 0) !== value) return null;
+    let code = codeOf[value]!;
+    if (code === -1) {
+      code = next++;
+      codeOf[value] = code;
+    }
+    out[row] = code;
+  }
+  return out;
+}
+
+function anyCodes(column: ArrayLike<number>): Int32Array {
   const numberOf = new Map<number, number>();
   const out = new Int32Array(column.length);
   let last = Number.NaN;
@@ -109,7 +134,8 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
   const clusterNumber = new Int32Array(n).fill(-1);
   const firstRow: number[] = [];
   const count: number[] = [];
-  const used: number[] = [];
+  const used = new Int32Array(n);
+  let nUsed = 0;
   let nClusters = 0;
   let nRows = 0;
   // Codes are renumbered, since those of rows of weight 0 alone are not wanted.
@@ -117,7 +143,8 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
     const w = weight ? weight[row]! : 1;
     if (w === 0) continue;
     nRows += w;
-    used.push(row);
+    used[nUsed] = row;
+    nUsed += 1;
     const code = cellOf[row]!;
     if (number[code] === -1) {
       number[code] = firstRow.length;
@@ -131,7 +158,7 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
       nClusters += 1;
     }
   }
-  const byCluster = ordered(used, (row) => clusterNumber[clusterOf[row]!]!, nClusters);
+  const byCluster = ordered(used.subarray(0, nUsed), (row) => clusterNumber[clusterOf[row]!]!, nClusters);
   const pairCluster: number[] = [];
   const pairCell: number[] = [];
   const pairCount: number[] = [];
@@ -162,7 +189,7 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
 }
 
 /** Rows sorted by a key in 0 … keys − 1, those of one key in their own order (counting sort). */
-function ordered(rows: readonly number[], keyOf: (row: number) => number, keys: number): Int32Array {
+function ordered(rows: Int32Array, keyOf: (row: number) => number, keys: number): Int32Array {
   const next = new Int32Array(keys + 1);
   for (const row of rows) next[keyOf(row) + 1]! += 1;
   for (let key = 0; key < keys; key += 1) next[key + 1]! += next[key]!;
@@ -190,9 +217,11 @@ export function columnsOf(matrix: Float64Array, n: number, columns: number): Flo
   if (matrix.length !== n * columns) {
     throw new Error(`matrix must hold ${n} × ${columns} values: ${matrix.length}`);
   }
-  return Array.from({ length: columns }, (_, j) =>
-    Float64Array.from({ length: n }, (_unused, row) => matrix[row * columns + j]!),
-  );
+  return Array.from({ length: columns }, (_, j) => {
+    const column = new Float64Array(n);
+    for (let row = 0, at = j; row < n; row += 1, at += columns) column[row] = matrix[at]!;
+    return column;
+  });
 }
 
 /** Sums a row-major nCells × q matrix of scores over each cluster: row-major nClusters × q. */

@@ -48,8 +48,10 @@ export function resetProbabilities(
   yearDays: number,
 ): ResetProbabilities {
   const out = new Float64Array(WORK);
+  // Risks are asked for by the thousand at the one exponent of a fit.
+  if (eta[2] !== latestTable.logExponent) latestTable = nodeTable(eta[2]!);
   integrate(
-    nodeTable(eta[2]!),
+    latestTable,
     eta[0]!,
     eta[1]!,
     Math.exp(eta[2]!) * Math.log(days / referenceDays),
@@ -81,6 +83,8 @@ function nodeTable(logExponent: number): NodeTable {
   });
   return { logExponent, values };
 }
+
+let latestTable = nodeTable(0);
 
 /**
  * Nodes for an integrand that falls off steeply below v = 1, as exp(−y) in y = rate·(1 − v): panels in y that end at
