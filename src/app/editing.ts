@@ -1,4 +1,5 @@
 import { computed, type ReadonlySignal, signal } from '@preact/signals';
+import { isEngineLost } from '../core/engine-lost.ts';
 import type { Amendment, Deed } from '../sheet/amendment.ts';
 import { type Steps, stepsOf } from '../sheet/history.ts';
 import type { Caller } from './rpc.ts';
@@ -80,7 +81,12 @@ export function makeEditing({
     await keep(fresh);
     // Kept, so it is in the log whatever the engine says: a reload puts it into effect.
     log.value = [...log.value, ...fresh];
-    stand(await herd.call('applyAmendments', fresh));
+    try {
+      stand(await herd.call('applyAmendments', fresh));
+    } catch (error) {
+      // It is in the log, and comes into effect with it when the engine is started anew: that much is said elsewhere.
+      if (!isEngineLost(error)) throw error;
+    }
   }
 
   const takeBack = (ids: readonly string[]) => add([{ kind: 'undo', of: ids }], null);

@@ -15,6 +15,7 @@ import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-refer
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
+import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
 
 /** A query's result as far as a page shows or draws it. */
@@ -80,6 +81,7 @@ export function pageDesk(
           await engine.check(`SELECT * FROM (${statement}\n)`);
           await dropEntry(engine, name);
           await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
+          await refuseHugeTexts(engine, `main.${quoteName(name)}`, MOST_ROWS, signal);
           return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
         },
         signal,
@@ -128,10 +130,13 @@ export function pageDesk(
 
     dropEntry: ({ scene, name }) => scenes.inScene(scene, () => dropEntry(engine, name)),
 
-    countRows: (behind) =>
+    countRows: (behind, { signal }) =>
       inSceneOf(behind)(async (): Promise<number> => {
         const where = await condition(engine, behind);
-        const table = await engine.query(`SELECT count(*) AS n FROM ${behind.relation} WHERE ${where}`);
+        const table = await engine.query(
+          `SELECT count(*) AS n FROM ${behind.relation} WHERE ${where}`,
+          signal,
+        );
         return numbers(table, 'n')[0] ?? 0;
       }),
 

@@ -26,6 +26,12 @@ export interface Caller<S extends Methods> {
   call<N extends keyof S & string>(name: N, input: Input<S[N]>, options?: CallOptions): Promise<Output<S[N]>>;
 }
 
+/** A caller whose other end may be gone. */
+export interface Connection<S extends Methods> extends Caller<S> {
+  /** Nothing will be answered any more: every call that waits, and every later one, rejects with this. */
+  fail(error: Error): void;
+}
+
 type ToWorker =
   | { readonly id: number; readonly name: string; readonly input: unknown }
   | { readonly id: number; readonly cancel: true };
@@ -71,8 +77,9 @@ export function serve<S extends Methods>(port: Port, methods: S): void {
 }
 
 /** The caller's side of `serve`. */
-export function connect<S extends Methods>(port: Port): Caller<S> {
+export function connect<S extends Methods>(port: Port): Connection<S> {
   let lastId = 0;
+  let failed: Error | null = null;
   const waiting = new Map<
     number,
     {
@@ -94,9 +101,18 @@ export function connect<S extends Methods>(port: Port): Caller<S> {
     else call.reject(Object.assign(new Error(message.error.message), { name: message.error.name }));
   });
   return {
+    fail(error) {
+      failed = error;
+      for (const call of waiting.values()) call.reject(error);
+      waiting.clear();
+    },
     call(name, input, options = {}) {
       const id = ++lastId;
       return new Promise((resolve, reject) => {
+        if (failed) {
+          reject(failed);
+          return;
+        }
         if (options.signal?.aborted) {
           reject(options.signal.reason as Error);
           return;

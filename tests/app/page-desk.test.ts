@@ -56,6 +56,19 @@ const run = (scene: Scene, name: string, sql: string) =>
   desk.runQuery({ scene, name, sql, params: {} }, CONTEXT);
 const ask = async (scene: Scene, sql: string) => numbers(await run(scene, 'asked', sql), 'n')[0];
 
+describe('a query of a page', () => {
+  it('is refused where it gives more text than a tab can hold, and the next one runs', async () => {
+    await expect(run(LEFT, 'huge', "SELECT 1 AS a, repeat('x', 20000000) AS b")).rejects.toThrow(
+      'less than 16 MB of text to show: 20 MB',
+    );
+    await expect(run(LEFT, 'many', "SELECT repeat('x', 2000) AS b FROM range(10000)")).rejects.toThrow(
+      '20 MB',
+    );
+    const most = await run(LEFT, 'most', "SELECT repeat('x', 1000000) AS b FROM range(15)");
+    expect(most.rowCount).toBe(15);
+  });
+});
+
 describe('scenes', () => {
   it('show each side its own cohort under the same names, also while both compute at once', async () => {
     const counts = await Promise.all(

@@ -1,0 +1,188 @@
+import { readFileSync } from 'node:fs';
+import type { Page, Worker } from '@playwright/test';
+import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
+import { begin, cell, changes, keptNames, openOwn, records, type } from './keeping-helpers.ts';
+import { drop, expect, settled, test } from './watched-page.ts';
+
+/** As many as a test run has time for; `GROWOUT_FAULTS=200` with any `GROWOUT_SEED` is the long form. */
+const FAULTS = Number(process.env.GROWOUT_FAULTS ?? 4);
+const SEED = Number(process.env.GROWOUT_SEED ?? 1);
+const ROWS = 12;
+
+const notice = (page: Page) => page.getByTestId('engine-notice');
+
+/** The page's threads: the engine's alone is a classic script. */
+async function thread(page: Page, which: 'herd' | 'engine'): Promise<Worker | null> {
+  for (const worker of page.workers()) {
+    const kind = await worker
+      .evaluate(() => {
+        try {
+          (self as unknown as { importScripts(): void }).importScripts();
+          return 'engine';
+        } catch {
+          return 'herd';
+        }
+      })
+      .catch(() => null);
+    if (kind === which) return worker;
+  }
+  return null;
+}
+
+/** Ends it with no word to anyone. */
+async function end(page: Page, which: 'herd' | 'engine' | 'tab'): Promise<void> {
+  if (which !== 'tab') {
+    const worker = await thread(page, which);
+    await worker?.evaluate(() => self.close()).catch(() => undefined);
+    return;
+  }
+  const session = await page.context().newCDPSession(page);
+  const crashed = page.waitForEvent('crash');
+  session.send('Page.crash').catch(() => undefined);
+  await crashed;
+  await page.close();
+}
+
+/** One press, and what was open stands again. */
+async function startAgain(page: Page): Promise<void> {
+  await expect(notice(page)).toContainText('has stopped');
+  await notice(page).getByRole('button', { name: 'Start it again' }).click();
+  await expect(notice(page)).toHaveCount(0);
+  await expect(page.getByTestId('busy')).toHaveCount(0, { timeout: 60_000 });
+}
+
+test('with a thread gone the user is told, and one press goes on', async ({ page }) => {
+  await openOwn(page);
+  const made: string[] = [];
+  for (const [row, which] of (['engine', 'herd'] as const).entries()) {
+    made.push(`sure ${which}`);
+    await type(page, row, `sure ${which}`);
+    await expect(cell(page, row)).toHaveText(`sure ${which}`);
+    await end(page, which);
+    await expect(notice(page)).toContainText('every change that was confirmed are kept');
+    await type(page, 5, 'not made');
+    // What was not confirmed says so where it was typed.
+    await expect(page.getByRole('textbox', { name: 'Client' })).toHaveAttribute('aria-invalid', 'true');
+    await page.keyboard.press('Escape');
+    expect(await keptNames(page)).toEqual(made);
+    await startAgain(page);
+    await expect(cell(page, row)).toHaveText(`sure ${which}`);
+    expect(await changes(page)).toBe(made.length);
+  }
+  await type(page, 2, 'later');
+  await expect(cell(page, 2)).toHaveText('later');
+  expect(await keptNames(page)).toEqual([...made, 'later']);
+});
+
+test('changes to the demo herd and files looked over outlive the engine', async ({ page }) => {
+  await begin(page);
+  await type(page, 0, 'demo yard');
+  await expect(cell(page, 0)).toHaveText('demo yard');
+  await drop(page, [records()]);
+  const read = page.getByRole('button', { name: 'Read the rows', exact: true });
+  await expect(read).toBeVisible();
+  await end(page, 'engine');
+  await startAgain(page);
+  await page.getByRole('button', { name: 'Leave them', exact: true }).click();
+  await expect(cell(page, 0)).toHaveText('demo yard');
+  await drop(page, [records()]);
+  await expect(read).toBeVisible();
+  await end(page, 'herd');
+  await startAgain(page);
+  await read.click();
+  await expect(page.getByTestId('identity')).toContainText('40 rows read = 40 admitted + 0 set aside');
+});
+
+/** What is under way when the fault comes: begun, not waited for. */
+const DEEDS = {
+  edit: (page: Page, k: number) => type(page, ROWS + (k % ROWS), `perhaps ${k}`),
+  async intake(page: Page) {
+    await drop(page, [records()]);
+    await page.getByRole('button', { name: /^Read as a newer export/ }).click({ timeout: 5_000 });
+  },
+  async save(page: Page) {
+    await page.getByRole('button', { name: /^Where your work lies/ }).click();
+    await page.getByRole('button', { name: 'Save a study file' }).first().click({ timeout: 5_000 });
+  },
+  async export(page: Page) {
+    await page.getByRole('link', { name: /^Caseload/ }).click();
+    await settled(page);
+    await page.getByRole('button', { name: 'Save this table as Parquet' }).first().click({ timeout: 5_000 });
+  },
+} as const;
+
+test(`${FAULTS} faults in the middle of something lose nothing that was confirmed`, async ({
+  page,
+  context,
+}) => {
+  test.setTimeout(60_000 + FAULTS * 60_000);
+  // A linear congruential generator (constants of Numerical Recipes): the same seed tells the same story.
+  let state = SEED;
+  const pick = <T>(from: readonly T[]): T => {
+    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+    return from[Math.floor((state / 2 ** 32) * from.length)] as T;
+  };
+  const deeds = Object.keys(DEEDS) as (keyof typeof DEEDS)[];
+  const victims = ['herd', 'engine', 'tab'] as const;
+  await openOwn(page);
+  const confirmed: string[] = [];
+  let tab = page;
+  for (let k = 0; k < FAULTS; k++) {
+    const row = k % ROWS;
+    await type(tab, row, `sure ${k}`);
+    await expect(cell(tab, row)).toHaveText(`sure ${k}`);
+    confirmed.push(`sure ${k}`);
+    // In the short form each kind comes once; drawn by lot in the long one.
+    const deed = k < deeds.length ? (deeds[k] as keyof typeof DEEDS) : pick(deeds);
+    const victim =
+      k < deeds.length ? (victims[k % victims.length] as (typeof victims)[number]) : pick(victims);
+    const story = `fault ${k}: the ${victim} gone in the middle of ${deed}, seed ${SEED}`;
+    const under = DEEDS[deed](tab, k).catch(() => undefined);
+    await tab.waitForTimeout(pick([0, 5, 20, 60, 150, 400]));
+    await end(tab, victim);
+    if (victim === 'tab') {
+      tab = await context.newPage();
+      await tab.goto('/#records');
+    } else {
+      await under;
+      await startAgain(tab);
+      await tab.keyboard.press('Escape');
+      await tab.getByRole('link', { name: /^Records/ }).click();
+    }
+    await expect(cell(tab, row), story).toHaveText(`sure ${k}`, { timeout: 60_000 });
+    const kept = await keptNames(tab);
+    expect(
+      kept.filter((name) => name.startsWith('sure')),
+      story,
+    ).toEqual(confirmed);
+    expect(await changes(tab), story).toBe(kept.length);
+    await expect(tab.getByTestId('keeping-notice'), story).toHaveCount(0);
+  }
+});
+
+/** Written by the first version of the format; every later program must read it. */
+const FIRST_FORMAT = readFileSync(new URL('../fixtures/study-format-1.growout', import.meta.url));
+const study = (bytes: Uint8Array, name: string) => ({
+  name,
+  type: 'application/zip',
+  bytes: Buffer.from(bytes),
+});
+
+test('a study file of the first format opens, and one of a later format is refused with nothing lost', async ({
+  page,
+}) => {
+  await begin(page);
+  await drop(page, [study(FIRST_FORMAT, 'first.growout')]);
+  await expect(page.getByTestId('loaded')).toContainText('round.csv 2 horses');
+  await expect(cell(page, 0)).toHaveText('first yard');
+  const parts = unzipSync(FIRST_FORMAT);
+  const manifest = JSON.parse(strFromU8(parts['manifest.json'] as Uint8Array));
+  expect(manifest.version).toBe(1);
+  const later = strToU8(JSON.stringify({ ...manifest, version: 2, lists: 'otherwise' }));
+  await drop(page, [study(zipSync({ ...parts, 'manifest.json': later }), 'later.growout')]);
+  await expect(page.getByTestId('trouble')).toContainText(
+    'later.growout was written by a newer Growout (format 2; this one reads up to 1)',
+  );
+  await expect(cell(page, 0)).toHaveText('first yard');
+  expect(await keptNames(page)).toEqual(['first yard']);
+});
