@@ -48,14 +48,20 @@ export async function requireGroupings(
   relation: 'foot_visit' | 'trim_cycle' | 'spell',
   groupings: readonly Grouping[],
 ): Promise<void> {
-  const derived = groupings.filter((grouping) => !(grouping in GROUPINGS));
+  const derived = groupings.filter(
+    // What a foot left in is known of a trim, not of a spell.
+    (grouping) => !(grouping in GROUPINGS) || (relation === 'spell' && grouping === 'protection'),
+  );
   if (derived.length === 0) return;
   const described = await engine.query(`DESCRIBE ${relation}`);
   const types = texts(described, 'column_type');
   const typeOf = new Map(texts(described, 'column_name').map((name, row) => [name, types[row]]));
   for (const grouping of derived) {
     const type = typeOf.get(grouping);
-    if (type === undefined) throw new Error(`groups must be by ${accepted}: ${grouping}`);
+    if (type === undefined) {
+      const known = grouping in GROUPINGS ? accepted.replace(`${grouping}, `, '') : accepted;
+      throw new Error(`groups must be by ${known}: ${grouping}`);
+    }
     if (type !== 'VARCHAR' && type !== 'BOOLEAN') {
       throw new Error(
         `groups must be by a column of texts, or of yes and no; CASE makes classes of a number or a day: ${grouping}`,
