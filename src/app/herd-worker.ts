@@ -8,6 +8,8 @@ let desks: Promise<Desks> | null = null;
 /** The engine is asked for first; what works with it is fetched while it is on its way. */
 async function open(input: StartInput, context: CallContext): Promise<Desks> {
   const engine = startEngine({ wasm: input.engineWasm, worker: input.engineWorker });
+  // Without its engine it can answer nothing: whoever asks is told by its end.
+  void engine.ended.then(() => self.close());
   const { openDesks } = await import('./herd-desks.ts');
   return openDesks(engine, input, context);
 }

@@ -1,18 +1,18 @@
 import { effect, signal } from '@preact/signals';
 import { render } from 'preact';
-import type { HerdMethods } from './herd-service.ts';
+import type { HerdLink } from './herd-link.ts';
 import { makeShelf } from './pages-shelf.ts';
 import { App } from './parts/app.tsx';
 import { bring } from './parts/later.tsx';
 import { cohortBar, pageHost } from './parts/later-parts.ts';
 import { fetchRest } from './rest.ts';
-import type { Caller, Stage } from './rpc.ts';
+import type { Stage } from './rpc.ts';
 import { SAMPLES } from './samples.ts';
 import { shippedPages } from './shipped-pages.ts';
 import { makeState } from './state.ts';
 
 /** Draws the program in the document and opens the records. The function given back tells it how far the engine is. */
-export function openShell(herd: Caller<HerdMethods>, ready: Promise<unknown>): (stage: Stage) => void {
+export function openShell(herd: HerdLink, ready: Promise<unknown>): (stage: Stage) => void {
   const current = signal(location.hash.slice(1));
   const state = makeState(herd, ready, SAMPLES);
   const shelf = makeShelf(shippedPages(), state.keeping);

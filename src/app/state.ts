@@ -4,8 +4,10 @@ import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import { instantNow, isoFromDay, localToday } from '../core/civil-day.ts';
 import type { Mapping } from '../intake/mapping.ts';
+import type { Amendment } from '../sheet/amendment.ts';
 import { type Cohort, EVERYONE, isEveryone } from './cohort-choice.ts';
 import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
+import type { Health, HerdLink } from './herd-link.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
 import { lengthsSetting } from './lengths-setting.ts';
@@ -18,6 +20,7 @@ import { saveFile } from './save-file.ts';
 import type { DerivedColumn, Standing } from './sheet-service.ts';
 import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
 import { isStudyFile } from './study/study-name.ts';
+import { startHerd } from './worker-client.ts';
 
 /** A piece of work under way, with a way to stop it. */
 export interface Busy extends Stage {
@@ -62,6 +65,10 @@ export interface AppState {
   /** The unit in which lengths are read on pages. */
   readonly lengths: ReadonlySignal<ShownLength>;
   readonly herd: Caller<HerdMethods>;
+  /** Whether what computes still does. */
+  readonly health: ReadonlySignal<Health>;
+  /** Starts the worker and the engine anew, and puts into them what was open. */
+  restartEngine(): Promise<void>;
   /** Amendments: the only way to change a row. Those of the demo herd last as long as the tab. */
   readonly editing: Editing;
   readonly keeping: Keeping;
@@ -90,7 +97,7 @@ export interface AppState {
 }
 
 export function makeState(
-  herd: Caller<HerdMethods>,
+  herd: HerdLink,
   ready: Promise<unknown>,
   samples: Readonly<Record<string, Sample>>,
 ): AppState {
@@ -108,6 +115,13 @@ export function makeState(
   let current: AbortController | null = null;
   /** Holds back what the engine tells while records are opened: it is put on screen as a whole. */
   let held: { told: Pick<Standing, 'counts' | 'asOf'> | null } | null = null;
+
+  const health = signal<Health>('well');
+  herd.onHealth((next) => {
+    health.value = next;
+  });
+  /** The start of the worker that there is now. */
+  let started = ready;
 
   const keeping = makeKeeping({ reread: () => void reread() });
   const editing = makeEditing({
@@ -139,7 +153,7 @@ export function makeState(
     busy.value = { fraction: 0, stage, cancel };
     trouble.value = null;
     try {
-      await ready;
+      await started;
       return await job({
         signal: controller.signal,
         progress: (told) => {
@@ -248,7 +262,7 @@ export function makeState(
 
   const openDemo = (): Promise<void> => openSample(DEMO);
 
-  async function openSample(name: string): Promise<void> {
+  async function openSample(name: string, amendments: readonly Amendment[] = []): Promise<void> {
     const sample = samples[name];
     if (!sample) throw new Error(`sample must be one of ${Object.keys(samples).join(', ')}: ${name}`);
     const stage = name === DEMO ? 'Opening the demo herd' : 'Opening the learning herd';
@@ -261,7 +275,39 @@ export function makeState(
       return herd.call('admit', { files, add: false, hemisphere: 'north' }, options);
     });
     if (result)
-      await settle({ ...result, sample: name }, { amendments: [], derived: keeping.derived.value }, true);
+      await settle({ ...result, sample: name }, { amendments, derived: keeping.derived.value }, true);
+  }
+
+  async function setCohort(next: Cohort): Promise<void> {
+    const counts = await work('Narrowing the herd', async (options) => {
+      const { cohortWhere } = await import('./cohort.ts');
+      return herd.call('setCohort', cohortWhere(next), options);
+    });
+    if (!counts) return;
+    batch(() => {
+      cohort.value = next;
+      cohortCounts.value = counts;
+      cohortVersion.value += 1;
+      opened.value = null;
+    });
+  }
+
+  /** Also what is not kept: changes to a sample, files looked over and not yet read. */
+  async function restartEngine(): Promise<void> {
+    const stood = loaded.value;
+    const { value: log } = editing.log;
+    const { value: narrowed } = cohort;
+    const looked = sheet.value.kind === 'mapping' ? [...chosen.values()] : [];
+    herd.renew();
+    started = startHerd(herd, (told) => {
+      if (busy.value) busy.value = { ...busy.value, ...told };
+    });
+    // Heard by what waits for it.
+    started.catch(() => undefined);
+    if (stood ? !stood.isDemo : keeping.study.value.records) await openKept();
+    else await openSample(stood?.sample ?? DEMO, stood ? log : []);
+    if (looked.length > 0) await work('Reading files', (options) => inspect(looked, options));
+    if (!isEveryone(narrowed)) await setCohort(narrowed);
   }
 
   /** Another tab has changed the study that stands here. */
@@ -315,6 +361,8 @@ export function makeState(
     hemisphere,
     lengths: lengthsSetting(keeping),
     herd,
+    health,
+    restartEngine,
     editing,
     keeping,
     async begin() {
@@ -397,19 +445,7 @@ export function makeState(
       void askToStay();
       await settle(result, { amendments: [], derived: keeping.derived.value }, false);
     },
-    async setCohort(next) {
-      const counts = await work('Narrowing the herd', async (options) => {
-        const { cohortWhere } = await import('./cohort.ts');
-        return herd.call('setCohort', cohortWhere(next), options);
-      });
-      if (!counts) return;
-      batch(() => {
-        cohort.value = next;
-        cohortCounts.value = counts;
-        cohortVersion.value += 1;
-        opened.value = null;
-      });
-    },
+    setCohort,
     async setDerived(columns) {
       return change(async () => {
         const counts = await herd.call('setDerivedColumns', columns);

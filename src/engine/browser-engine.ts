@@ -1,7 +1,9 @@
 import { AsyncDuckDB, VoidLogger } from '@duckdb/duckdb-wasm';
+import { EngineLost } from '../core/engine-lost.ts';
 import type { Engine } from './engine.ts';
 import type { EngineStart } from './engine-start.ts';
 import { makeQueue } from './in-turn.ts';
+import { guardLoss } from './loss-guard.ts';
 import { lockedEngine } from './sql-engine.ts';
 
 /** Size of the engine's wasm as compiled: a compressed answer's length says less. */
@@ -9,17 +11,19 @@ export const ENGINE_BYTES = 35_996_950;
 
 /** Opens the engine that `startEngine` asked for. `onBytes` reports the download of the wasm (0–1). */
 export async function openBrowserEngine(
-  { worker, wasm, failed }: EngineStart,
+  { worker, wasm, failed, ended }: EngineStart,
   onBytes: (fraction: number) => void = () => undefined,
 ): Promise<Engine> {
   const database = new AsyncDuckDB(new VoidLogger(), worker);
   const loaded = database.instantiate(wasm, null, ({ bytesLoaded }) =>
     onBytes(Math.min(bytesLoaded / ENGINE_BYTES, 1)),
   );
-  await Promise.race([loaded, failed]);
+  await Promise.race([loaded, failed, ended.then(() => Promise.reject(new EngineLost()))]);
   await database.open({ path: ':memory:' });
   const id = await database.connectInternal();
-  const inTurn = makeQueue();
+  const queue = makeQueue();
+  const guard = guardLoss(ended);
+  const inTurn = <T>(job: () => Promise<T>): Promise<T> => queue(() => guard(job));
 
   async function runCancellable(sql: string, signal: AbortSignal): Promise<Uint8Array[]> {
     signal.throwIfAborted();

@@ -1,3 +1,5 @@
+import { holdLifeline, lifelineEnd, lifelineName } from '../core/lifeline.ts';
+
 export interface EngineFiles {
   /** Addresses on our own origin. */
   readonly wasm: string;
@@ -65,6 +67,8 @@ export interface EngineStart {
   readonly wasm: string;
   /** Rejects where it does not arrive; never resolves. */
   readonly failed: Promise<never>;
+  /** Resolves when the worker has ended, however it ended. */
+  readonly ended: Promise<void>;
 }
 
 /**
@@ -73,7 +77,8 @@ export interface EngineStart {
  */
 export function startEngine({ wasm, worker: script }: EngineFiles): EngineStart {
   const start = `(${askAhead})(self, ${JSON.stringify(wasm)}, ${PIECE_BYTES});`;
-  const text = `${start}\nimportScripts(${JSON.stringify(script)});`;
+  const lifeline = lifelineName('engine');
+  const text = `${holdLifeline(lifeline)}${start}\nimportScripts(${JSON.stringify(script)});`;
   const address = URL.createObjectURL(new Blob([text], { type: 'text/javascript' }));
   const worker = new Worker(address);
   const failed = new Promise<never>((_, reject) => {
@@ -83,5 +88,5 @@ export function startEngine({ wasm, worker: script }: EngineFiles): EngineStart 
   failed.catch(() => undefined);
   // Its text is there when it first answers.
   worker.addEventListener('message', () => URL.revokeObjectURL(address), { once: true });
-  return { worker, wasm, failed };
+  return { worker, wasm, failed, ended: lifelineEnd(lifeline) };
 }

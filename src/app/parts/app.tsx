@@ -2,6 +2,7 @@ import { type Signal, useSignal } from '@preact/signals';
 import { OWN, openPages, type Shelf } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
 import { Contents, RECORDS } from './contents.tsx';
+import { EngineNotice } from './engine-notice.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';
 import { Later } from './later.tsx';
 import * as parts from './later-parts.ts';
@@ -45,6 +46,7 @@ export function App({ state, shelf, current }: AppProps) {
     >
       <Masthead state={state} />
       <Busy state={state} />
+      <EngineNotice state={state} />
       <KeepingNotice state={state} />
       <div class="columns">
         <Contents
