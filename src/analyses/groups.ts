@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { texts } from '../core/table.ts';
+import { type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
 import { FOOT_LABELS } from '../herd/vocabularies.ts';
@@ -109,11 +109,40 @@ export function code(values: readonly (string | null)[]): Coded {
   };
 }
 
+/** The same of a text column of a table, at once where the texts came with codes. */
+export function codeColumn(table: Table, name: string): Coded {
+  const values = table.columns[name];
+  if (values?.type !== 'text' || !values.coded) return code(texts(table, name));
+  const { codes, levels } = values.coded;
+  const sorted = [...levels].sort();
+  const places = new Map(sorted.map((level, place) => [level, place]));
+  const placeOf = Int32Array.from(levels, (level) => places.get(level)!);
+  return { levels: sorted, codes: codes.map((of) => (of < 0 ? -1 : placeOf[of]!)) };
+}
+
+/** The same without the levels that no row has. */
+export function seenLevels({ levels, codes }: Coded): Coded {
+  const isSeen = new Uint8Array(levels.length);
+  for (const of of codes) if (of >= 0) isSeen[of] = 1;
+  const place = Int32Array.from(levels.keys());
+  let kept = 0;
+  for (let k = 0; k < levels.length; k++) place[k] = isSeen[k] === 1 ? kept++ : -1;
+  return {
+    levels: levels.filter((_, k) => isSeen[k] === 1),
+    codes: codes.map((of) => (of < 0 ? -1 : place[of]!)),
+  };
+}
+
 /** The level with most rows: what the others are compared with. The first of several. */
 export function commonest({ levels, codes }: Coded): number {
   const totals = new Float64Array(levels.length);
   for (const c of codes) if (c >= 0) totals[c]! += 1;
   return totals.indexOf(Math.max(...totals));
+}
+
+/** Distinct horses, distinct feet and rows of each level. */
+export function countByLevel({ levels, codes }: Coded, horse: Int32Array, foot: Int32Array): Counts[] {
+  return levels.map((_, k) => countRows(horse, foot, (row) => codes[row] === k));
 }
 
 /** Row numbers of each level, in order. */
@@ -127,22 +156,43 @@ export function rowsByLevel({ levels, codes }: Coded): number[][] {
 
 /** Distinct horses, distinct feet and rows among those that `keep` admits. */
 export function countRows(horse: Int32Array, foot: Int32Array, keep: (row: number) => boolean): Counts {
-  return countOf(
-    horse,
-    foot,
-    Array.from(horse.keys()).filter((row) => keep(row)),
-  );
+  const [horses, feet] = [new Seen(horse), new Seen(foot)];
+  let cycles = 0;
+  for (let row = 0; row < horse.length; row++) {
+    if (!keep(row)) continue;
+    horses.see(row);
+    feet.see(row);
+    cycles += 1;
+  }
+  return { horses: horses.count, feet: feet.count, cycles };
 }
 
 /** The same of the rows named. */
 export function countOf(horse: Int32Array, foot: Int32Array, rows: readonly number[]): Counts {
-  const horses = new Set<number>();
-  const feet = new Set<number>();
+  const [horses, feet] = [new Set<number>(), new Set<number>()];
   for (const row of rows) {
     horses.add(horse[row] as number);
     feet.add(foot[row] as number);
   }
   return { horses: horses.size, feet: feet.size, cycles: rows.length };
+}
+
+/** How many distinct codes, from 0, were seen. */
+class Seen {
+  count = 0;
+  private readonly isSeen: Uint8Array;
+  constructor(private readonly codes: Int32Array) {
+    let most = -1;
+    for (const code of codes) most = Math.max(most, code);
+    // A place for -1, where there is one, as for any code.
+    this.isSeen = new Uint8Array(most + 2);
+  }
+  see(row: number): void {
+    const place = this.codes[row]! + 1;
+    if (this.isSeen[place] === 1) return;
+    this.isSeen[place] = 1;
+    this.count += 1;
+  }
 }
 
 /** The SQL condition that a column or grouping equals a level. */

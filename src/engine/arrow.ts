@@ -8,6 +8,7 @@ import {
 } from '@uwdata/flechette';
 import type { Column, Table } from '../core/table.ts';
 import { arrowColumn } from './arrow-columns.ts';
+import { distinctTexts } from './arrow-texts.ts';
 
 const MS_PER_DAY = 86_400_000;
 /** ECMAScript's calendar ends 100 million days from 1970. */
@@ -55,7 +56,11 @@ export function decodeColumn(
       return { type: 'day', values: decodeNumbers(column, rowCount, MS_PER_DAY) };
     case Type.Bool:
       return { type: 'boolean', values: decodeList(column, rowCount) as (boolean | null)[] };
-    case Type.Utf8:
+    case Type.Utf8: {
+      const coded = distinctTexts(column, rowCount);
+      if (coded) return coded;
+      return { type: 'text', values: decodeList(column, rowCount).map(asText) };
+    }
     case Type.LargeUtf8:
     case Type.Utf8View:
     case Type.Dictionary:

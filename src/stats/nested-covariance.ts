@@ -52,10 +52,18 @@ export function nestedDegreesOfFreedom(data: NestedSlopesData, sums: NestedSums)
   if (clusters === 1) return new Float64Array(p).fill(n - p);
   const first = new Map<number, number>();
   const within = new Array<boolean>(p).fill(false);
-  for (let row = 0; row < n; row++) {
-    const start = first.get(data.cluster[row]!);
-    if (start === undefined) first.set(data.cluster[row]!, row);
-    else for (let j = 0; j < p; j++) within[j] ||= data.x[row * p + j] !== data.x[start * p + j];
+  let constant = Array.from({ length: p }, (_, j) => j);
+  let start = -1;
+  for (let row = 0; row < n && constant.length > 0; row++) {
+    if (row === 0 || data.cluster[row] !== data.cluster[row - 1]) start = first.get(data.cluster[row]!) ?? -1;
+    if (start < 0) {
+      first.set(data.cluster[row]!, row);
+      start = row;
+    }
+    const turned = constant.filter((j) => data.x[row * p + j] !== data.x[start * p + j]);
+    if (turned.length === 0) continue;
+    for (const j of turned) within[j] = true;
+    constant = constant.filter((j) => !within[j]);
   }
   const nWithin = within.filter(Boolean).length;
   return Float64Array.from(within, (inside) =>

@@ -1,6 +1,6 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { chiSquareQuantile } from './distributions.ts';
-import { factorSpd } from './linear-algebra.ts';
+import { factorSpd, type SquareMatrix } from './linear-algebra.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
 import {
   evaluateNested,
@@ -36,28 +36,37 @@ export function varianceInterval(
   const sums = nestedSums(data, xx, factorSpd(xx, p)!);
   const estimate = fit.variances[which];
   const scale = Math.sqrt(Math.max(estimate, (0.05 * fit.variances.residual) / meanSquare(sums)));
-  const limit = fit.criterion + chiSquareQuantile(fit.confidence, 1);
-  const excess = (root: number) => profiledCriterion(sums, fit, which, root * root) - limit;
-
-  const centre = Math.sqrt(estimate);
-  let far = centre + 0.5 * scale;
-  for (let i = 0; i < 60 && excess(far) < 0; i++) far = centre + 2 * (far - centre);
-  const high = crossing(excess, centre, far);
-  const floor = which === 'residual' ? centre * 1e-3 : 0;
-  const low = centre <= floor || excess(floor) < 0 ? 0 : crossing(excess, centre, floor);
+  const profile = profiledCriterion(sums, fit, which);
+  const reach = chiSquareQuantile(fit.confidence, 1);
+  const drop = (root: number): Drop => {
+    const { criterion, slope } = profile(root * root);
+    return { excess: criterion - fit.criterion - reach, slope: 2 * root * slope };
+  };
+  const floor = which === 'residual' ? Math.sqrt(estimate) * 1e-3 : 0;
+  const [low, high] = ([-1, 1] as const).map((side) =>
+    crossing(drop, estimate, side * scale, floor, reach),
+  ) as [number | null, number | null];
   if (high === null || low === null) {
     return unavailable('not-converged', 'the range of this spread could not be settled for these records.');
   }
   return { estimate, stdError: null, low: low * low, high: high * high };
 }
 
-/** Least −2 REML log-likelihood with one variance held at `value`. */
+/** How far a value's best criterion lies above the limit, and how that rises with the value. */
+interface Drop {
+  readonly excess: number;
+  readonly slope: number;
+}
+
+/**
+ * Least −2 REML log-likelihood with one variance held at a value, and its slope by that value: at the least, what the
+ * other variances do adds nothing to it. Each search starts where the last one ended.
+ */
 function profiledCriterion(
   sums: NestedSums,
   fit: NestedSlopesFit,
   which: VarianceName,
-  value: number,
-): number {
+): (value: number) => { readonly criterion: number; readonly slope: number } {
   const names = (['cluster', 'unit'] as const).filter((name) => name !== which && fit.estimable[name]);
   const freeResidual = which !== 'residual';
   const freedom = sums.n - sums.p;
@@ -65,60 +74,105 @@ function profiledCriterion(
   const size = names.map((name) =>
     Math.max(fit.variances[name], (0.01 * fit.variances.residual) / meanSquare(sums)),
   );
-  const parts = (x: Float64Array) => {
+  const told = (value: number, x: Float64Array) => {
     const residual = freeResidual ? Math.exp(x[x.length - 1]!) : value;
-    const held = (name: 'cluster' | 'unit') => (name === which ? value : 0);
     const variance = (name: 'cluster' | 'unit') => {
       const i = names.indexOf(name);
-      return i < 0 ? held(name) : x[i]! * size[i]!;
+      return i >= 0 ? x[i]! * size[i]! : name === which ? value : 0;
     };
-    return { residual, l1: variance('cluster') / residual, l2: variance('unit') / residual };
-  };
-  const start = [
-    ...names.map((name, i) => fit.variances[name] / size[i]!),
-    ...(freeResidual ? [Math.log(fit.variances.residual)] : []),
-  ];
-  const objective = (x: Float64Array) => {
-    const { residual, l1, l2 } = parts(x);
+    const [l1, l2] = [variance('cluster') / residual, variance('unit') / residual];
     const at = evaluateNested(sums, l1, l2);
-    if (!at) return { value: Number.POSITIVE_INFINITY, gradient: new Float64Array(x.length) };
+    if (!at) return { value: Number.POSITIVE_INFINITY, gradient: new Float64Array(x.length), held: 0 };
     const slope = slopeNested(sums, l1, l2, at);
     const by = [0, 1].map((i) => slope.quadratic[i]! / residual + slope.logDeterminants[i]!);
-    const gradient = Float64Array.from(x, (_, i) =>
-      i < names.length
-        ? (by[names[i] === 'cluster' ? 0 : 1]! * size[i]!) / residual
-        : freedom - at.quadratic / residual - by[0]! * l1 - by[1]! * l2,
-    );
+    const ofLogResidual = freedom - at.quadratic / residual - by[0]! * l1 - by[1]! * l2;
     return {
       value: freedom * Math.log(2 * Math.PI * residual) + at.quadratic / residual + at.logDeterminants,
-      gradient,
+      gradient: Float64Array.from(x, (_, i) =>
+        i < names.length ? (by[names[i] === 'cluster' ? 0 : 1]! * size[i]!) / residual : ofLogResidual,
+      ),
+      held: which === 'residual' ? ofLogResidual / value : by[which === 'cluster' ? 0 : 1]! / residual,
     };
   };
-  if (start.length === 0) return objective(new Float64Array(0)).value;
-  const lower = Float64Array.from(start, (_, i) => (i < names.length ? 0 : Number.NEGATIVE_INFINITY));
-  const found = minimise(objective, Float64Array.from(start), { lower });
-  return isUnavailable(found) ? Number.NaN : found.value;
+  const best = Float64Array.from([
+    ...names.map((name, i) => fit.variances[name] / size[i]!),
+    ...(freeResidual ? [Math.log(fit.variances.residual)] : []),
+  ]);
+  const lower = Float64Array.from(best, (_, i) => (i < names.length ? 0 : Number.NEGATIVE_INFINITY));
+  const curved = curvature((x) => told(fit.variances[which], x).gradient, best);
+  let start: Float64Array = best;
+  return (value) => {
+    let ofBest = Number.NaN;
+    let least = Number.POSITIVE_INFINITY;
+    const objective = (x: Float64Array) => {
+      const found = told(value, x);
+      if (found.value <= least) [least, ofBest] = [found.value, found.held];
+      return found;
+    };
+    if (best.length === 0) return { criterion: objective(best).value, slope: ofBest };
+    const from = Number.isFinite(objective(start).value) ? start : best;
+    // So far from the estimate that the sums overflow: nothing can be told there.
+    if (!Number.isFinite(objective(from).value)) return { criterion: Number.NaN, slope: Number.NaN };
+    const quick = minimise(objective, from, { lower, hessian: () => curved, maxIterations: 30 });
+    const found = isUnavailable(quick) ? minimise(objective, best, { lower }) : quick;
+    if (isUnavailable(found)) return { criterion: Number.NaN, slope: Number.NaN };
+    start = found.x;
+    return { criterion: found.value, slope: ofBest };
+  };
 }
 
-/** Where f changes sign between a (f < 0) and b (f > 0): regula falsi, Illinois form. */
-function crossing(f: (x: number) => number, a: number, b: number): number | null {
-  let [low, high] = [a, b];
-  let [fl, fh, side] = [f(low), f(high), 0];
-  if (!(fl < 0 && fh > 0)) return null;
-  for (let i = 0; i < 100; i++) {
-    const x = (low * fh - high * fl) / (fh - fl);
-    const fx = f(x);
-    if (Number.isNaN(fx)) return null;
-    if (Math.abs(fx) < 1e-7 || Math.abs(high - low) < 1e-9 * Math.abs(high + low)) return x;
-    if (fx < 0) {
-      if (side < 0) fh /= 2;
-      [low, fl, side] = [x, fx, -1];
-    } else {
-      if (side > 0) fl /= 2;
-      [high, fh, side] = [x, fx, 1];
+/** Second derivatives from differences of the gradient upwards, since 0 may be a wall: only the way of a search hangs on them. */
+function curvature(gradient: (x: Float64Array) => Float64Array, x: Float64Array): SquareMatrix {
+  const p = x.length;
+  const here = gradient(x);
+  const found = new Float64Array(p * p);
+  for (let i = 0; i < p; i++) {
+    const step = 1e-3 * Math.max(1, Math.abs(x[i]!));
+    const moved = gradient(Float64Array.from(x, (value, j) => (j === i ? value + step : value)));
+    for (let j = 0; j < p; j++) {
+      found[i * p + j]! += (moved[j]! - here[j]!) / step / 2;
+      found[j * p + i]! += (moved[j]! - here[j]!) / step / 2;
     }
   }
-  return (low + high) / 2;
+  return found;
+}
+
+/**
+ * Where the excess is 0 on one side of the estimate; 0 where it is below 0 down to the floor. The root of the drop from the
+ * least criterion is nearly straight: it says where to look next, until the place is past, and then by Newton's steps, or
+ * halves where a step would leave the bracket.
+ */
+function crossing(
+  drop: (root: number) => Drop,
+  estimate: number,
+  scale: number,
+  floor: number,
+  reach: number,
+): number | null {
+  const centre = Math.sqrt(estimate);
+  if (scale < 0 && centre <= floor) return 0;
+  let below = centre;
+  let x = Math.max(floor, centre + 0.1 * scale);
+  let found = drop(x);
+  for (let i = 0; i < 60 && found.excess < 0; i++) {
+    if (x === floor) return 0;
+    below = x;
+    const straight = 1.02 * Math.sqrt(reach / Math.max(found.excess + reach, 1e-300));
+    x = Math.max(floor, centre + (x - centre) * Math.min(8, Math.max(1.2, straight)));
+    found = drop(x);
+  }
+  let above = x;
+  for (let i = 0; i < 100; i++) {
+    if (!(Math.abs(found.excess) >= 1e-7)) return Number.isNaN(found.excess) ? null : x;
+    if (found.excess < 0) below = x;
+    else above = x;
+    if (Math.abs(above - below) < 1e-9 * Math.abs(above + below)) return x;
+    const depth = Math.sqrt(Math.max(found.excess + reach, 0));
+    const next = x - ((depth - Math.sqrt(reach)) * 2 * depth) / found.slope;
+    x = (next - below) * (next - above) < 0 ? next : (below + above) / 2;
+    found = drop(x);
+  }
+  return x;
 }
 
 /** Mean Σz² of a unit: turns a variance of amounts into one of rates. */

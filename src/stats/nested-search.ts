@@ -11,6 +11,8 @@ export interface NestedRatios {
 
 /** Grid of square roots of variance ratios, in units where 1 means "as informative as the unit's own rows". */
 const GRID = [0, 0.3, 1, 4, 20];
+/** So many units leave no room for a second hollow: there the grid is searched along its two lines alone. */
+const MOST_GRID_UNITS = 1000;
 const LIMIT = 1e4;
 /** A square root below this is tried as an exact zero. */
 const NEAR_ZERO = 0.02;
@@ -37,7 +39,12 @@ export function searchRatios(sums: NestedSums): NestedRatios {
     const here = value(theta);
     if (here < least) [best, least] = [theta, here];
   };
-  for (const a of free[0] ? GRID : [0]) for (const b of free[1] ? GRID : [0]) consider([a, b]);
+  const [across, down] = free.map((open) => (open ? GRID : [0])) as [number[], number[]];
+  if (units <= MOST_GRID_UNITS) for (const a of across) for (const b of down) consider([a, b]);
+  else {
+    for (const a of across) consider([a, Math.min(1, down.at(-1)!)]);
+    for (const b of down) consider([best[0]!, b]);
+  }
 
   const polish = (start: number[], open: boolean[]) => {
     const index = [0, 1].filter((i) => open[i]);

@@ -126,10 +126,15 @@ function checkData(data: NestedSlopesData, names: readonly string[] | undefined)
     throw new Error(`x must hold a multiple of ${n} values: ${data.x.length}`);
   if (names && names.length !== p) throw new Error(`names must hold ${p} values: ${names.length}`);
   for (const name of ['days', 'y', 'x'] as const) {
-    const index = data[name].findIndex((value) => !Number.isFinite(value));
+    const index = firstUnusable(data[name]);
     if (index >= 0) throw new Error(`${name} must be finite: ${data[name][index]} at ${index}`);
   }
   const negative = data.days.findIndex((value) => value < 0);
   if (negative >= 0) throw new Error(`days must not be negative: ${data.days[negative]} at ${negative}`);
   return p;
+}
+
+function firstUnusable(values: Float64Array): number {
+  for (let i = 0; i < values.length; i++) if (!Number.isFinite(values[i])) return i;
+  return -1;
 }

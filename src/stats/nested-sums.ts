@@ -1,4 +1,5 @@
 import { dot, factorSpd, type SpdFactor, type SquareMatrix } from './linear-algebra.ts';
+import { addCross, addOuter, type OwnColumns, ownColumns, scatter } from './nested-columns.ts';
 
 /** Days per unit of rate: a rate is an amount per 30 days. */
 export const RATE_DAYS = 30;
@@ -35,6 +36,7 @@ export interface NestedSums {
   readonly s: Float64Array;
   /** Σz(zx) per unit, units × p. */
   readonly u: Float64Array;
+  readonly own: OwnColumns;
   /** Σzy per unit (y less its least-squares fit). */
   readonly v: Float64Array;
   /** Which unit each row belongs to. */
@@ -84,7 +86,7 @@ export function nestedSums(data: NestedSlopesData, xx: SquareMatrix, factor: Spd
     for (let j = 0; j < p; j++) u[unit * p + j]! += z * z * data.x[row * p + j]!;
     addRow(xy, data, row, p, residual);
   }
-  return { n, p, base, xx, xy, yy, ...places, unitRows, s, u, v };
+  return { n, p, base, xx, xy, yy, ...places, unitRows, s, u, v, own: ownColumns(places.clusterStart, u, p) };
 }
 
 /** One evaluation of the profiled REML criterion at λ1 (cluster) and λ2 (unit), both relative to σ². */
@@ -106,35 +108,43 @@ export interface NestedEvaluation {
  * the Sherman–Morrison identity, twice; Harville 1977, J Am Stat Assoc 72:320–338 for the criterion.
  */
 export function evaluateNested(sums: NestedSums, l1: number, l2: number): NestedEvaluation | null {
-  const { p, u, v, s } = sums;
+  const { p, v, s, own, clusterStart } = sums;
   const a = Float64Array.from(sums.xx);
   const b = Float64Array.from(sums.xy);
   let q = sums.yy;
   let logs = 0;
   const uh = new Float64Array(p);
-  for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
+  const outer = new Float64Array((p * (p + 1)) / 2);
+  const linear = new Float64Array(p);
+  for (let g = 0; g + 1 < clusterStart.length; g++) {
     let t = 0;
     let vh = 0;
-    uh.fill(0);
-    for (let unit = sums.clusterStart[g]!; unit < sums.clusterStart[g + 1]!; unit++) {
+    const m = own.columnStart[g + 1]! - own.columnStart[g]!;
+    let at = own.valueStart[g]!;
+    uh.fill(0, 0, m);
+    linear.fill(0, 0, m);
+    outer.fill(0, 0, (m * (m + 1)) / 2);
+    for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, at += m) {
       const k = 1 / (1 + l2 * s[unit]!);
       t += k * s[unit]!;
       vh += k * v[unit]!;
-      for (let j = 0; j < p; j++) uh[j]! += k * u[unit * p + j]!;
+      addScaled(uh, own.values, at, m, k);
       if (l2 > 0) {
         logs += Math.log1p(l2 * s[unit]!);
         q -= l2 * k * v[unit]! ** 2;
-        addScaled(b, u, unit * p, p, -l2 * k * v[unit]!);
-        addOuter(a, u, unit * p, p, -l2 * k);
+        addScaled(linear, own.values, at, m, -l2 * k * v[unit]!);
+        addOuter(outer, own.values, at, m, -l2 * k);
       }
     }
     if (l1 > 0) {
       const c1 = l1 / (1 + l1 * t);
       logs += Math.log1p(l1 * t);
       q -= c1 * vh * vh;
-      addScaled(b, uh, 0, p, -c1 * vh);
-      addOuter(a, uh, 0, p, -c1);
+      addScaled(linear, uh, 0, m, -c1 * vh);
+      addOuter(outer, uh, 0, m, -c1);
     }
+    scatter(a, p, outer, own, g);
+    for (let i = 0; i < m; i++) b[own.columns[own.columnStart[g]! + i]!]! += linear[i]!;
   }
   mirror(a, p);
   const factor = factorSpd(a, p);
@@ -160,25 +170,33 @@ export interface NestedSlope {
 }
 
 export function slopeNested(sums: NestedSums, l1: number, l2: number, at: NestedEvaluation): NestedSlope {
-  const { p, u, v, s } = sums;
+  const { p, v, s, own, clusterStart } = sums;
   const inverse = at.factor.inverse();
   const uh = new Float64Array(p);
   const duh = new Float64Array(p);
-  // −dA/dλ1 and −dA/dλ2, lower halves; their traces against A⁻¹ are taken once at the end.
-  const fall1 = new Float64Array(p * p);
-  const fall2 = new Float64Array(p * p);
+  const beta = new Float64Array(p);
+  // −dA/dλ1 and −dA/dλ2, lower halves, first of a cluster alone; their traces against A⁻¹ are taken once at the end.
+  const [fall1, fall2] = [new Float64Array(p * p), new Float64Array(p * p)];
+  const half = (p * (p + 1)) / 2;
+  const [outer1, outer2] = [new Float64Array(half), new Float64Array(half)];
   let [q1, q2, d1, d2] = [0, 0, 0, 0];
-  for (let g = 0; g + 1 < sums.clusterStart.length; g++) {
+  for (let g = 0; g + 1 < clusterStart.length; g++) {
     let [t, dt, rh, drh] = [0, 0, 0, 0];
-    uh.fill(0);
-    duh.fill(0);
-    for (let unit = sums.clusterStart[g]!; unit < sums.clusterStart[g + 1]!; unit++) {
+    const from = own.columnStart[g]!;
+    const m = own.columnStart[g + 1]! - from;
+    for (let i = 0; i < m; i++) beta[i] = at.beta[own.columns[from + i]!]!;
+    uh.fill(0, 0, m);
+    duh.fill(0, 0, m);
+    outer1.fill(0, 0, (m * (m + 1)) / 2);
+    outer2.fill(0, 0, (m * (m + 1)) / 2);
+    let place = own.valueStart[g]!;
+    for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, place += m) {
       const su = s[unit]!;
       const k = 1 / (1 + l2 * su);
       let r = v[unit]!;
-      for (let j = 0; j < p; j++) {
-        const value = u[unit * p + j]!;
-        r -= value * at.beta[j]!;
+      for (let j = 0; j < m; j++) {
+        const value = own.values[place + j]!;
+        r -= value * beta[j]!;
         uh[j]! += k * value;
         duh[j]! -= k * k * su * value;
       }
@@ -188,19 +206,21 @@ export function slopeNested(sums: NestedSums, l1: number, l2: number, at: Nested
       drh -= k * k * su * r;
       q2 -= k * k * r * r;
       d2 += k * su;
-      addOuter(fall2, u, unit * p, p, k * k);
+      addOuter(outer2, own.values, place, m, k * k);
     }
     const h = 1 / (1 + l1 * t);
     const c1 = l1 * h;
     q1 -= h * h * rh * rh;
     d1 += h * t;
-    addOuter(fall1, uh, 0, p, h * h);
+    addOuter(outer1, uh, 0, m, h * h);
     q2 -= 2 * c1 * rh * drh - c1 * c1 * dt * rh * rh;
     d2 += c1 * dt;
     if (l1 > 0) {
-      addOuter(fall2, uh, 0, p, -c1 * c1 * dt);
-      addCross(fall2, uh, duh, p, c1);
+      addOuter(outer2, uh, 0, m, -c1 * c1 * dt);
+      addCross(outer2, uh, duh, m, c1);
     }
+    scatter(fall1, p, outer1, own, g);
+    scatter(fall2, p, outer2, own, g);
   }
   return {
     quadratic: [q1, q2],
@@ -238,6 +258,8 @@ function addRow(to: Float64Array, data: NestedSlopesData, row: number, p: number
 function placeUnits(cluster: Int32Array, unit: Int32Array) {
   const clusterOf = new Map<number, number>();
   for (let row = 0; row < unit.length; row++) {
+    // Rows of one unit often stand together.
+    if (row > 0 && unit[row] === unit[row - 1] && cluster[row] === cluster[row - 1]) continue;
     const known = clusterOf.get(unit[row]!);
     if (known === undefined) clusterOf.set(unit[row]!, cluster[row]!);
     else if (known !== cluster[row]) throw new Error(`a unit must lie in one cluster: ${unit[row]}`);
@@ -250,33 +272,16 @@ function placeUnits(cluster: Int32Array, unit: Int32Array) {
     if (i === 0 || order[i - 1]![1] !== id) starts.push(i);
   });
   const place = new Map(order.map(([id], i) => [id, i]));
-  return {
-    unitIds,
-    clusterIds,
-    clusterStart: Int32Array.from([...starts, order.length]),
-    rowUnit: Int32Array.from(unit, (id) => place.get(id)!),
-  };
+  const rowUnit = new Int32Array(unit.length);
+  for (let row = 0; row < unit.length; row++) {
+    rowUnit[row] = row > 0 && unit[row] === unit[row - 1] ? rowUnit[row - 1]! : place.get(unit[row]!)!;
+  }
+  return { unitIds, clusterIds, clusterStart: Int32Array.from([...starts, order.length]), rowUnit };
 }
 
 /** to += factor · (row at offset of from). */
 function addScaled(to: Float64Array, from: Float64Array, offset: number, p: number, factor: number): void {
   for (let j = 0; j < p; j++) to[j]! += factor * from[offset + j]!;
-}
-
-/** Lower half of a += factor · w w', w the row at offset of from. */
-function addOuter(a: SquareMatrix, from: Float64Array, offset: number, p: number, factor: number): void {
-  for (let i = 0; i < p; i++) {
-    const value = factor * from[offset + i]!;
-    if (value === 0) continue;
-    for (let j = 0; j <= i; j++) a[i * p + j]! += value * from[offset + j]!;
-  }
-}
-
-/** Lower half of a += factor · (w d' + d w'). */
-function addCross(a: SquareMatrix, w: Float64Array, d: Float64Array, p: number, factor: number): void {
-  for (let i = 0; i < p; i++) {
-    for (let j = 0; j <= i; j++) a[i * p + j]! += factor * (w[i]! * d[j]! + d[i]! * w[j]!);
-  }
 }
 
 /** tr(M A) of two symmetric matrices, the second given by its lower half. */

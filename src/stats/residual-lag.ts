@@ -26,15 +26,20 @@ export function residualLag(
   if (order.length !== n) throw new Error(`order must hold ${n} values: ${order.length}`);
   const p = fit.beta.length;
   const place = new Map(Array.from(fit.unitIds, (id, i) => [id, i]));
-  const rowUnit = Int32Array.from(data.unit, (id) => place.get(id)!);
-  const residual = Float64Array.from(data.y, (y, row) => {
-    const unit = rowUnit[row]!;
+  const rowUnit = new Int32Array(n);
+  const residual = new Float64Array(n);
+  let isSorted = true;
+  for (let row = 0; row < n; row++) {
+    const isNext = row > 0 && data.unit[row] === data.unit[row - 1];
+    const unit = isNext ? rowUnit[row - 1]! : place.get(data.unit[row]!)!;
+    rowUnit[row] = unit;
     const effects = fit.unitEffects[unit]! + fit.clusterEffects[fit.unitCluster[unit]!]!;
-    return y - (data.days[row]! / RATE_DAYS) * (rowDot(data.x, row, p, fit.beta) + effects);
-  });
-  const rows = Array.from(rowUnit.keys()).sort(
-    (a, b) => rowUnit[a]! - rowUnit[b]! || order[a]! - order[b]! || a - b,
-  );
+    residual[row] =
+      data.y[row]! - (data.days[row]! / RATE_DAYS) * (rowDot(data.x, row, p, fit.beta) + effects);
+    isSorted &&= row === 0 || unit > rowUnit[row - 1]! || (isNext && order[row]! >= order[row - 1]!);
+  }
+  const rows = Uint32Array.from(rowUnit.keys());
+  if (!isSorted) rows.sort((a, b) => rowUnit[a]! - rowUnit[b]! || order[a]! - order[b]! || a - b);
   let [nPairs, cross, first, second] = [0, 0, 0, 0];
   for (let i = 1; i < n; i++) {
     const [a, b] = [rows[i - 1]!, rows[i]!];

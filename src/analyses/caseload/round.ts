@@ -27,7 +27,7 @@ export interface Round {
 export async function roundOf(
   { due }: CaseloadOptions,
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress' | 'remember'>,
 ): Promise<Round> {
   const all = await horsesNow(context);
   const on = all.filter(({ lastVisit }) => !isLapsed(lastVisit, day));
@@ -52,7 +52,7 @@ const byUsual =
 /** By the interval plan under its starting limits (docs/methods/interval-plan.md). */
 async function byPlan(
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress' | 'remember'>,
 ): Promise<DueOf> {
   const options = planSchema.parse({});
   const fitted = await fitModels(context, async (fraction, stage) =>

@@ -27,13 +27,13 @@ type Asked = Pick<GrowOutOptions, 'problem' | 'seen_within_days'>;
 
 /** Every foot of the cohort on which something has to grow out, as of `day`, soonest first. */
 export async function standingNow(
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  { engine, signal, remember }: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   day: CivilDay,
   options: Asked,
 ): Promise<StandingNow> {
   const pause = pacer(signal);
-  const growth = await growthForecast({ engine, signal });
-  const wear = await wearAhead({ engine, signal });
+  const growth = await growthForecast({ engine, signal, remember });
+  const wear = await wearAhead({ engine, signal, remember });
   const standing: Standing[] = [];
   for (const problem of asked(options)) {
     const table = await engine.query(standingSql(problem, day, options.seen_within_days), signal);

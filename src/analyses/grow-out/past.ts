@@ -70,7 +70,7 @@ export async function pastProjections(
   context: AnalysisContext,
   options: Pick<GrowOutOptions, 'problem'>,
 ): Promise<PastProjections> {
-  const { engine, signal, progress } = context;
+  const { engine, signal, progress, remember } = context;
   const pause = pacer(signal);
   const visits: Visits[] = [];
   for (const problem of asked(options).filter((one) => SEEN_AGAIN.includes(one))) {
@@ -84,9 +84,9 @@ export async function pastProjections(
   for (const [i, year] of years.entries()) {
     progress(0.3 + (0.6 * i) / years.length, `Looking back at ${year}`);
     const asOf = (civilDay(year, 1, 1)! - 1) as CivilDay;
-    const growth = await growthForecast({ engine, signal }, { asOf });
+    const growth = await growthForecast({ engine, signal, remember }, { asOf });
     if (isUnavailable(growth)) continue;
-    const wear = await wearAhead({ engine, signal }, asOf);
+    const wear = await wearAhead({ engine, signal, remember }, asOf);
     for (const of of visits) {
       for (let row = 0; row < of.n; row++) {
         if (of.year[row] !== year) continue;

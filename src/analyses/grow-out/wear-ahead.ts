@@ -2,7 +2,7 @@ import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import type { ClusteredRate } from '../../stats/clustered-rate.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import { type AnalysisContext, remembered } from '../analysis.ts';
 import { allOf } from '../groups.ts';
 import { wearRates, wearWhere } from '../wear/rates.ts';
 
@@ -14,19 +14,21 @@ export interface WearAhead {
 
 /** Wear by ground, from cycles ended by a day where one is given. */
 export async function wearAhead(
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   asOf?: CivilDay,
 ): Promise<WearAhead> {
   const where = allOf(
     wearWhere({ by: 'none' }),
     asOf === undefined ? null : `next_date <= DATE ${literal(isoFromDay(asOf))}`,
   );
-  const table = await engine.query(
-    `SELECT horse_id, foot_key, days, gross_growth_mm AS gross, toe_regrowth_mm AS net, terrain::VARCHAR AS level
-     FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
-    signal,
-  );
-  const [all, ...grounds] = wearRates(table, { by: 'terrain' });
+  const [all, ...grounds] = await remembered(context, `wear ahead ${asOf ?? ''}`, async () => {
+    const table = await context.engine.query(
+      `SELECT horse_id, foot_key, days, gross_growth_mm AS gross, toe_regrowth_mm AS net, terrain::VARCHAR AS level
+       FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
+      context.signal,
+    );
+    return wearRates(table, { by: 'terrain' });
+  });
   const told = ({ wear }: { readonly wear: (typeof all & object)['wear'] }): ClusteredRate | null =>
     isUnavailable(wear) ? null : wear;
   const byGround = new Map(grounds.map((rates) => [rates.level, told(rates)]));

@@ -1,7 +1,8 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, codeColumn, type Grouping, groupSql, isKnown, seenLevels } from '../groups.ts';
 import { type GrowthOptions, MEASURES } from './options.ts';
 
 /** Cycles with a usable regrowth: arrays of length n. */
@@ -32,45 +33,66 @@ export function growthWhere({ measure }: GrowthOptions): string {
   return allOf(`${quoteName(MEASURES[measure].column)} IS NOT NULL`, 'flag IS NULL');
 }
 
-/** The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. */
-export function growthSql(options: GrowthOptions): { sql: string; where: string } {
+/**
+ * The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. `quick` are
+ * the same rows in whatever order they are kept, for `gatherGrowth` to put in order.
+ */
+export function growthSql(options: GrowthOptions): { sql: string; quick: string; where: string } {
   const groupings = growthGroupings(options);
   const amount = quoteName(MEASURES[options.measure].column);
   const where = allOf(growthWhere(options), ...groupings.map(isKnown));
-  const columns = ['horse_id', 'horse_name', 'foot_key', 'days', 'season_cos', 'season_sin'];
+  const columns = [
+    'horse_id, horse_name, foot_key, days, season_cos, season_sin',
+    `${amount}::DOUBLE AS amount`,
+    ...groupings.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`),
+  ].join(', ');
   return {
     where,
-    sql: `
-      SELECT ${columns.join(', ')}, ${amount}::DOUBLE AS amount
-        ${groupings.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
-      FROM trim_cycle WHERE ${where}
-      ORDER BY horse_id, foot_key, visit_date`,
+    sql: `SELECT ${columns} FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
+    quick: `SELECT ${columns}, cycle_number::DOUBLE AS cycle_number FROM trim_cycle WHERE ${where}`,
   };
 }
 
-export function gatherGrowth(table: Table): GrowthRows {
-  const horses = code(texts(table, 'horse_id'));
-  const { codes: foot, levels: footKeys } = code(texts(table, 'foot_key'));
-  const names = texts(table, 'horse_name');
-  const horseNames: (string | null)[] = horses.levels.map(() => null);
-  horses.codes.forEach((horse, row) => {
-    horseNames[horse] ??= names[row] ?? null;
+/** Rows in an order that stands already, and groups of theirs beside those of the table. */
+interface Chosen {
+  readonly order: Uint32Array;
+  readonly groups: ReadonlyMap<Grouping, Coded>;
+}
+
+/** Rows by horse, foot and day: as they come, or put so by the column `cycle_number` where there is one. */
+export function gatherGrowth(table: Table, chosen?: Chosen): GrowthRows {
+  const allFeet = codeColumn(table, 'foot_key');
+  const order =
+    chosen?.order ??
+    ('cycle_number' in table.columns
+      ? footOrder(allFeet.codes, numbers(table, 'cycle_number'), allFeet.levels.length)
+      : null);
+  const put = <V extends Float64Array | Int32Array>(values: V): V =>
+    order ? inOrder(values, order) : values;
+  const coded = (name: string): Coded => {
+    const { levels, codes } = codeColumn(table, name);
+    return chosen ? seenLevels({ levels, codes: put(codes) }) : { levels, codes: put(codes) };
+  };
+  const [horse, foot, names] = [coded('horse_id'), coded('foot_key'), coded('horse_name')];
+  const horseNames: (string | null)[] = horse.levels.map(() => null);
+  names.codes.forEach((name, row) => {
+    if (name >= 0) horseNames[horse.codes[row]!] ??= names.levels[name]!;
   });
-  const groups = new Map<Grouping, Coded>();
+  const groups = new Map<Grouping, Coded>(chosen?.groups);
   for (const name of Object.keys(table.columns)) {
-    if (name.startsWith('by ')) groups.set(name.slice(3) as Grouping, code(texts(table, name)));
+    if (name.startsWith('by ')) groups.set(name.slice(3), coded(name));
   }
   return {
-    days: numbers(table, 'days'),
-    amount: numbers(table, 'amount'),
-    seasonCos: numbers(table, 'season_cos'),
-    seasonSin: numbers(table, 'season_sin'),
-    horse: horses.codes,
-    horseIds: horses.levels,
+    days: put(numbers(table, 'days')),
+    amount: put(numbers(table, 'amount')),
+    seasonCos: put(numbers(table, 'season_cos')),
+    seasonSin: put(numbers(table, 'season_sin')),
+    horse: horse.codes,
+    horseIds: horse.levels,
     horseNames,
-    foot,
-    footKeys,
+    foot: foot.codes,
+    footKeys: foot.levels,
     groups,
-    counts: countRows(horses.codes, foot, () => true),
+    counts: { horses: horse.levels.length, feet: foot.levels.length, cycles: horse.codes.length },
   };
 }

@@ -32,7 +32,9 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
     const coded = rows.groups.get(adjust);
     if (!coded || adjust === options.by) continue;
     // Centred on the herd's own mix, so that a group's column stays its rate at that mix; the commonest is left out.
-    const shares = coded.levels.map((_, k) => coded.codes.reduce((sum, c) => sum + (c === k ? 1 : 0), 0) / n);
+    const totals = new Float64Array(coded.levels.length);
+    for (const c of coded.codes) totals[c]! += 1;
+    const shares = Array.from(totals, (total) => total / n);
     const leftOut = commonest(coded);
     coded.levels.forEach((level, k) => {
       if (k === leftOut) return;
@@ -89,6 +91,7 @@ export function designPoint(design: GrowthDesign, level: number, cos = 0, sin = 
 export function herdPoint(design: GrowthDesign, cos = 0, sin = 0): Float64Array {
   const x = designPoint(design, 0, cos, sin);
   x[0] = 0;
-  for (const level of design.levelOf) x[level]! += 1 / design.levelOf.length;
+  for (const level of design.levelOf) x[level]! += 1;
+  for (let k = 0; k < design.levels.length; k++) x[k]! /= design.levelOf.length;
   return x;
 }

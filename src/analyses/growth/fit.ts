@@ -2,13 +2,27 @@ import { isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts'
 import { varianceInterval } from '../../stats/nested-profile.ts';
 import { fitNestedSlopes, type NestedSlopesData, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import { residualLag } from '../../stats/residual-lag.ts';
+import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';
-import type { GrowthRows } from './data.ts';
+import { type GrowthRows, gatherGrowth, growthSql } from './data.ts';
 import { type GrowthDesign, growthDesign } from './design.ts';
 import type { GrowthOptions } from './options.ts';
 
 /** Above this many sums a likelihood interval of a spread would hold up the page; the estimate stands alone. */
 const LARGEST_PROFILE = 250_000;
+
+/** The model over the rows that its groupings leave, with their condition: asked for by several entries. */
+export function fittedGrowth(
+  options: GrowthOptions,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+): Promise<{ rows: GrowthRows; design: GrowthDesign; fit: Outcome<NestedSlopesFit>; where: string }> {
+  const { measure, by, adjust } = options;
+  return remembered(context, `growth fit ${JSON.stringify([measure, by, adjust])}`, async () => {
+    const { quick, where } = growthSql(options);
+    const rows = gatherGrowth(await context.engine.query(quick, context.signal));
+    return { rows, where, ...fitBest(rows, options) };
+  });
+}
 
 /** With season where the record can show one; without where it cannot, and said. */
 export function fitBest(
@@ -29,15 +43,25 @@ function slopesData(rows: GrowthRows, design: GrowthDesign): NestedSlopesData {
   return { days: rows.days, y: rows.amount, x: design.x, cluster: rows.horse, unit: rows.foot };
 }
 
-/** The spreads of the model with their intervals, and whether neighbouring changes share a measuring error. */
-export function checksOf(
-  rows: GrowthRows,
-  design: GrowthDesign,
-  fit: NestedSlopesFit,
-): Pick<GrowthAnswer, 'spreads' | 'lag'> {
-  const data = slopesData(rows, design);
+/** Whether neighbouring changes share a measuring error. */
+export function lagOf(rows: GrowthRows, design: GrowthDesign, fit: NestedSlopesFit): GrowthAnswer['lag'] {
+  // Rows come by foot and date, so their own order is that of time.
+  return residualLag(slopesData(rows, design), fit, Float64Array.from(rows.days.keys()));
+}
+
+/** The spreads of the model with their intervals. */
+export function spreadsOf(
+  { rows, design, fit, options }: Pick<GrowthAnswer, 'rows' | 'design' | 'fit' | 'options'>,
+  context: Pick<AnalysisContext, 'remember'>,
+): Promise<readonly Spread[]> {
+  const { measure, by, adjust } = options;
+  const key = `growth spreads ${JSON.stringify([measure, by, adjust])}`;
+  return remembered(context, key, async () => spreads(slopesData(rows, design), design, fit));
+}
+
+function spreads(data: NestedSlopesData, design: GrowthDesign, fit: NestedSlopesFit): Spread[] {
   const large = fit.nUnits * design.names.length ** 2 > LARGEST_PROFILE;
-  const spreads = (['cluster', 'unit', 'residual'] as const)
+  return (['cluster', 'unit', 'residual'] as const)
     .filter((of) => of === 'residual' || fit.estimable[of])
     .map((of): Spread => {
       const variance = large
@@ -53,6 +77,4 @@ export function checksOf(
         sd: { estimate: Math.sqrt(estimate), stdError: null, low: Math.sqrt(low), high: Math.sqrt(high) },
       };
     });
-  // Rows come by foot and date, so their own order is that of time.
-  return { spreads, lag: residualLag(data, fit, Float64Array.from(rows.days.keys())) };
 }

@@ -1,8 +1,10 @@
 import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
-import { texts } from '../../core/table.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
 import type { Engine } from '../../engine/engine.ts';
 import { literal } from '../../engine/sql-text.ts';
-import { allOf } from '../groups.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
+import { allOf, codeColumn, seenLevels } from '../groups.ts';
+import { type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
 export const NOT_RECORDED = 'not recorded';
@@ -18,7 +20,10 @@ export interface FootAhead {
 /** Name under which the ground of the cycle before stands among the groups of the rows. */
 export const GROUND_BEFORE = 'ground before';
 
-/** Unflagged cycles with the toe measured at both ends, ended by a day; the columns of a growth fit. */
+/**
+ * Every cycle, and whether it is of those the model is fitted to: unflagged, the toe measured at both ends, ended by a day.
+ * The others tell what ground a foot was on before.
+ */
 export function forecastSql(asOf: CivilDay | undefined): { sql: string; where: string } {
   const where = allOf(
     'toe_regrowth_mm IS NOT NULL',
@@ -28,14 +33,39 @@ export function forecastSql(asOf: CivilDay | undefined): { sql: string; where: s
   return {
     where,
     sql: `
-      SELECT horse_id, horse_name, foot_key, days, season_cos, season_sin, toe_regrowth_mm::DOUBLE AS amount,
+      SELECT horse_id, horse_name, foot_key, cycle_number::DOUBLE AS cycle_number, days, season_cos, season_sin,
+        toe_regrowth_mm::DOUBLE AS amount,
         coalesce(breed_type, ${literal(NOT_RECORDED)})::VARCHAR AS "by breed_type",
-        coalesce(terrain, ${literal(NOT_RECORDED)})::VARCHAR AS "by terrain", ground_before::VARCHAR AS "by ${GROUND_BEFORE}"
-      FROM (
-        SELECT *, lag(terrain) OVER (PARTITION BY foot_key ORDER BY visit_date) AS ground_before FROM trim_cycle
-      ) WHERE ${where}
-      ORDER BY horse_id, foot_key, visit_date`,
+        terrain::VARCHAR AS terrain, coalesce(${where}, FALSE)::INTEGER AS is_used
+      FROM trim_cycle`,
   };
+}
+
+/** The rows that the model is fitted to, each with its ground, and with that of the cycle before. */
+export function gatherForecast(table: Table): GrowthRows {
+  const foot = codeColumn(table, 'foot_key');
+  const order = footOrder(foot.codes, numbers(table, 'cycle_number'), foot.levels.length);
+  const terrain = codeColumn(table, 'terrain');
+  const isUsed = numbers(table, 'is_used');
+  const used = order.filter((row) => isUsed[row] === 1);
+  const before = new Int32Array(used.length);
+  for (let i = 0, k = 0; i < order.length; i++) {
+    const [row, last] = [order[i]!, order[i - 1]];
+    if (isUsed[row] !== 1) continue;
+    before[k++] = last !== undefined && foot.codes[last] === foot.codes[row] ? terrain.codes[last]! : -1;
+  }
+  // A ground that was not recorded is a level of its own.
+  const now = inOrder(terrain.codes, used);
+  const levels = [...terrain.levels, NOT_RECORDED].sort();
+  const place = Int32Array.from(terrain.levels, (level) => levels.indexOf(level));
+  const none = levels.indexOf(NOT_RECORDED);
+  return gatherGrowth(table, {
+    order: used,
+    groups: new Map([
+      ['terrain', seenLevels({ levels, codes: now.map((of) => (of < 0 ? none : place[of]!)) })],
+      [GROUND_BEFORE, seenLevels({ levels: terrain.levels, codes: before })],
+    ]),
+  });
 }
 
 /** Every foot of the cohort. As of a day: on the ground of its latest visit by then, else of its first. */

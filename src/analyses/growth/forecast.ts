@@ -10,11 +10,11 @@ import { studentMultiplier } from '../../stats/distributions.ts';
 import { newClusterRate, newUnitRate, type Prediction, unitRate } from '../../stats/nested-predict.ts';
 import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { type GrowthRows, gatherGrowth } from './data.ts';
+import type { GrowthRows } from './data.ts';
 import { growthDesign } from './design.ts';
-import { type FootAhead, feetAhead, forecastSql } from './forecast-data.ts';
+import { type FootAhead, feetAhead, forecastSql, gatherForecast } from './forecast-data.ts';
 import { type FittedGrowth, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -67,11 +67,19 @@ const DESIGNS: readonly Pick<GrowthOptions, 'by' | 'adjust'>[] = [
  * latest visit. `asOf`: as it would have been told on that day, from cycles ended by then.
  */
 export async function growthForecast(
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   { asOf }: { readonly asOf?: CivilDay } = {},
 ): Promise<Outcome<GrowthForecast>> {
+  const fitted = await remembered(context, `growth ahead ${asOf ?? ''}`, () => fitAhead(context, asOf));
+  return isUnavailable(fitted) ? fitted : forecastOf(fitted);
+}
+
+async function fitAhead(
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  asOf: CivilDay | undefined,
+): Promise<Outcome<Fitted>> {
   const { sql, where } = forecastSql(asOf);
-  const rows = gatherGrowth(await engine.query(sql, signal));
+  const rows = gatherForecast(await engine.query(sql, signal));
   if (rows.days.length === 0) {
     return unavailable(
       'no-rows',
@@ -81,7 +89,7 @@ export async function growthForecast(
   const fitted = fitFirst(rows);
   if (isUnavailable(fitted))
     return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
-  return forecastOf({ ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where });
+  return { ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where };
 }
 
 /** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */

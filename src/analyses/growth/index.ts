@@ -7,9 +7,9 @@ import { recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { asymmetryFinding, growthAsymmetry, pairDifferences } from './asymmetry.ts';
-import { type GrowthRows, gatherGrowth, growthGroupings, growthSql, growthWhere } from './data.ts';
+import { type GrowthRows, growthGroupings, growthWhere } from './data.ts';
 import { growthFindings } from './findings.ts';
-import { checksOf, fitBest } from './fit.ts';
+import { fittedGrowth, lagOf, spreadsOf } from './fit.ts';
 import { type GrowthOptions, MEASURES, optionsSchema } from './options.ts';
 import { growthEstimates, growthLevels, growthPerHorse, growthSeason } from './tables.ts';
 
@@ -42,7 +42,7 @@ export async function changeBetweenTrims(
   options: GrowthOptions,
   context: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
-  const { engine, signal, progress } = context;
+  const { engine, signal, progress, remember } = context;
   const asked = growthGroupings(options);
   const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
   const kept = (grouping: GrowthOptions['by']): boolean =>
@@ -53,15 +53,19 @@ export async function changeBetweenTrims(
   const { term } = MEASURES[options.measure];
   progress(0.2, `Fitting ${term}`);
   // The herd's own figures hold alike what the groups' do, and are the same whatever groups are compared.
-  const held = await answerOf(analysis, whole, { engine, signal });
-  const crude = (): Promise<Answered> => answerOf(analysis, { ...whole, adjust: [] }, { engine, signal });
+  const held = await answerOf(analysis, whole, { engine, signal, remember });
+  const crude = (): Promise<Answered> =>
+    answerOf(analysis, { ...whole, adjust: [] }, { engine, signal, remember });
   const herd = 'why' in held && adjust.length > 0 ? await crude() : held;
   if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
   progress(0.6, `Fitting ${term} by group`);
   const compared =
-    split.by === 'none' && 'fit' in held ? herd : await answerOf(analysis, split, { engine, signal });
+    split.by === 'none' && 'fit' in held
+      ? herd
+      : await answerOf(analysis, split, { engine, signal, remember });
   const refused = [held, compared].flatMap((each) => ('why' in each ? [each.why] : []));
-  const answer = 'why' in compared ? herd : compared;
+  const shown = 'why' in compared ? herd : compared;
+  const answer: GrowthAnswer = { ...shown, spreads: await spreadsOf(shown, context) };
   return {
     answer,
     result: {
@@ -95,13 +99,11 @@ type Answered = GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavai
 async function answerOf(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
 ): Promise<Answered> {
-  const { sql, where } = growthSql(options);
-  const rows = gatherGrowth(await engine.query(sql, signal));
-  const { design, fit } = fitBest(rows, options);
+  const { rows, design, fit, where } = await fittedGrowth(options, context);
   if (isUnavailable(fit)) return { rows, why: fit };
-  return { analysis, options, rows, design, fit, where, ...checksOf(rows, design, fit) };
+  return { analysis, options, rows, design, fit, where, spreads: [], lag: lagOf(rows, design, fit) };
 }
 
 function frame(

@@ -4,7 +4,7 @@ import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table
 import { clusterRate, meanRate } from '../../stats/nested-predict.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countOf, isLevel, levelName, rowsByLevel } from '../groups.ts';
+import { allOf, countByLevel, isLevel, levelName } from '../groups.ts';
 import {
   type Bounded,
   behindColumns,
@@ -34,11 +34,11 @@ export interface LevelRate {
 }
 
 export function levelRates({ options, rows, design, fit, where }: GrowthAnswer): LevelRate[] {
-  const byLevel = rowsByLevel({ levels: design.levels, codes: design.levelOf });
+  const counts = countByLevel({ levels: design.levels, codes: design.levelOf }, rows.horse, rows.foot);
   return design.levels.map((level, k) => ({
     level,
     rate: meanRate(fit, designPoint(design, k)),
-    counts: countOf(rows.horse, rows.foot, byLevel[k]!),
+    counts: counts[k]!,
     where: options.by === 'none' ? where : allOf(where, isLevel(options.by, level)),
   }));
 }
@@ -128,22 +128,28 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
   const grown = new Float64Array(horses);
   const square = new Float64Array(horses);
   const cycles = new Float64Array(horses);
-  const feet = rows.horseIds.map(() => new Set<number>());
-  const commonest = rows.horseIds.map(() => new Map<number, number>());
+  const feet = new Float64Array(horses);
+  const isSeen = new Uint8Array(rows.footKeys.length);
+  const nLevels = design.levels.length;
+  const ofLevel = new Float64Array(horses * nLevels);
+  const levelSeen = new Float64Array(horses * nLevels);
+  const columns = design.names.flatMap((_, j) =>
+    j === design.season?.cos || j === design.season?.sin ? [] : [j],
+  );
   for (let row = 0; row < n; row++) {
     const horse = rows.horse[row]!;
     const z = rows.days[row]! / 30;
     weight[horse]! += rows.days[row]!;
-    for (let j = 0; j < p; j++) {
-      if (j !== design.season?.cos && j !== design.season?.sin)
-        mean[horse * p + j]! += design.x[row * p + j]! * rows.days[row]!;
-    }
+    for (const j of columns) mean[horse * p + j]! += design.x[row * p + j]! * rows.days[row]!;
     grown[horse]! += z * rows.amount[row]!;
     square[horse]! += z * z;
     cycles[horse]! += 1;
-    feet[horse]!.add(rows.foot[row]!);
-    const level = design.levelOf[row]!;
-    commonest[horse]!.set(level, (commonest[horse]!.get(level) ?? 0) + 1);
+    const foot = rows.foot[row]!;
+    if (isSeen[foot] === 0) feet[horse]! += 1;
+    isSeen[foot] = 1;
+    const level = horse * nLevels + design.levelOf[row]!;
+    if (ofLevel[level] === 0) levelSeen[level] = row;
+    ofLevel[level]! += 1;
   }
   const places = new Map(Array.from(fit.clusterIds, (id, i) => [id, i]));
   const rates = rows.horseIds.map((_, horse) => {
@@ -151,9 +157,16 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
     const place = places.get(horse)!;
     return clusterRate(fit, place, x);
   });
-  const groupOf = commonest.map(
-    (seen) => design.levels[[...seen].sort((a, b) => b[1] - a[1])[0]?.[0] ?? 0] ?? null,
-  );
+  const groupOf = rows.horseIds.map((_, horse) => {
+    // Of several with as many cycles the one seen first.
+    let most = 0;
+    for (let k = 1; k < nLevels; k++) {
+      const [best, here] = [horse * nLevels + most, horse * nLevels + k];
+      const more = ofLevel[here]! - ofLevel[best]!;
+      if (more > 0 || (more === 0 && levelSeen[here]! < levelSeen[best]!)) most = k;
+    }
+    return design.levels[most] ?? null;
+  });
   return {
     name: 'per_horse',
     title: `${title} of each horse`,
@@ -174,7 +187,7 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
       ...estimateColumns(rates),
       ...errorColumn(rates),
       own_rate: numberColumn(grown.map((value, horse) => value / square[horse]!)),
-      n_feet: numberColumn(feet.map((set) => set.size)),
+      n_feet: numberColumn(feet),
       n_cycles: numberColumn(cycles),
       ...behindColumns(
         rows.horseIds.map((id, horse) => ({

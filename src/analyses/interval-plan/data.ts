@@ -2,7 +2,7 @@ import type { CivilDay } from '../../core/civil-day.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
 import { footOrder } from '../../herd/relations.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import { type AnalysisContext, remembered } from '../analysis.ts';
 import { PLANNED_PROBLEMS, type PlannedProblem } from './options.ts';
 
 /** What a problem's risk is told by, with the season of the cycle. */
@@ -55,11 +55,12 @@ const HORSES_SQL = `
   QUALIFY row_number() OVER (PARTITION BY v.foot_key ORDER BY v.source_file DESC, v.source_line DESC) = 1
   ORDER BY v.horse_id, ${footOrder('v.foot')}`;
 
-export async function horsesNow({
-  engine,
-  signal,
-}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<HorseNow[]> {
-  return gatherHorses(await engine.query(HORSES_SQL, signal));
+export async function horsesNow(
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+): Promise<HorseNow[]> {
+  return remembered(context, 'horses now', async () =>
+    gatherHorses(await context.engine.query(HORSES_SQL, context.signal)),
+  );
 }
 
 function gatherHorses(table: Table): HorseNow[] {

@@ -1,6 +1,6 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import { type AnalysisContext, remembered } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { type SeasonOf, seasonsOf } from './data.ts';
 import { PLANNED_PROBLEMS, type PlanOptions } from './options.ts';
@@ -21,7 +21,7 @@ export interface FittedModels {
 
 /** `step` is told before each fit how far it is, 0–1. */
 export async function fitModels(
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   step: (fraction: number, stage: string) => Promise<void> = async () => undefined,
 ): Promise<FittedModels> {
   await step(0, 'Fitting toe growth');
@@ -30,7 +30,7 @@ export async function fitModels(
   const notes: RiskNote[] = [];
   for (const [k, problem] of PLANNED_PROBLEMS.entries()) {
     await step((k + 1) / (PLANNED_PROBLEMS.length + 1), 'Fitting risks');
-    const found = await riskModel(problem, context);
+    const found = await remembered(context, `risk ahead ${problem}`, () => riskModel(problem, context));
     if (found.model) models.push(found.model);
     notes.push(...found.notes);
   }

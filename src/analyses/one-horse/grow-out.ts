@@ -29,7 +29,7 @@ export interface GrowingOutFoot {
 export async function horseGrowOut(
   { id }: HorseRecord,
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
 ): Promise<GrowingOutFoot[]> {
   const standing: Standing[] = [];
   for (const problem of GROWING_OUT_KEYS) {

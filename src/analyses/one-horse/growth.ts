@@ -7,9 +7,9 @@ import type { AnalysisContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel } from '../groups.ts';
 import { type PairDifference, pairDifferences } from '../growth/asymmetry.ts';
-import { type GrowthRows, gatherGrowth, growthSql, growthWhere } from '../growth/data.ts';
+import { type GrowthRows, growthWhere } from '../growth/data.ts';
 import { designPoint, type GrowthDesign, herdPoint } from '../growth/design.ts';
-import { fitBest } from '../growth/fit.ts';
+import { fittedGrowth } from '../growth/fit.ts';
 import type { GrowthOptions } from '../growth/options.ts';
 import { recordedGroupings } from '../recorded.ts';
 import type { HorseRecord } from './data.ts';
@@ -42,7 +42,7 @@ export interface HorseGrowth {
 export async function horseGrowth(
   horse: HorseRecord,
   day: number,
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
 ): Promise<HorseGrowth | Unavailable> {
   const plain: GrowthOptions = { measure: 'toe', by: horse.breedType ? 'breed_type' : 'none', adjust: [] };
   const { kept } = await recordedGroupings(context, 'trim_cycle', growthWhere(plain), ['terrain']);
@@ -50,9 +50,7 @@ export async function horseGrowth(
   let why: Unavailable | null = null;
   // A small record cannot tell all apart: then the simpler design answers.
   for (const options of designs) {
-    const { sql, where } = growthSql(options);
-    const rows = gatherGrowth(await context.engine.query(sql, context.signal));
-    const { design, fit } = fitBest(rows, options);
+    const { rows, where, design, fit } = await fittedGrowth(options, context);
     if (!isUnavailable(fit)) {
       return ratesOf(horse, day, { options, rows, design, fit, where }, await coversYear(where, context));
     }

@@ -1,0 +1,25 @@
+/**
+ * Rows by foot and then by number within the foot (a cycle's number, a day), from rows in any order. `foot` are codes from
+ * 0 below `nFeet`. One pass over the rows takes a fraction of what the engine takes to sort them by their texts.
+ */
+export function footOrder(foot: Int32Array, number: Float64Array, nFeet: number): Uint32Array {
+  const next = new Uint32Array(nFeet + 1);
+  for (let row = 0; row < foot.length; row++) next[foot[row]! + 1]! += 1;
+  for (let k = 0; k < nFeet; k++) next[k + 1]! += next[k]!;
+  const order = new Uint32Array(foot.length);
+  for (let row = 0; row < foot.length; row++) order[next[foot[row]!]!++] = row;
+  for (let i = 1; i < order.length; i++) {
+    const [before, here] = [order[i - 1]!, order[i]!];
+    if (foot[before] === foot[here] && number[before]! > number[here]!) {
+      return order.sort((a, b) => foot[a]! - foot[b]! || number[a]! - number[b]! || a - b);
+    }
+  }
+  return order;
+}
+
+/** The values of those rows, in their order. */
+export function inOrder<A extends Float64Array | Int32Array>(values: A, order: Uint32Array): A {
+  const found = new (values.constructor as new (length: number) => A)(order.length);
+  for (let i = 0; i < order.length; i++) found[i] = values[order[i]!]!;
+  return found;
+}

@@ -1,0 +1,74 @@
+import type { SquareMatrix } from './linear-algebra.ts';
+
+/**
+ * `u` without the columns that are 0 in a whole cluster: of cluster g the columns in `columns` from columnStart[g] up to
+ * columnStart[g + 1], and its units' values one unit after the other from valueStart[g].
+ */
+export interface OwnColumns {
+  readonly columns: Int32Array;
+  readonly columnStart: Int32Array;
+  readonly values: Float64Array;
+  readonly valueStart: Int32Array;
+}
+
+/** `u` holds units × p values; units lie together by cluster. */
+export function ownColumns(clusterStart: Int32Array, u: Float64Array, p: number): OwnColumns {
+  const columns: number[] = [];
+  const columnStart = new Int32Array(clusterStart.length);
+  const valueStart = new Int32Array(clusterStart.length);
+  const values = new Float64Array(u.length);
+  let filled = 0;
+  for (let g = 0; g + 1 < clusterStart.length; g++) {
+    const [from, to] = [clusterStart[g]!, clusterStart[g + 1]!];
+    const start = columns.length;
+    for (let j = 0; j < p; j++) {
+      let unit = from;
+      while (unit < to && u[unit * p + j] === 0) unit++;
+      if (unit < to) columns.push(j);
+    }
+    for (let unit = from; unit < to; unit++) {
+      for (let i = start; i < columns.length; i++) values[filled++] = u[unit * p + columns[i]!]!;
+    }
+    columnStart[g + 1] = columns.length;
+    valueStart[g + 1] = filled;
+  }
+  return {
+    columns: Int32Array.from(columns),
+    columnStart,
+    values: values.slice(0, filled),
+    valueStart,
+  };
+}
+
+/** a += factor · w w', w the m values at offset of from; of a the lower half alone, row after row. */
+export function addOuter(
+  a: Float64Array,
+  from: Float64Array,
+  offset: number,
+  m: number,
+  factor: number,
+): void {
+  let place = 0;
+  for (let i = 0; i < m; i++) {
+    const value = factor * from[offset + i]!;
+    for (let j = 0; j <= i; j++) a[place++]! += value * from[offset + j]!;
+  }
+}
+
+/** a += factor · (w d' + d w'), the lower half alone, row after row. */
+export function addCross(a: Float64Array, w: Float64Array, d: Float64Array, m: number, factor: number): void {
+  let place = 0;
+  for (let i = 0; i < m; i++) {
+    for (let j = 0; j <= i; j++) a[place++]! += factor * (w[i]! * d[j]! + d[i]! * w[j]!);
+  }
+}
+
+/** Adds what was summed over the own columns of cluster g to the lower half of a; those columns ascend. */
+export function scatter(a: SquareMatrix, p: number, half: Float64Array, own: OwnColumns, g: number): void {
+  const [from, to] = [own.columnStart[g]!, own.columnStart[g + 1]!];
+  let place = 0;
+  for (let i = from; i < to; i++) {
+    const row = own.columns[i]! * p;
+    for (let j = from; j <= i; j++) a[row + own.columns[j]!]! += half[place++]!;
+  }
+}
