@@ -10,6 +10,8 @@ async function open(input: StartInput, context: CallContext): Promise<Desks> {
   const engine = startEngine({ wasm: input.engineWasm, worker: input.engineWorker });
   // Without its engine it can answer nothing: whoever asks is told by its end.
   void engine.ended.then(() => self.close());
+  await Promise.race([engine.asked, engine.failed]);
+  context.progress(0, 'Loading the engine');
   const { openDesks } = await import('./herd-desks.ts');
   return openDesks(engine, input, context);
 }

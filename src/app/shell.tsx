@@ -11,8 +11,15 @@ import { SAMPLES } from './samples.ts';
 import { shippedPages } from './shipped-pages.ts';
 import { makeState } from './state.ts';
 
-/** Draws the program in the document and opens the records. The function given back tells it how far the engine is. */
-export function openShell(herd: HerdLink, ready: Promise<unknown>): (stage: Stage) => void {
+/**
+ * Draws the program in the document and opens the records. `asked` resolves when the engine has been asked for. The
+ * function given back tells how far it is.
+ */
+export function openShell(
+  herd: HerdLink,
+  ready: Promise<unknown>,
+  asked: Promise<void>,
+): (stage: Stage) => void {
   const current = signal(location.hash.slice(1));
   const state = makeState(herd, ready, SAMPLES);
   const shelf = makeShelf(shippedPages(), state.keeping);
@@ -31,7 +38,9 @@ export function openShell(herd: HerdLink, ready: Promise<unknown>): (stage: Stag
   void state.begin();
 
   // What computes pages comes while the engine is on its way. Where it does not, the place that wants it says so.
-  for (const part of [bring(pageHost), bring(cohortBar), shelf.begin()]) part.catch(() => undefined);
+  void asked.then(() => {
+    for (const part of [bring(pageHost), bring(cohortBar), shelf.begin()]) part.catch(() => undefined);
+  });
   const stop = effect(() => {
     if (!state.loaded.value) return;
     queueMicrotask(() => stop());

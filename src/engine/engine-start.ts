@@ -65,6 +65,8 @@ export function askAhead(
 export interface EngineStart {
   readonly worker: Worker;
   readonly wasm: string;
+  /** Resolves when the wasm has been asked for: what is fetched from then on does not go before it. */
+  readonly asked: Promise<void>;
   /** Rejects where it does not arrive; never resolves. */
   readonly failed: Promise<never>;
   /** Resolves when the worker has ended, however it ended. */
@@ -78,7 +80,7 @@ export interface EngineStart {
 export function startEngine({ wasm, worker: script }: EngineFiles): EngineStart {
   const start = `(${askAhead})(self, ${JSON.stringify(wasm)}, ${PIECE_BYTES});`;
   const lifeline = lifelineName('engine');
-  const text = `${holdLifeline(lifeline)}${start}\nimportScripts(${JSON.stringify(script)});`;
+  const text = `${holdLifeline(lifeline)}${start}\npostMessage(null);\nimportScripts(${JSON.stringify(script)});`;
   const address = URL.createObjectURL(new Blob([text], { type: 'text/javascript' }));
   const worker = new Worker(address);
   const failed = new Promise<never>((_, reject) => {
@@ -86,7 +88,9 @@ export function startEngine({ wasm, worker: script }: EngineFiles): EngineStart 
   });
   // Heard by whoever opens the engine, which may be later.
   failed.catch(() => undefined);
-  // Its text is there when it first answers.
-  worker.addEventListener('message', () => URL.revokeObjectURL(address), { once: true });
-  return { worker, wasm, failed, ended: lifelineEnd(lifeline) };
+  const asked = new Promise<void>((resolve) => {
+    worker.addEventListener('message', () => resolve(), { once: true });
+  });
+  void asked.then(() => URL.revokeObjectURL(address));
+  return { worker, wasm, asked, failed, ended: lifelineEnd(lifeline) };
 }
