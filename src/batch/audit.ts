@@ -1,15 +1,20 @@
 import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { analysisNamed } from '../analyses/index.ts';
-import { loadHerd, setToday } from '../analyses/load-herd.ts';
+import { loadHerdInParts, setToday } from '../analyses/load-herd.ts';
 import { makeMemory } from '../analyses/memory.ts';
 import { type CivilDay, localToday } from '../core/civil-day.ts';
+import type { Engine } from '../engine/engine.ts';
+import { hasNativeEngine, openNativeEngine } from '../engine/native-engine.ts';
 import { openNodeEngine } from '../engine/node-engine.ts';
+import { HERD_CATALOG } from '../herd/herd-names.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
 import { type AuditArguments, auditArguments, UnusableInput, USAGE } from './arguments.ts';
 import { AUDIT_PLAN } from './audit-plan.ts';
+import { Books } from './books.ts';
 import { findingsText } from './findings-text.ts';
-import { readFiles } from './read-files.ts';
+import { readRecord } from './read-record.ts';
+import { givenRecord } from './record-parts.ts';
 import { openFolder, type Ran, writeTables } from './write-results.ts';
 
 /** The audit command. Returns the exit status; what it prints goes to the two functions. */
@@ -35,12 +40,19 @@ export async function audit(
 }
 
 async function run(given: AuditArguments, say: (line: string) => void, today: CivilDay): Promise<void> {
+  const { parts, isFolder } = await givenRecord(given);
   await openFolder(given.out);
-  const { visits, horses, setAside, report } = await readFiles(given, today);
-  say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
-  const engine = await openNodeEngine();
+  const engine = await openEngine(given, isFolder);
   try {
-    await loadHerd(engine, { visits, horses }, { hemisphere: given.hemisphere });
+    const books = new Books();
+    await loadHerdInParts(engine, readRecord(parts, given.dates, today, books), given);
+    const { report } = books;
+    if (report.files.every(({ kind, admitted }) => kind !== 'visits' || admitted === 0)) {
+      throw new UnusableInput(
+        `none of the rows of ${given.files.join(', ')} could be admitted: ${report.setAside} were set aside`,
+      );
+    }
+    say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
     await setToday(engine, today);
     const ran: Ran[] = [];
     const { remember } = makeMemory().over('the whole herd');
@@ -58,7 +70,7 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
       say(`${planned.title}: done`);
     }
     const written = await writeTables(given.out, ran);
-    await writeFile(join(given.out, 'set-aside.csv'), tableToCsv(setAside));
+    await writeFile(join(given.out, 'set-aside.csv'), tableToCsv(books.setAside));
     await writeFile(join(given.out, 'findings.md'), findingsText(ran, report));
     const estimates = written.filter((name) => !name.includes('/'));
     say(`In ${given.out}: ${['findings.md', 'set-aside.csv', ...estimates].join(', ')}`);
@@ -66,4 +78,18 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
   } finally {
     await engine.close();
   }
+}
+
+/** Files are answered as in the browser; a folder, which may be any size, by the native engine where it is installed. */
+async function openEngine({ engine, memory, room }: AuditArguments, isFolder: boolean): Promise<Engine> {
+  if (engine === 'native' && !hasNativeEngine()) {
+    throw new UnusableInput('--engine native needs the package @duckdb/node-api, which is not installed');
+  }
+  const native = engine === 'native' || (engine === null && isFolder && hasNativeEngine());
+  if (!native) return openNodeEngine();
+  return openNativeEngine({
+    onDisk: HERD_CATALOG,
+    ...(memory !== null && { memoryLimit: memory }),
+    ...(room !== null && { temporary: room }),
+  });
 }

@@ -7,6 +7,8 @@ import { TIDY_COLUMNS } from '../../src/analyses/analysis.ts';
 import { audit } from '../../src/batch/audit.ts';
 import { AUDIT_PLAN } from '../../src/batch/audit-plan.ts';
 import { civilDay } from '../../src/core/civil-day.ts';
+import { hasNativeEngine } from '../../src/engine/native-engine.ts';
+import { rowsOfCsv, writePartitioned } from './partitioned.ts';
 import {
   countIntervals,
   headerOf,
@@ -15,6 +17,7 @@ import {
   unfoundCounts,
   unfoundIntervals,
 } from './read-results.ts';
+import { differences, faultsOf, findingsOf } from './same-results.ts';
 
 const data = (name: string): string => fileURLToPath(new URL(`../../data/${name}`, import.meta.url));
 const USES = [...new Set(AUDIT_PLAN.map(({ use }) => use))];
@@ -161,5 +164,37 @@ describe('an audit of the demo herd', () => {
       expect(findings.split(`\n## ${title}\n`)).toHaveLength(2);
     }
     expect(findings.match(/^Method: .+ \(.+ \d{4}.*\)\.$/gm)).toHaveLength(AUDIT_PLAN.length);
+  });
+});
+
+const isThere = hasNativeEngine();
+const unless = isThere ? '' : ' (left out: @duckdb/node-api is not installed)';
+
+describe.skipIf(!isThere)(`an audit of the demo herd in folders, by the native engine${unless}`, () => {
+  it('prints what the browser’s engine prints of the same herd in two files', {
+    timeout: 300_000,
+  }, async () => {
+    const [record, out] = [join(folder, '..', 'record'), join(folder, '..', 'native')];
+    const year = (row: Row): string => `practice=Ouzel/year=${row.visit_date?.slice(0, 4)}`;
+    await writePartitioned(record, rowsOfCsv(data('demo-visits.csv')), year);
+    await writePartitioned(
+      join(record, 'horses'),
+      rowsOfCsv(data('demo-horses.csv')),
+      () => 'practice=Ouzel',
+    );
+    const complaints: string[] = [];
+    const today = civilDay(2026, 11, 1)!;
+    expect(
+      await audit(
+        [record, '--out', out, '--memory', '500MB'],
+        () => undefined,
+        (line) => complaints.push(line),
+        today,
+      ),
+    ).toBe(0);
+    expect(complaints).toEqual([]);
+    expect(findingsOf(out)).toBe(findingsOf(folder));
+    expect(differences(folder, out)).toEqual([]);
+    expect(faultsOf(out)).toEqual(faultsOf(folder));
   });
 });

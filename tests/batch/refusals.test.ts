@@ -53,7 +53,26 @@ describe('an audit that cannot be done', () => {
       ['--dates must be day-first or month-first: ymd'],
     ],
     ['a missing file', () => [at('gone.csv'), '--out', at('out')], ['gone.csv', 'there is no such file']],
-    ['a folder', () => [at('records'), '--out', at('out')], ['records', 'name the files in it']],
+    [
+      'a folder without records',
+      () => [at('records'), '--out', at('out')],
+      ['records', 'there is no CSV or Parquet file in this folder'],
+    ],
+    [
+      'a folder beside a file',
+      () => [at('good.csv'), at('records'), '--out', at('out')],
+      ['records', 'is a folder; name it alone'],
+    ],
+    [
+      'an engine that is none',
+      () => [at('good.csv'), '--out', at('out'), '--engine', 'quick'],
+      ['native or wasm'],
+    ],
+    [
+      'a memory that is none',
+      () => [at('good.csv'), '--out', at('out'), '--memory', '2'],
+      ['--memory must be'],
+    ],
     ['a picture', () => [at('picture.csv'), '--out', at('out')], ['picture.csv is a picture']],
     [
       'dates that fit both orders',
@@ -107,8 +126,8 @@ describe('dates that fit both orders', () => {
     ['day-first', [civilDay(2025, 4, 3), civilDay(2025, 6, 5)]],
     ['month-first', [civilDay(2025, 3, 4), civilDay(2025, 5, 6)]],
   ] as const)('are read %s where that is said', async (dates, days) => {
-    const files = [at('either-way.csv')];
-    const { admitted } = await readFiles({ files, out: at('out'), dates, hemisphere: 'north' }, TODAY);
+    const files = [{ path: at('either-way.csv'), name: 'either-way.csv', keys: {} }];
+    const { admitted } = await readFiles(files, dates, TODAY);
     expect([...numbers(admitted, 'visit_date')]).toEqual(days);
   });
 });
