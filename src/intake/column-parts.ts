@@ -1,7 +1,7 @@
 import type { ColumnName } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
-import type { Places, Taken } from './gather.ts';
 import { type CodedValues, numbersOf, type Read } from './read.ts';
+import type { Places, Taken } from './taken.ts';
 import type { Value } from './values/parsed.ts';
 
 /** A column as several reads have it: how to put the values of some rows where they stand in a piece. */

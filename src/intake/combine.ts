@@ -3,7 +3,7 @@ import type { TablePieces } from '../core/table-pieces.ts';
 import { FOOT_VISIT, HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { byBytes } from '../herd/row-order.ts';
 import { FEET } from '../herd/vocabularies.ts';
-import { gather, type Taken, takenOf } from './gather.ts';
+import { gather } from './gather.ts';
 import type { FileKind } from './mapping.ts';
 import { noticesOf } from './notices.ts';
 import { numbersOf, type Read } from './read.ts';
@@ -11,6 +11,7 @@ import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
 import { rowOrder } from './row-order.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
+import { type Taken, takenOf } from './taken.ts';
 
 export interface Combined {
   /**
