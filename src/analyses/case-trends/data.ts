@@ -1,8 +1,9 @@
 import { isoFromDay } from '../../core/civil-day.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
-import { allOf, code, groupSql } from '../groups.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
+import { allOf, type Coded, codeColumn, groupSql, seenLevels } from '../groups.ts';
 import type { TrendOptions } from './options.ts';
 
 /** Looks at a foot further apart than this say too little of when a case began. */
@@ -49,33 +50,33 @@ export function looksSql(options: TrendOptions): string {
     SELECT horse_id, foot_key, previous_date, visit_date, level,
       previous_present::INTEGER AS present_before, present::INTEGER AS present_after,
       (${USABLE})::INTEGER AS usable
-    FROM (${SEEN(options)}) WHERE previous_date IS NOT NULL
-    ORDER BY horse_id, foot_key, visit_date`;
+    FROM (${SEEN(options)}) WHERE previous_date IS NOT NULL`;
 }
 
+/** Pairs in any order, by horse, foot and day afterwards. */
 export function gatherLooks(table: Table): Looks {
   const usable = numbers(table, 'usable');
   const from = numbers(table, 'previous_date');
   const to = numbers(table, 'visit_date');
-  const keep: number[] = [];
+  const allFeet = codeColumn(table, 'foot_key');
   let tooLong = 0;
-  usable.forEach((isUsable, row) => {
-    if (isUsable === 1) keep.push(row);
-    else if (to[row]! - from[row]! > LONGEST_GAP) tooLong += 1;
-  });
-  const pick = (values: readonly (string | null)[]): (string | null)[] =>
-    keep.map((row) => values[row] ?? null);
-  const horse = code(pick(texts(table, 'horse_id')));
-  const level = code(pick(texts(table, 'level')));
-  const [before, after] = [numbers(table, 'present_before'), numbers(table, 'present_after')];
+  for (let row = 0; row < usable.length; row++) {
+    if (usable[row] !== 1 && to[row]! - from[row]! > LONGEST_GAP) tooLong += 1;
+  }
+  const keep = footOrder(allFeet.codes, to, allFeet.levels.length).filter((row) => usable[row] === 1);
+  const coded = (name: string): Coded => {
+    const { levels, codes } = codeColumn(table, name);
+    return seenLevels({ levels, codes: inOrder(codes, keep) });
+  };
+  const [horse, level] = [coded('horse_id'), coded('level')];
   return {
-    from: Float64Array.from(keep, (row) => from[row]!),
-    to: Float64Array.from(keep, (row) => to[row]!),
-    before: Uint8Array.from(keep, (row) => before[row]!),
-    after: Uint8Array.from(keep, (row) => after[row]!),
+    from: inOrder(from, keep),
+    to: inOrder(to, keep),
+    before: Uint8Array.from(inOrder(numbers(table, 'present_before'), keep)),
+    after: Uint8Array.from(inOrder(numbers(table, 'present_after'), keep)),
     horse: horse.codes,
     horses: horse.levels.length,
-    foot: code(pick(texts(table, 'foot_key'))).codes,
+    foot: seenLevels({ levels: allFeet.levels, codes: inOrder(allFeet.codes, keep) }).codes,
     levels: level.levels,
     level: level.codes,
     tooLong,

@@ -10,7 +10,7 @@ import {
 } from '../../stats/design-effect.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, countOf } from '../groups.ts';
+import { allOf, codeColumn, countOf } from '../groups.ts';
 
 /** Three-month seasons counted on end; that of December begins with it. */
 const QUARTER = '(year(visit_date + INTERVAL 1 MONTH) * 4 + (month(visit_date) % 12) // 3)';
@@ -86,8 +86,8 @@ async function changesOfProblem(
      ORDER BY quarter, horse_id, foot_key, visit_date`,
     signal,
   );
-  const horse = code(texts(table, 'horse_id')).codes;
-  const foot = code(texts(table, 'foot_key')).codes;
+  const horse = codeColumn(table, 'horse_id').codes;
+  const foot = codeColumn(table, 'foot_key').codes;
   const [quarter, present, names] = [
     numbers(table, 'quarter'),
     numbers(table, 'present'),

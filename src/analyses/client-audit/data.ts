@@ -1,10 +1,11 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
 import {
   allOf,
   type Coded,
-  code,
+  codeColumn,
   type Grouping,
   groupSql,
   isKnown,
@@ -52,24 +53,31 @@ export function clientSql({ problem }: ClientOptions, adjust: readonly Grouping[
     SELECT client_id, horse_id, foot_key, days, next_date,
       ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
       ${adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
-    FROM trim_cycle WHERE ${allOf(clientWhere(problem, adjust), isKnown('client_id'))}
-    ORDER BY client_id, horse_id, foot_key, visit_date`;
+    FROM trim_cycle WHERE ${allOf(clientWhere(problem, adjust), isKnown('client_id'))}`;
 }
 
+/** Rows in any order, by horse, foot and day afterwards. */
 export function gatherClients(table: Table): ClientRows {
-  const client = code(texts(table, 'client_id'));
-  const start = Uint8Array.from(numbers(table, 'present_start'));
+  const allFeet = codeColumn(table, 'foot_key');
+  const order = footOrder(allFeet.codes, numbers(table, 'next_date'), allFeet.levels.length);
+  const put = (name: string): Float64Array => inOrder(numbers(table, name), order);
+  const coded = (name: string): Coded => {
+    const { levels, codes } = codeColumn(table, name);
+    return { levels, codes: inOrder(codes, order) };
+  };
+  const client = coded('client_id');
+  const start = Uint8Array.from(put('present_start'));
   const groups = new Map<Grouping, Coded>();
   for (const name of Object.keys(table.columns)) {
-    if (name.startsWith('by ')) groups.set(name.slice(3), code(texts(table, name)));
+    if (name.startsWith('by ')) groups.set(name.slice(3), coded(name));
   }
   return {
-    days: numbers(table, 'days'),
-    ended: numbers(table, 'next_date'),
+    days: put('days'),
+    ended: put('next_date'),
     start,
-    end: Uint8Array.from(numbers(table, 'present_end')),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
+    end: Uint8Array.from(put('present_end')),
+    horse: coded('horse_id').codes,
+    foot: inOrder(allFeet.codes, order),
     client,
     groups,
     atRisk: rowsByLevel(client).map((rows) => rows.filter((row) => start[row] === 0)),

@@ -1,5 +1,5 @@
 import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { numbers, texts } from '../../core/table.ts';
+import { numbers } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import { clusteredSpread } from '../../stats/clustered-spread.ts';
 import {
@@ -10,7 +10,7 @@ import {
 } from '../../stats/repeatability.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { code, countOf } from '../groups.ts';
+import { codeColumn, countOf } from '../groups.ts';
 import type { Measured, MeasurementOptions } from './options.ts';
 
 /** Repeated readings of one measure: pairs a few days apart, the second less the growth expected since. */
@@ -65,8 +65,8 @@ export async function repeatsOf(
   const days = numbers(table, 'days');
   const first = numbers(table, 'first_reading').map((value, row) => value + (ratePer30d * days[row]!) / 30);
   const second = numbers(table, 'second_reading');
-  const horse = code(texts(table, 'horse_id')).codes;
-  const foot = code(texts(table, 'foot_key')).codes;
+  const horse = codeColumn(table, 'horse_id').codes;
+  const foot = codeColumn(table, 'foot_key').codes;
   const agreement = clusteredAgreement(second, first, horse);
   return {
     measured,

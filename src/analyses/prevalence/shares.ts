@@ -5,7 +5,7 @@ import { PROBLEMS, type ProblemKey, problemLabel } from '../../herd/problems.ts'
 import { type ClusteredOutcomes, type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, countOf, groupingName, groupSql } from '../groups.ts';
+import { allOf, codeColumn, countOf, groupingName, groupSql } from '../groups.ts';
 import type { PrevalenceOptions } from './options.ts';
 
 /** Rows of one problem and level: foot visits, or feet as last graded. */
@@ -66,8 +66,8 @@ export async function levelRows(
      FROM foot_visit WHERE ${sharesWhere(problem, options)} ORDER BY ${order}horse_id, foot_key, visit_date`,
     signal,
   );
-  const horse = code(texts(table, 'horse_id')).codes;
-  const foot = code(texts(table, 'foot_key')).codes;
+  const horse = codeColumn(table, 'horse_id').codes;
+  const foot = codeColumn(table, 'foot_key').codes;
   const present = numbers(table, 'present');
   const rows = new Map<string, number[]>();
   texts(table, 'level').forEach((name, row) => {

@@ -1,8 +1,8 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { type ClusteredRate, clusteredRate } from '../../stats/clustered-rate.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, countOf, groupSql, isKnown, isLevel, rowsByLevel } from '../groups.ts';
+import { allOf, codeColumn, countOf, groupSql, isKnown, isLevel, rowsByLevel } from '../groups.ts';
 import type { WearOptions } from './options.ts';
 
 /** Cycles with the same mark read at both ends, and the toe measured after the trim and at the next visit. */
@@ -43,9 +43,9 @@ export function wearRates(table: Table, options: WearOptions): WearRates[] {
   const days = numbers(table, 'days');
   const gross = numbers(table, 'gross');
   const net = numbers(table, 'net');
-  const horse = code(texts(table, 'horse_id')).codes;
-  const foot = code(texts(table, 'foot_key')).codes;
-  const coded = code(texts(table, 'level'));
+  const horse = codeColumn(table, 'horse_id').codes;
+  const foot = codeColumn(table, 'foot_key').codes;
+  const coded = codeColumn(table, 'level');
   const byLevel = by === 'none' ? [] : rowsByLevel(coded);
   const of = (level: string, rows: readonly number[]): WearRates => {
     const pick = (values: (row: number) => number): Float64Array => Float64Array.from(rows, values);
