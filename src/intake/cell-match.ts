@@ -1,6 +1,6 @@
 import { type CellKind, cellKind } from './cell-kind.ts';
 import type { FileKind, MappedColumn } from './mapping.ts';
-import { countsOf, type SourceColumn } from './source.ts';
+import type { SourceColumn } from './source.ts';
 
 /** A column is of a kind where at least this share of its filled cells is. */
 const ALIKE = 0.9;
@@ -29,7 +29,7 @@ export function shapeOf(columns: readonly SourceColumn[]): string {
 
 function kindOfColumn(column: SourceColumn): CellKind {
   if (column.type === 'day') return 'date';
-  const counts = countsOf(column);
+  const { counts } = column;
   const rows = new Map<CellKind, number>();
   let filled = 0;
   column.distinct.forEach((raw, code) => {

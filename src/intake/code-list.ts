@@ -3,10 +3,12 @@ export type Codes = Uint8Array | Uint16Array | Int32Array;
 
 const BLOCK = 1024;
 
-/** A growing list of codes. */
+/** A growing list of codes, counted as they come. */
 export class CodeList {
   private kept: Codes;
   private used = 0;
+  /** How many there are of each code. */
+  private counts = new Int32Array(64);
   /** The newest, not kept yet: in numbers of one width the loops that push stay quick. */
   private readonly block = new Int32Array(BLOCK);
   private inBlock = 0;
@@ -18,31 +20,35 @@ export class CodeList {
 
   push(code: number): void {
     this.block[this.inBlock++] = code;
-    if (this.inBlock === BLOCK) this.keepBlock();
+    if (this.inBlock === BLOCK) this.keep();
   }
 
-  append(codes: Int32Array): void {
-    this.keepBlock();
-    this.keep(codes);
+  /** All codes, and how many there are of each of the first `distinct`. */
+  done(distinct: number): { readonly codes: Codes; readonly counts: Int32Array } {
+    this.keep();
+    this.countUpTo(distinct);
+    const codes = this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
+    return { codes, counts: this.counts.slice(0, distinct) };
   }
 
-  done(): Codes {
-    this.keepBlock();
-    return this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
-  }
-
-  private keepBlock(): void {
-    this.keep(this.block.subarray(0, this.inBlock));
+  private keep(): void {
+    const codes = this.block.subarray(0, this.inBlock);
     this.inBlock = 0;
-  }
-
-  private keep(codes: Int32Array): void {
     let most = 0;
     for (let i = 0; i < codes.length; i++) if ((codes[i] as number) > most) most = codes[i] as number;
-    const used = this.used + codes.length;
-    this.make(used, most);
+    this.countUpTo(most + 1);
+    const { counts } = this;
+    for (let i = 0; i < codes.length; i++) counts[codes[i] as number]!++;
+    this.make(this.used + codes.length, most);
     this.kept.set(codes, this.used);
-    this.used = used;
+    this.used += codes.length;
+  }
+
+  private countUpTo(codes: number): void {
+    if (codes <= this.counts.length) return;
+    const longer = new Int32Array(Math.max(codes, this.counts.length * 2));
+    longer.set(this.counts);
+    this.counts = longer;
   }
 
   /** Makes room for `room` codes up to `most`. */

@@ -26,29 +26,29 @@ export class CellCollector {
     this.codes = new CodeList(rowCount);
   }
 
-  take(cells: Cells, length: number): void {
-    const codes = new Int32Array(length);
-    if (cells.kind === 'numbers') this.takeNumbers(cells, codes);
-    else if (cells.kind === 'texts') this.takeTexts(cells, codes);
-    else if (cells.kind === 'keys') this.takeKeys(cells, codes);
-    else if (cells.kind === 'bits') this.takeBits(cells, codes);
-    else for (let i = 0; i < length; i++) codes[i] = this.codeOf(cells.values[i] as RawCell);
-    this.codes.append(codes);
+  /** The next `count` cells. */
+  take(cells: Cells, count: number): void {
+    if (cells.kind === 'numbers') this.takeNumbers(cells, count);
+    else if (cells.kind === 'texts') this.takeTexts(cells, count);
+    else if (cells.kind === 'keys') this.takeKeys(cells, count);
+    else if (cells.kind === 'bits') this.takeBits(cells, count);
+    else for (let i = 0; i < count; i++) this.codes.push(this.codeOf(cells.values[i] as RawCell));
   }
 
   done(name: string, type: SourceColumn['type']): SourceColumn {
-    return { name, type, codes: this.codes.done(), distinct: this.distinct };
+    const { distinct } = this;
+    return { name, type, distinct, ...this.codes.done(distinct.length) };
   }
 
-  private takeNumbers({ values, validity, spell }: NumberCells, codes: Int32Array): void {
-    const { numbers } = this;
+  private takeNumbers({ values, validity, spell }: NumberCells, count: number): void {
+    const { numbers, codes } = this;
     const bits = new Int32Array(values.buffer, values.byteOffset, values.length * 2);
     let last = Number.NaN;
     let lastCode = -1;
-    for (let i = 0; i < codes.length; i++) {
+    for (let i = 0; i < count; i++) {
       const value = values[i] as number;
       // What stands in the place of a missing number may be any.
-      if (Number.isNaN(value) || !isThere(validity, i)) codes[i] = this.codeOfMissing();
+      if (Number.isNaN(value) || !isThere(validity, i)) codes.push(this.codeOfMissing());
       else {
         // Each foot of a horse is much like the one before.
         if (value !== last) {
@@ -62,19 +62,19 @@ export class CellCollector {
             numbers.add(value, lastCode);
           }
         }
-        codes[i] = lastCode;
+        codes.push(lastCode);
       }
     }
   }
 
-  private takeTexts({ offsets, bytes, validity }: TextCells, codes: Int32Array): void {
-    const { texts } = this;
+  private takeTexts({ offsets, bytes, validity }: TextCells, count: number): void {
+    const { texts, codes } = this;
     let lastFrom = 0;
     let lastLength = -1;
     let lastCode = -1;
-    for (let i = 0; i < codes.length; i++) {
+    for (let i = 0; i < count; i++) {
       if (!isThere(validity, i)) {
-        codes[i] = this.codeOfMissing();
+        codes.push(this.codeOfMissing());
         continue;
       }
       const from = offsets[i] as number;
@@ -89,26 +89,28 @@ export class CellCollector {
         lastLength = length;
       }
       lastFrom = from;
-      codes[i] = lastCode;
+      codes.push(lastCode);
     }
   }
 
-  private takeKeys({ keys, words, validity }: KeyCells, codes: Int32Array): void {
+  private takeKeys({ keys, words, validity }: KeyCells, count: number): void {
+    const { codes } = this;
     const codeOfKey = new Int32Array(words.length).fill(-1);
-    for (let i = 0; i < codes.length; i++) {
+    for (let i = 0; i < count; i++) {
       if (!isThere(validity, i)) {
-        codes[i] = this.codeOfMissing();
+        codes.push(this.codeOfMissing());
         continue;
       }
       const key = keys[i] as number;
       if (codeOfKey[key] === -1) codeOfKey[key] = this.codeOf(words[key] as string | null);
-      codes[i] = codeOfKey[key] as number;
+      codes.push(codeOfKey[key] as number);
     }
   }
 
-  private takeBits({ bits, validity }: BitCells, codes: Int32Array): void {
-    for (let i = 0; i < codes.length; i++) {
-      codes[i] = isThere(validity, i) ? this.codeOf(isThere(bits, i)) : this.codeOfMissing();
+  private takeBits({ bits, validity }: BitCells, count: number): void {
+    const { codes } = this;
+    for (let i = 0; i < count; i++) {
+      codes.push(isThere(validity, i) ? this.codeOf(isThere(bits, i)) : this.codeOfMissing());
     }
   }
 

@@ -41,7 +41,8 @@ export class TextCollector {
   }
 
   done(name: string): SourceColumn {
-    return { name, type: 'text', codes: this.codes.done(), distinct: this.distinct };
+    const { distinct } = this;
+    return { name, type: 'text', distinct, ...this.codes.done(distinct.length) };
   }
 
   private codeOf(text: string): number {

@@ -1,5 +1,5 @@
 import type { DateEvidence, DateReading, Mapping } from './mapping.ts';
-import { countsOf, type SourceColumn } from './source.ts';
+import type { SourceColumn } from './source.ts';
 import { type DateShape, dateShape } from './values/date-value.ts';
 
 const EXAMPLES = 3;
@@ -57,7 +57,7 @@ export function withDates(mapping: Mapping): Mapping {
 }
 
 function weigh(column: SourceColumn): DateEvidence {
-  const counts = countsOf(column);
+  const { counts } = column;
   const tally = { sure: 0, onlyDayFirst: 0, onlyMonthFirst: 0, both: 0, unreadable: 0 };
   const examples = { onlyDayFirst: [] as string[], onlyMonthFirst: [] as string[], both: [] as string[] };
   column.distinct.forEach((raw, code) => {

@@ -1,4 +1,4 @@
-import { countsOf, type SourceColumn } from './source.ts';
+import type { SourceColumn } from './source.ts';
 import type { DecimalMark } from './values/number-value.ts';
 
 /** Which decimal mark the measures of a file use, by counting `85,3` against `85.3`. */
@@ -7,7 +7,7 @@ export function decimalReading(columns: readonly SourceColumn[]): { decimal: Dec
   let point = 0;
   for (const column of columns) {
     if (column.type !== 'text') continue;
-    const counts = countsOf(column);
+    const { counts } = column;
     column.distinct.forEach((raw, code) => {
       const text = String(raw ?? '').trim();
       if (/^\d+,\d{1,2}(?!\d)/.test(text)) comma += counts[code] ?? 0;

@@ -1,4 +1,4 @@
-import { countsOf, type SourceColumn } from './source.ts';
+import type { SourceColumn } from './source.ts';
 import { isFraction, statedUnit } from './values/length-value.ts';
 import { type DecimalMark, parseNumber } from './values/number-value.ts';
 import { isFault, saysNothing } from './values/parsed.ts';
@@ -19,7 +19,7 @@ const POINTS = 24;
 
 export function lengthsSeen(column: SourceColumn, decimal: DecimalMark): LengthsSeen {
   if (column.type !== 'text' && column.type !== 'number') return NOTHING_SEEN;
-  const counts = countsOf(column);
+  const { counts } = column;
   const bare = new Map<number, number>();
   let fractions = 0;
   let stating = 0;

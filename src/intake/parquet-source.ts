@@ -56,9 +56,15 @@ export async function openParquet(
     titles: [],
     columns: collected.map(({ name, type, collector }) => collector.done(name, type)),
     rowCount,
-    lines: Int32Array.from({ length: rowCount }, (_, row) => row + 1),
+    lines: numbered(rowCount),
     broken: new Map(),
   };
+}
+
+function numbered(rowCount: number): Int32Array {
+  const lines = new Int32Array(rowCount);
+  for (let row = 0; row < rowCount; row++) lines[row] = row + 1;
+  return lines;
 }
 
 async function* parts(file: string, bytes: Uint8Array): AsyncGenerator<ParquetPart<CellTable>> {

@@ -11,6 +11,8 @@ export interface SourceColumn {
   readonly type: 'text' | 'number' | 'day' | 'boolean';
   readonly codes: Codes;
   readonly distinct: readonly RawCell[];
+  /** How many rows hold each distinct value. */
+  readonly counts: Int32Array;
 }
 
 /** A row whose cells cannot be told apart. */
@@ -69,19 +71,6 @@ export class IntList {
   done(): Int32Array {
     return this.values.subarray(0, this.used);
   }
-}
-
-const counted = new WeakMap<SourceColumn, Int32Array>();
-
-/** How many rows hold each distinct value. */
-export function countsOf(column: SourceColumn): Int32Array {
-  const known = counted.get(column);
-  if (known) return known;
-  const { codes } = column;
-  const counts = new Int32Array(column.distinct.length);
-  for (let row = 0; row < codes.length; row++) counts[codes[row] as number]!++;
-  counted.set(column, counts);
-  return counts;
 }
 
 /** One cell as it stood in the file. */
