@@ -42,16 +42,15 @@ export async function audit(
 async function run(given: AuditArguments, say: (line: string) => void, today: CivilDay): Promise<void> {
   const { parts, isFolder } = await givenRecord(given);
   await openFolder(given.out);
+  const books = new Books();
+  // Before the engine is started: most of what cannot be used shows here.
+  const reading = await begun(readRecord(parts, given.dates, today, books));
+  if (parts.length === 1) refuseNoRows(given, books);
   const engine = await openEngine(given, isFolder);
   try {
-    const books = new Books();
-    await loadHerdInParts(engine, readRecord(parts, given.dates, today, books), given);
+    await loadHerdInParts(engine, reading, given);
+    refuseNoRows(given, books);
     const { report } = books;
-    if (report.files.every(({ kind, admitted }) => kind !== 'visits' || admitted === 0)) {
-      throw new UnusableInput(
-        `none of the rows of ${given.files.join(', ')} could be admitted: ${report.setAside} were set aside`,
-      );
-    }
     say(`${report.rowsRead} rows read = ${report.admitted} admitted + ${report.setAside} set aside`);
     await setToday(engine, today);
     const ran: Ran[] = [];
@@ -78,6 +77,24 @@ async function run(given: AuditArguments, say: (line: string) => void, today: Ci
   } finally {
     await engine.close();
   }
+}
+
+/** The same parts, the first of them asked for at once, and let go of like the others. */
+async function begun<T>(parts: AsyncGenerator<T>): Promise<AsyncGenerator<T>> {
+  let first: IteratorResult<T, unknown> | null = await parts.next();
+  async function* all(): AsyncGenerator<T> {
+    if (first && !first.done) yield first.value;
+    first = null;
+    yield* parts;
+  }
+  return all();
+}
+
+function refuseNoRows({ files }: AuditArguments, { report }: Books): void {
+  if (report.files.some(({ kind, admitted }) => kind === 'visits' && admitted > 0)) return;
+  throw new UnusableInput(
+    `none of the rows of ${files.join(', ')} could be admitted: ${report.setAside} were set aside`,
+  );
 }
 
 /** Files are answered as in the browser; a folder, which may be any size, by the native engine where it is installed. */
