@@ -15,6 +15,8 @@ export interface Cells {
   readonly pairCluster: Int32Array;
   readonly pairCell: Int32Array;
   readonly pairCount: Float64Array;
+  /** For each pair, one row of that cluster with the cell's values. */
+  readonly pairRow: Int32Array;
 }
 
 /**
@@ -162,6 +164,7 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
   const pairCluster: number[] = [];
   const pairCell: number[] = [];
   const pairCount: number[] = [];
+  const pairRow: number[] = [];
   const lastPair = new Int32Array(firstRow.length).fill(-1);
   for (const row of byCluster) {
     const cell = number[cellOf[row]!]!;
@@ -173,6 +176,7 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
       pairCluster.push(cluster);
       pairCell.push(cell);
       pairCount.push(0);
+      pairRow.push(row);
     }
     pairCount[pair]! += weight ? weight[row]! : 1;
   }
@@ -185,6 +189,7 @@ function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<num
     pairCluster: Int32Array.from(pairCluster),
     pairCell: Int32Array.from(pairCell),
     pairCount: Float64Array.from(pairCount),
+    pairRow: Int32Array.from(pairRow),
   };
 }
 

@@ -73,17 +73,31 @@ export function sumByCluster(scores: Float64Array, cluster: Int32Array, p: numbe
 
 /** Any integer ids as 0 … count − 1, in order of first appearance; `ids[code]` is the id it stands for. */
 export function denseCodes(ids: Int32Array): { codes: Int32Array; count: number; ids: Int32Array } {
-  const seen = new Map<number, number>();
+  let most = -1;
+  let least = 0;
+  for (const id of ids) {
+    if (id > most) most = id;
+    if (id < least) least = id;
+  }
+  // Ids are mostly codes themselves: an array serves where it is not much longer than they are.
+  const known =
+    least === 0 && most < 4 * ids.length + 1024
+      ? new Int32Array(most + 1).fill(-1)
+      : new Map<number, number>();
+  const seen: number[] = [];
   const codes = new Int32Array(ids.length);
   for (let row = 0; row < ids.length; row++) {
-    let code = seen.get(ids[row]!);
-    if (code === undefined) {
-      code = seen.size;
-      seen.set(ids[row]!, code);
+    const id = ids[row]!;
+    let code: number | undefined = known instanceof Map ? known.get(id) : known[id]!;
+    if (code === undefined || code < 0) {
+      code = seen.length;
+      seen.push(id);
+      if (known instanceof Map) known.set(id, code);
+      else known[id] = code;
     }
     codes[row] = code;
   }
-  return { codes, count: seen.size, ids: Int32Array.from(seen.keys()) };
+  return { codes, count: seen.length, ids: Int32Array.from(seen) };
 }
 
 function widthOf(bread: SquareMatrix): number {

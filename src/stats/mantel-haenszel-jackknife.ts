@@ -62,10 +62,11 @@ export function jackknifeMantelHaenszel(
       'the records that can be compared all belong to one group, so their spread cannot be judged.',
     );
   }
+  const strata = table.map(({ counts }) => toStratum(counts));
   const replicates = taking.map((mine) => {
-    addTo(table, mine, -1);
-    const points = pooledPoints(table.map(({ counts }) => toStratum(counts)));
-    addTo(table, mine, 1);
+    for (const [k, counts] of mine) strata[k] = toStratum(table[k]!.counts.map((all, i) => all - counts[i]!));
+    const points = pooledPoints(strata);
+    for (const k of mine.keys()) strata[k] = toStratum(table[k]!.counts);
     return points;
   });
   const multiplier = studentMultiplier(nClusters - 1, confidence);
@@ -100,12 +101,6 @@ export function jackknifeMantelHaenszel(
     oddsRatio: ratio('oddsRatio'),
     nClusters,
   };
-}
-
-function addTo(table: Counted[], mine: ReadonlyMap<number, Float64Array>, sign: 1 | -1): void {
-  for (const [stratum, counts] of mine) {
-    for (let i = 0; i < 4; i++) table[stratum]!.counts[i]! += sign * counts[i]!;
-  }
 }
 
 interface Counted {

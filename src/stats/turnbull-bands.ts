@@ -189,8 +189,12 @@ function replicateWeights(
   weight?: Float64Array,
 ): Float64Array {
   const drawn = random.multinomialWeights(count);
-  const rows = Float64Array.from(ofRow, (c, i) => (c < 0 ? 0 : drawn[c]! * (weight?.[i] ?? 1)));
-  return distinctWeights(distinct, rows);
+  const sums = new Float64Array(distinct.openAt.length);
+  for (let row = 0; row < ofRow.length; row += 1) {
+    const c = ofRow[row]!;
+    if (c >= 0) sums[distinct.ofRow[row]!]! += drawn[c]! * (weight ? weight[row]! : 1);
+  }
+  return sums;
 }
 
 /** The full fit's mass inside each of the replicate's innermost intervals, mixed with a little everywhere. */

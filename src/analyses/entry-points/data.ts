@@ -1,7 +1,8 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
+import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
 const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;
@@ -20,6 +21,7 @@ export interface EntryRows {
   readonly mixes: { readonly codes: Int32Array; readonly count: number };
 }
 
+/** Unflagged trim cycles in whatever order they are kept, for `gatherEntries` to put in order. */
 export function entrySql({ adjust }: EntryOptions): string {
   const states = PROBLEMS_READ.map(
     (key) => `${key}_start::INTEGER AS ${key}_start, ${key}_end::INTEGER AS ${key}_end`,
@@ -27,33 +29,29 @@ export function entrySql({ adjust }: EntryOptions): string {
   const exposures = EXPOSURES.map(({ name, sql }) => `(${sql})::INTEGER AS ${quoteName(`with ${name}`)}`);
   const groups = adjust.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`);
   return `
-    SELECT ${['horse_id', 'foot_key', 'days', ...states, ...exposures, ...groups].join(', ')}
-    FROM trim_cycle WHERE flag IS NULL
-    ORDER BY horse_id, foot_key, visit_date`;
+    SELECT ${['horse_id', 'foot_key', 'days', ...states, ...exposures, ...groups].join(', ')},
+      cycle_number::DOUBLE AS cycle_number
+    FROM trim_cycle WHERE flag IS NULL`;
 }
 
 export function gatherEntries(table: Table): EntryRows {
+  const rows = footRows(table);
   const exposed = new Map<string, Float64Array>(
-    EXPOSURES.map(({ name }) => [name, numbers(table, `with ${name}`)]),
+    EXPOSURES.map(({ name }) => [name, rows.numbers(`with ${name}`)]),
   );
-  const start = new Map(PROBLEMS_READ.map((key) => [key as string, numbers(table, `${key}_start`)]));
+  const start = new Map(PROBLEMS_READ.map((key) => [key as string, rows.numbers(`${key}_start`)]));
   // The reverse order asks of the infection as of a way in.
   exposed.set('wall infection', start.get('wall_infection')!);
   exposed.set('frog infection', start.get('frog_infection')!);
-  const groups = new Map(
-    Object.keys(table.columns)
-      .filter((name) => name.startsWith('by '))
-      .map((name) => [name.slice(3), code(texts(table, name))]),
-  );
   return {
-    days: numbers(table, 'days'),
+    days: rows.numbers('days'),
     start,
-    end: new Map(PROBLEMS_READ.map((key) => [key as string, numbers(table, `${key}_end`)])),
+    end: new Map(PROBLEMS_READ.map((key) => [key as string, rows.numbers(`${key}_end`)])),
     exposed,
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    groups,
-    mixes: mixCodes(groups, table.rowCount),
+    horse: rows.horse,
+    foot: rows.foot,
+    groups: rows.groups,
+    mixes: mixCodes(rows.groups, table.rowCount),
   };
 }
 

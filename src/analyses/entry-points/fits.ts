@@ -2,6 +2,7 @@ import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../.
 import { fitOnsetSinceReset } from '../../stats/onset-since-reset.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
+import { alikeRows } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Grouping } from '../groups.ts';
 import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './data.ts';
@@ -66,13 +67,18 @@ export function entryFit(
     { names: [question.exposure.name], at: [(row) => exposed[row]!] },
     ...held,
   );
-  const { codes, count } = rows.mixes;
-  const mixed = (row: number): number => (comparison === 'adjusted' ? codes[row]! : 0);
-  // Feet of a horse share their cycles, a year at most each: one row for all that are alike.
-  const fitted = collapse(keep, (row) => {
-    const states = start[row]! * 4 + end[row]! * 2 + exposed[row]!;
-    return ((rows.horse[row]! * 400 + rows.days[row]!) * 8 + states) * count + mixed(row);
-  });
+  const { codes } = rows.mixes;
+  const alone = new Int32Array(codes.length);
+  const mix = comparison === 'adjusted' ? codes : alone;
+  const kept = new Uint8Array(codes.length);
+  for (const row of keep) kept[row] = 1;
+  const fitted = alikeRows(
+    [start, end, rows.days, exposed, mix].map((column) =>
+      column.map((value, row) => (kept[row] ? value : 0)),
+    ),
+    rows.horse,
+    kept,
+  );
   const fit = fitOnsetSinceReset({
     start: fitted.rows.map((row) => start[row]!),
     end: fitted.rows.map((row) => end[row]!),
@@ -86,12 +92,12 @@ export function entryFit(
   });
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
   // The rest of a row is set, not read.
-  const mix = collapse(atRisk, mixed);
+  const mixes = collapse(atRisk, (row) => mix[row]!);
   const at = (value: 0 | 1): Outcome<RiskCurve> => {
-    const x = designMatrix(design, mix.rows);
-    for (let i = 0; i < mix.rows.length; i++) x[i * design.names.length + 1] = value;
-    const clearing = new Float64Array(mix.rows.length).fill(1);
-    return standardisedResetRisk(fit, { onset: x, clearing, weight: mix.weight }, [options.weeks * 7]);
+    const x = designMatrix(design, mixes.rows);
+    for (let i = 0; i < mixes.rows.length; i++) x[i * design.names.length + 1] = value;
+    const clearing = new Float64Array(mixes.rows.length).fill(1);
+    return standardisedResetRisk(fit, { onset: x, clearing, weight: mixes.weight }, [options.weeks * 7]);
   };
   const [withIt, without] = [at(1), at(0)];
   const why = [withIt, without].find((risk) => isUnavailable(risk));

@@ -2,7 +2,7 @@ import type { Estimate } from '../../core/outcome.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { clusteredShare } from '../../stats/design-effect.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countRows, isLevel } from '../groups.ts';
+import { allOf, countOf, isLevel, rowsByLevel } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
 
 /** Lengths of interval in their own order, not that of the alphabet. */
@@ -27,9 +27,9 @@ export interface BandShare {
 
 /** Share with the problem at the next visit by length of interval; bands of one horse are left out. */
 export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
+  const byBand = rowsByLevel(rows.band);
   return BANDS.flatMap((band) => {
-    const inBand = (row: number): boolean => rows.start[row] === 0 && rows.band[row] === band;
-    const keep = Array.from(rows.days.keys()).filter(inBand);
+    const keep = (byBand[rows.band.levels.indexOf(band)] ?? []).filter((row) => rows.start[row] === 0);
     const share = clusteredShare({
       success: Uint8Array.from(keep, (row) => rows.end[row]!),
       cluster: Int32Array.from(keep, (row) => rows.horse[row]!),
@@ -41,7 +41,7 @@ export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
         band,
         weeks,
         share,
-        counts: countRows(rows.horse, rows.foot, inBand),
+        counts: countOf(rows.horse, rows.foot, keep),
         where: allOf(where, isLevel('interval_band', band)),
       },
     ];

@@ -1,8 +1,9 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
+import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
+import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
@@ -13,7 +14,7 @@ export interface IntervalRows {
   readonly end: Uint8Array;
   readonly horse: Int32Array;
   readonly foot: Int32Array;
-  readonly band: readonly (string | null)[];
+  readonly band: Coded;
   readonly groups: ReadonlyMap<Grouping, Coded>;
   readonly counts: Counts;
   /** Cycles that began clear: those at risk. */
@@ -35,30 +36,37 @@ export function atRiskWhere(problem: ProblemKey, adjust: readonly Grouping[]): s
   return allOf(intervalWhere(problem, adjust), `NOT ${quoteName(`${problem}_start`)}`);
 }
 
-export function intervalSql({ problem, adjust }: IntervalOptions): string {
-  return `
-    SELECT horse_id, foot_key, days, interval_band AS band,
-      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
-      ${adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
-    FROM trim_cycle WHERE ${intervalWhere(problem, adjust)}
-    ORDER BY horse_id, foot_key, visit_date`;
+export function intervalSql(options: IntervalOptions): string {
+  return `${selected(options, [])} ORDER BY horse_id, foot_key, visit_date`;
+}
+
+/** The same rows in whatever order they are kept, for `gatherIntervals` to put in order. */
+export function quickIntervalSql(options: IntervalOptions): string {
+  return selected(options, ['cycle_number::DOUBLE AS cycle_number']);
+}
+
+function selected({ problem, adjust }: IntervalOptions, more: readonly string[]): string {
+  const columns = [
+    'horse_id, foot_key, days, interval_band AS band',
+    `${quoteName(`${problem}_start`)}::INTEGER AS present_start`,
+    `${quoteName(`${problem}_end`)}::INTEGER AS present_end`,
+    ...adjust.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`),
+    ...more,
+  ];
+  return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${intervalWhere(problem, adjust)}`;
 }
 
 export function gatherIntervals(table: Table): IntervalRows {
-  const horse = code(texts(table, 'horse_id')).codes;
-  const foot = code(texts(table, 'foot_key')).codes;
-  const start = Uint8Array.from(numbers(table, 'present_start'));
-  const groups = new Map<Grouping, Coded>();
-  for (const name of Object.keys(table.columns)) {
-    if (name.startsWith('by ')) groups.set(name.slice(3) as Grouping, code(texts(table, name)));
-  }
+  const rows = footRows(table);
+  const { horse, foot, groups } = rows;
+  const start = rows.marks('present_start');
   return {
-    days: numbers(table, 'days'),
+    days: rows.numbers('days'),
     start,
-    end: Uint8Array.from(numbers(table, 'present_end')),
+    end: rows.marks('present_end'),
     horse,
     foot,
-    band: texts(table, 'band'),
+    band: rows.coded('band'),
     groups,
     counts: countRows(horse, foot, () => true),
     atRisk: countRows(horse, foot, (row) => start[row] === 0),

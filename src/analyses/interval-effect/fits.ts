@@ -3,6 +3,7 @@ import { type BinaryFit, fitBinary } from '../../stats/cloglog.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
+import { type AlikeRows, alikeRows, alikeWhere } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, levelColumns, sideBySide } from '../design-columns.ts';
 import type { IntervalRows } from './data.ts';
 
@@ -24,16 +25,20 @@ export interface ComparisonFit {
 /** Interval at which the onset term is the cumulative hazard: 6 weeks. */
 export const REFERENCE_DAYS = 42;
 
-/** Fits one comparison. Days are those of the cycle; `times` in days for the risk curve. */
+/** Cycles of one horse that no comparison can tell apart. */
+export const alikeCycles = (rows: IntervalRows): AlikeRows =>
+  alikeRows(
+    [rows.start, rows.end, rows.days, ...Array.from(rows.groups.values(), ({ codes }) => codes)],
+    rows.horse,
+  );
+
+/** Fits one comparison. Days are those of the cycle; `times` in days for the risk curve; `alike` are `alikeCycles`. */
 export function fitComparison(
   rows: IntervalRows,
   comparison: Comparison,
   times: readonly number[],
+  alike: AlikeRows = alikeCycles(rows),
 ): ComparisonFit {
-  const n = rows.days.length;
-  const logDays = rows.days.map((d) => Math.log(d / REFERENCE_DAYS));
-  const clear = rows.start.map((s) => 1 - s);
-  const all = Array.from({ length: n }, (_, row) => row);
   let onset: DesignColumns = { names: ['clear foot, 6 weeks'], at: [() => 1] };
   if (comparison !== 'crude') {
     onset = sideBySide(
@@ -42,6 +47,8 @@ export function fitComparison(
     );
   }
   if (comparison === 'within-horse') {
+    const logDays = rows.days.map((d) => Math.log(d / REFERENCE_DAYS));
+    const clear = rows.start.map((s) => 1 - s);
     const split = splitWithinBetween(logDays, rows.horse, clear);
     if (isUnavailable(split)) {
       return { comparison, fit: split, risk: split, check: split, checkColumn: 0 };
@@ -52,19 +59,18 @@ export function fitComparison(
       at: [(row) => split.between[row]!],
     });
   }
-  const x = designMatrix(onset, all);
-  const ones = new Float64Array(n).fill(1);
   const fit = fitOnsetSinceReset({
-    start: rows.start,
-    end: rows.end,
-    time: rows.days,
-    onset: x,
+    start: alike.rows.map((row) => rows.start[row]!),
+    end: alike.rows.map((row) => rows.end[row]!),
+    time: alike.rows.map((row) => rows.days[row]!),
+    onset: designMatrix(onset, alike.rows),
     onsetTerms: onset.names,
-    clearing: ones,
+    clearing: new Float64Array(alike.rows.length).fill(1),
     clearingTerms: ['clearing'],
-    cluster: rows.horse,
+    cluster: alike.rows.map((row) => rows.horse[row]!),
+    weight: alike.weight,
   });
-  const atRisk = all.filter((row) => rows.start[row] === 0);
+  const atRisk = alikeWhere(alike, (row) => rows.start[row] === 0);
   // Where the exponent was held, a risk curve would only draw the assumption.
   const silent = isUnavailable(fit) ? fit : isUnavailable(fit.exponent) ? fit.exponent : null;
   const risk =
@@ -72,15 +78,23 @@ export function fitComparison(
       ? (silent as Unavailable)
       : standardisedResetRisk(
           fit,
-          { onset: designMatrix(onset, atRisk), clearing: new Float64Array(atRisk.length).fill(1) },
+          {
+            onset: designMatrix(onset, atRisk.rows),
+            clearing: new Float64Array(atRisk.rows.length).fill(1),
+            weight: atRisk.weight,
+          },
           times,
         );
-  const timed = sideBySide(onset, { names: ['log days'], at: [(row) => logDays[row]!] });
+  const timed = sideBySide(onset, {
+    names: ['log days'],
+    at: [(row) => Math.log(rows.days[row]! / REFERENCE_DAYS)],
+  });
   const check = fitBinary({
-    event: atRisk.map((row) => rows.end[row]!),
-    x: designMatrix(timed, atRisk),
+    event: atRisk.rows.map((row) => rows.end[row]!),
+    x: designMatrix(timed, atRisk.rows),
     terms: timed.names,
-    cluster: atRisk.map((row) => rows.horse[row]!),
+    cluster: atRisk.rows.map((row) => rows.horse[row]!),
+    weight: atRisk.weight,
   });
   return { comparison, fit, risk, check, checkColumn: timed.names.length - 1 };
 }

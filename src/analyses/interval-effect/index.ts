@@ -3,9 +3,9 @@ import { CAUTIONS } from '../cautions.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
-import { atRiskWhere, gatherIntervals, intervalSql } from './data.ts';
+import { atRiskWhere, gatherIntervals, quickIntervalSql } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
-import { COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
+import { alikeCycles, COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
 import { type IntervalOptions, optionsSchema } from './options.ts';
 import { intervalBands, intervalEstimates, intervalExponents, intervalRisk } from './tables.ts';
 
@@ -26,14 +26,15 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       asked.adjust,
     );
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = gatherIntervals(await engine.query(intervalSql(options), signal));
+    const rows = gatherIntervals(await engine.query(quickIntervalSql(options), signal));
+    const alike = alikeCycles(rows);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);
     const fits: ComparisonFit[] = [];
     for (const [k, comparison] of COMPARISONS.entries()) {
       progress((k + 0.2) / COMPARISONS.length, `Fitting: ${comparison}`);
       await pause();
-      fits.push(fitComparison(rows, comparison, times));
+      fits.push(fitComparison(rows, comparison, times, alike));
     }
     const where = atRiskWhere(options.problem, options.adjust);
     return present({ options, rows, fits, times, where }, recorded);

@@ -1,7 +1,8 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
+import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, code, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { OnsetOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
@@ -37,25 +38,37 @@ export function adjustedWhere(options: OnsetOptions): string {
 }
 
 export function onsetSql(options: OnsetOptions): string {
+  return `${selected(options, [])} ORDER BY horse_id, foot_key, visit_date`;
+}
+
+/** The same rows in whatever order they are kept, for `gatherPairs` to put in order. */
+export function quickOnsetSql(options: OnsetOptions): string {
+  return selected(options, ['cycle_number::DOUBLE AS cycle_number']);
+}
+
+function selected(options: OnsetOptions, more: readonly string[]): string {
   const { problem } = options;
-  return `
-    SELECT horse_id, foot_key, days,
-      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
-      ${heldAlike(options)
-        .map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`)
-        .join('')}
-    FROM trim_cycle WHERE ${crudeWhere(options)}
-    ORDER BY horse_id, foot_key, visit_date`;
+  const columns = [
+    'horse_id, foot_key, days',
+    `${quoteName(`${problem}_start`)}::INTEGER AS present_start`,
+    `${quoteName(`${problem}_end`)}::INTEGER AS present_end`,
+    ...heldAlike(options).map(
+      (grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`,
+    ),
+    ...more,
+  ];
+  return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${crudeWhere(options)}`;
 }
 
 export function gatherPairs(table: Table, options: OnsetOptions): PairRows {
+  const rows = footRows(table);
   return {
-    years: numbers(table, 'days').map((days) => days / 365.25),
-    start: Uint8Array.from(numbers(table, 'present_start')),
-    end: Uint8Array.from(numbers(table, 'present_end')),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    groups: new Map(heldAlike(options).map((grouping) => [grouping, code(texts(table, `by ${grouping}`))])),
+    years: rows.numbers('days').map((days) => days / 365.25),
+    start: rows.marks('present_start'),
+    end: rows.marks('present_end'),
+    horse: rows.horse,
+    foot: rows.foot,
+    groups: new Map(heldAlike(options).map((grouping) => [grouping, rows.groups.get(grouping)!])),
   };
 }
 

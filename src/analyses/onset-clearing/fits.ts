@@ -1,6 +1,7 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
 import { fitTwoStateMarkov, type MarkovFit, type MarkovSummary } from '../../stats/two-state-markov.ts';
+import { type AlikeRows, alikeRows, alikeWhere } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import { type Coded, commonest, type Grouping, groupingName, rowsByLevel } from '../groups.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
@@ -37,7 +38,11 @@ export interface OneState {
   readonly level: string;
 }
 
-function fitRows(rows: PairRows, keep: readonly number[], columns: DesignColumns): Outcome<MarkovFit> {
+function fitRows(
+  rows: PairRows,
+  { rows: keep, weight }: AlikeRows,
+  columns: DesignColumns,
+): Outcome<MarkovFit> {
   const x = designMatrix(columns, keep);
   return fitTwoStateMarkov({
     start: keep.map((row) => rows.start[row]!),
@@ -48,31 +53,50 @@ function fitRows(rows: PairRows, keep: readonly number[], columns: DesignColumns
     clearing: x,
     clearingTerms: columns.names.map((name) => `clearing, ${name}`),
     cluster: keep.map((row) => rows.horse[row]!),
+    weight,
   });
 }
 
+/** Cycles of one horse that no comparison can tell apart. */
+export const alikePairs = (rows: PairRows): AlikeRows =>
+  alikeRows(
+    [rows.start, rows.end, rows.years, ...Array.from(rows.groups.values(), ({ codes }) => codes)],
+    rows.horse,
+  );
+
 const everyRow = (rows: PairRows): number[] => Array.from(rows.years.keys());
 
-function levelFit(rows: PairRows, keep: readonly number[], level: string | null): LevelFit {
+function levelFit(rows: PairRows, alike: AlikeRows, keep: readonly number[], level: string | null): LevelFit {
   return {
     level,
-    summary: ratesInPlainWords(fitRows(rows, keep, INTERCEPT)),
+    summary: ratesInPlainWords(fitRows(rows, alike, INTERCEPT)),
     seen: seenIn(rows, keep),
   };
 }
 
 /** The herd, then each level on its own. */
-export function levelFits(rows: PairRows, by: Grouping | 'none'): LevelFit[] {
-  const whole = levelFit(rows, everyRow(rows), null);
+export function levelFits(rows: PairRows, alike: AlikeRows, by: Grouping | 'none'): LevelFit[] {
+  const whole = levelFit(rows, alike, everyRow(rows), null);
   const coded = by === 'none' ? undefined : rows.groups.get(by);
   if (!coded) return [whole];
   const keeps = rowsByLevel(coded);
-  return [whole, ...coded.levels.map((level, k) => levelFit(rows, keeps[k]!, level))];
+  return [
+    whole,
+    ...coded.levels.map((level, k) =>
+      levelFit(
+        rows,
+        alikeWhere(alike, (row) => coded.codes[row] === k),
+        keeps[k]!,
+        level,
+      ),
+    ),
+  ];
 }
 
 /** Levels against the commonest, alone or with the other groupings held alike. */
 export function compareLevels(
   rows: PairRows,
+  alike: AlikeRows,
   by: Grouping,
   comparison: LevelRatio['comparison'],
 ): Outcome<Comparison> {
@@ -89,7 +113,13 @@ export function compareLevels(
     const from = grouping === by ? reference : commonest(levelsOf(coded));
     return usedColumns(levelColumns(grouping, coded, from), keep);
   });
-  const fit = fitRows(rows, keep, sideBySide(INTERCEPT, ...parts));
+  const kept = new Uint8Array(rows.years.length);
+  for (const row of keep) kept[row] = 1;
+  const fit = fitRows(
+    rows,
+    alikeWhere(alike, (row) => kept[row] === 1),
+    sideBySide(INTERCEPT, ...parts),
+  );
   if (isUnavailable(fit)) return fit;
   const p = fit.onsetTerms.length;
   const ratios = own.levels.flatMap((level, k): LevelRatio[] => {

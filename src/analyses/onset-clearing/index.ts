@@ -5,9 +5,9 @@ import { CAUTIONS } from '../cautions.ts';
 import { requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
-import { gatherPairs, onsetSql } from './data.ts';
+import { gatherPairs, quickOnsetSql } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
-import { compareLevels, levelFits } from './fits.ts';
+import { alikePairs, compareLevels, levelFits } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
 import { onsetEstimates, onsetLevels, onsetRates, onsetRatios } from './tables.ts';
 
@@ -20,17 +20,18 @@ export const onsetClearing: Analysis<OnsetOptions> = {
   async run(options, { engine, signal, progress }) {
     const asked = [options.by, ...options.adjust].filter((grouping) => grouping !== 'none');
     await requireGroupings(engine, 'trim_cycle', asked);
-    const rows = gatherPairs(await engine.query(onsetSql(options), signal), options);
+    const rows = gatherPairs(await engine.query(quickOnsetSql(options), signal), options);
+    const alike = alikePairs(rows);
     const pause = pacer(signal, 0);
     progress(0.2, 'Fitting each group');
     await pause();
-    const levels = levelFits(rows, options.by);
+    const levels = levelFits(rows, alike, options.by);
     const comparisons: OnsetAnswer['comparisons'][number][] = [];
     if (options.by !== 'none') {
       for (const comparison of ['crude', 'adjusted'] as const) {
         progress(comparison === 'crude' ? 0.4 : 0.6, `Comparing groups, ${comparison}`);
         await pause();
-        comparisons.push(compareLevels(rows, options.by, comparison));
+        comparisons.push(compareLevels(rows, alike, options.by, comparison));
       }
     }
     return present({ options, levels, comparisons });

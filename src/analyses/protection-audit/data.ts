@@ -1,8 +1,8 @@
 import type { DecisionTable } from '../../core/decision-table.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import type { AnalysisContext } from '../analysis.ts';
-import { allOf } from '../groups.ts';
+import { footRows } from '../foot-rows.ts';
 import { lengthWords, type ShownLength } from '../lengths.ts';
 import type { AlikeBy, ProtectionOptions } from './options.ts';
 import { type Advice, adviceSql } from './verdict.ts';
@@ -94,38 +94,29 @@ export async function gatherProtection(
   rule: DecisionTable,
   stratum: string,
 ): Promise<ProtectionRows> {
-  const names = await engine.query(
-    `SELECT DISTINCT ${stratum} AS stratum FROM trim_cycle WHERE ${allOf(AUDITED, `${stratum} IS NOT NULL`)} ORDER BY stratum`,
-    signal,
-  );
-  const table = await engine.query(protectionSql(rule, stratum), signal);
-  return rowsOf(table, texts(names, 'stratum') as readonly string[]);
+  return rowsOf(await engine.query(protectionSql(rule, stratum), signal));
 }
 
-/** Ranks in place of names: a million names would be a million objects. */
+/** Cycles in whatever order they are kept, for `footRows` to put in order. */
 export function protectionSql(rule: DecisionTable, stratum: string): string {
   return `
-    WITH audited AS (
-      SELECT horse_id, foot_key, visit_date, row_key, ${adviceSql(rule)} AS advice, ${LEFT_BARE} AS bare,
-        sensitivity_next >= 1 AS tender, ${stratum} AS stratum
-      FROM trim_cycle WHERE ${AUDITED}
-    )
-    SELECT dense_rank() OVER (ORDER BY horse_id)::INTEGER AS horse,
-      dense_rank() OVER (ORDER BY foot_key)::INTEGER AS foot,
-      CASE advice WHEN 'bare' THEN 0 WHEN 'protect' THEN 1 ELSE 2 END::INTEGER AS advice,
-      bare::INTEGER AS bare, coalesce(tender::INTEGER, -1)::INTEGER AS tender,
-      CASE WHEN stratum IS NULL THEN -1 ELSE dense_rank() OVER (ORDER BY stratum NULLS LAST) - 1 END::INTEGER AS stratum
-    FROM audited ORDER BY horse_id, foot_key, visit_date, row_key`;
+    SELECT horse_id, foot_key, cycle_number::DOUBLE AS cycle_number,
+      (CASE ${adviceSql(rule)} WHEN 'bare' THEN 0 WHEN 'protect' THEN 1 ELSE 2 END)::INTEGER AS advice,
+      (${LEFT_BARE})::INTEGER AS bare, coalesce((sensitivity_next >= 1)::INTEGER, -1)::INTEGER AS tender,
+      (${stratum})::VARCHAR AS stratum
+    FROM trim_cycle WHERE ${AUDITED}`;
 }
 
-function rowsOf(table: Table, strata: readonly string[]): ProtectionRows {
+function rowsOf(table: Table): ProtectionRows {
+  const rows = footRows(table);
+  const { levels, codes } = rows.coded('stratum');
   return {
-    horse: Int32Array.from(numbers(table, 'horse')),
-    foot: Int32Array.from(numbers(table, 'foot')),
-    advice: Uint8Array.from(numbers(table, 'advice')),
-    bare: Uint8Array.from(numbers(table, 'bare')),
-    tender: Int8Array.from(numbers(table, 'tender')),
-    stratum: Int32Array.from(numbers(table, 'stratum')),
-    strata,
+    horse: rows.horse,
+    foot: rows.foot,
+    advice: rows.marks('advice'),
+    bare: rows.marks('bare'),
+    tender: new Int8Array(rows.numbers('tender')),
+    stratum: codes,
+    strata: levels,
   };
 }

@@ -5,7 +5,7 @@ import type { KaplanMeierFit } from '../../stats/kaplan-meier.ts';
 import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
 import type { WeibullFit } from '../../stats/weibull-interval.ts';
 import type { Counts } from '../format.ts';
-import { spellGroupingSchema } from '../groups.ts';
+import { type Coded, spellGroupingSchema } from '../groups.ts';
 
 export const optionsSchema = z.strictObject({
   problem: z.enum(PROBLEM_KEYS).default('separation'),
@@ -34,13 +34,13 @@ export interface ClearSpells {
 
 /** Trim cycles of feet that have had the problem, for the two-state model. */
 export interface ReturnPairs {
-  readonly level: readonly (string | null)[];
+  readonly level: Coded;
   readonly horse: Int32Array;
   readonly foot: Int32Array;
   readonly days: Float64Array;
   /** 0 clear, 1 present at the trim and at the next visit. */
-  readonly start: Float64Array;
-  readonly end: Float64Array;
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
 }
 
 /** Return at one steady rate, with what came back and cleared unseen counted. */

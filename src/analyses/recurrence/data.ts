@@ -1,7 +1,8 @@
 import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
-import { allOf, code, groupSql } from '../groups.ts';
+import { footRows } from '../foot-rows.ts';
+import { allOf, codeColumn, groupSql } from '../groups.ts';
 import type { ClearSpells, RecurrenceOptions, ReturnPairs } from './answer.ts';
 
 /** Clear spells after a present one; two conflicting gradings on one day bound no stretch of time and are left out. */
@@ -27,8 +28,8 @@ export function spellsSql({ problem, by }: RecurrenceOptions): string {
 export function spellsFrom(table: Table): ClearSpells {
   return {
     level: texts(table, 'level'),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
+    horse: codeColumn(table, 'horse_id').codes,
+    foot: codeColumn(table, 'foot_key').codes,
     left: numbers(table, 'left_days'),
     right: numbers(table, 'right_days').map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
     looks: numbers(table, 'looks'),
@@ -46,22 +47,24 @@ export function pairsWhere(problem: ProblemKey): string {
   );
 }
 
+/** In whatever order they are kept, for `pairsFrom` to put in order. */
 export function pairsSql(options: RecurrenceOptions): string {
   const { problem, by } = options;
   return `
     SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level, horse_id, foot_key, days,
-      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
-    FROM trim_cycle WHERE ${pairsWhere(problem)}
-    ORDER BY horse_id, foot_key, visit_date`;
+      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end,
+      cycle_number::DOUBLE AS cycle_number
+    FROM trim_cycle WHERE ${pairsWhere(problem)}`;
 }
 
 export function pairsFrom(table: Table): ReturnPairs {
+  const rows = footRows(table);
   return {
-    level: texts(table, 'level'),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    days: numbers(table, 'days'),
-    start: numbers(table, 'present_start'),
-    end: numbers(table, 'present_end'),
+    level: rows.coded('level'),
+    horse: rows.horse,
+    foot: rows.foot,
+    days: rows.numbers('days'),
+    start: rows.marks('present_start'),
+    end: rows.marks('present_end'),
   };
 }

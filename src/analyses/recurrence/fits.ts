@@ -3,6 +3,7 @@ import { kaplanMeier } from '../../stats/kaplan-meier.ts';
 import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
+import { alikeRows } from '../alike-rows.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
 import { paced } from '../pacing.ts';
@@ -61,17 +62,22 @@ export function steadyReturn(
   name: string | null,
   { problem, by }: RecurrenceOptions,
 ): Outcome<SteadyReturn> {
-  const keep = Array.from(rows.days.keys()).filter((i) => name === null || rows.level[i] === name);
-  const ones = new Float64Array(keep.length).fill(1);
+  const level = name === null ? -1 : rows.level.levels.indexOf(name);
+  const keep = Array.from(rows.days.keys()).filter((i) => name === null || rows.level.codes[i] === level);
+  const kept = new Uint8Array(rows.days.length);
+  for (const row of keep) kept[row] = 1;
+  const { rows: alike, weight } = alikeRows([rows.start, rows.end, rows.days], rows.horse, kept);
+  const ones = new Float64Array(alike.length).fill(1);
   const fitted = fitTwoStateMarkov({
-    start: keep.map((i) => rows.start[i]!),
-    end: keep.map((i) => rows.end[i]!),
-    time: keep.map((i) => rows.days[i]! / 365.25),
+    start: alike.map((i) => rows.start[i]!),
+    end: alike.map((i) => rows.end[i]!),
+    time: alike.map((i) => rows.days[i]! / 365.25),
     onset: ones,
     onsetTerms: ['onset'],
     clearing: ones,
     clearingTerms: ['clearing'],
-    cluster: keep.map((i) => rows.horse[i]!),
+    cluster: alike.map((i) => rows.horse[i]!),
+    weight,
   });
   const summary = ratesInPlainWords(fitted);
   if (isUnavailable(summary)) return summary;
