@@ -21,6 +21,8 @@ export interface FactorRisk {
   readonly iterations: number;
   readonly trials: number;
   readonly events: number;
+  /** Where another fit of nearly the same trials may begin. */
+  readonly reached: { readonly theta: Float64Array; readonly columns: Layout['columns'] };
   /**
    * Events expected among so many trials of each pattern (length n; patterns without a risk count for nothing), with
    * the variance that comes from the figures being estimated, by the delta method.
@@ -38,9 +40,9 @@ interface Layout {
  * Risk by complementary log-log regression, log(−log(1 − p)) = intercept + levels + covariates, by maximum likelihood
  * (Fisher scoring). A level without an event among these trials has no estimate: its patterns take no part and get no
  * risk. Typed `no-rows`, `no-events`, `all-events`, `collinear`, `not-converged`.
- * McCullagh & Nelder 1989, Generalized Linear Models, ch. 4.
+ * McCullagh & Nelder 1989, Generalized Linear Models, ch. 4. `near`, a fit of nearly the same trials, only shortens the way.
  */
-export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
+export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<FactorRisk> {
   const n = data.trials.length;
   const layout = layoutOf(data);
   const known = Uint8Array.from({ length: n }, (_, i) =>
@@ -61,7 +63,8 @@ export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
   const at = new Int32Array(p);
   const value = new Float64Array(p);
   const theta = new Float64Array(p);
-  theta[0] = Math.log(-Math.log1p(-events / trials));
+  if (near && isAlike(near.reached.columns, layout.columns)) theta.set(near.reached.theta);
+  else theta[0] = Math.log(-Math.log1p(-events / trials));
   let before = logLikelihood(data, layout, known, theta, at, value);
   for (let turn = 1; turn <= 60; turn += 1) {
     const score = new Float64Array(p);
@@ -104,6 +107,7 @@ export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
         iterations: turn,
         trials,
         events,
+        reached: { theta, columns: layout.columns },
         expectedAmong(among) {
           let expected = 0;
           const gradient = new Float64Array(p);
@@ -123,6 +127,10 @@ export function factorRisk(data: FactorTrials): Outcome<FactorRisk> {
     }
   }
   return unavailable('not-converged', 'the records do not settle on one answer.');
+}
+
+function isAlike(a: Layout['columns'], b: Layout['columns']): boolean {
+  return a.every((columns, k) => columns.every((column, level) => column === b[k]![level]));
 }
 
 function layoutOf({ factors, trials, events, covariates }: FactorTrials): Layout {

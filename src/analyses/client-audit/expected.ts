@@ -97,7 +97,7 @@ export function expectations(
     const seen = own.reduce((sum, row) => sum + rows.end[row]!, 0);
     const isLeftOut = coverage >= LEFT_OUT_FROM;
     const fit =
-      counts.horses < FEWEST_HORSES ? null : isLeftOut ? factorRisk(without(patterns, rows, own)) : all;
+      counts.horses < FEWEST_HORSES ? null : isLeftOut ? factorRisk(without(patterns, rows, own), all) : all;
     const found = fit && !isUnavailable(fit) ? observedAndExpected(rows, patterns, own, fit) : null;
     // Limits are at the number expected, which is itself an estimate: the fewer its like elsewhere, the less sure.
     const wide = found?.expected ? dispersion * (1 + found.variance / found.expected) : dispersion;

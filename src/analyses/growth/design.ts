@@ -14,6 +14,8 @@ export interface GrowthDesign {
   readonly levels: readonly string[];
   /** For each row its group. */
   readonly levelOf: Int32Array;
+  /** Share of the rows that each group has. */
+  readonly shares: Float64Array;
   /** Places of the annual cosine and sine, where fitted. */
   readonly season: { readonly cos: number; readonly sin: number } | null;
   readonly notes: readonly Unavailable[];
@@ -32,9 +34,7 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
     const coded = rows.groups.get(adjust);
     if (!coded || adjust === options.by) continue;
     // Centred on the herd's own mix, so that a group's column stays its rate at that mix; the commonest is left out.
-    const totals = new Float64Array(coded.levels.length);
-    for (const c of coded.codes) totals[c]! += 1;
-    const shares = Array.from(totals, (total) => total / n);
+    const shares = sharesOf(coded.codes, coded.levels.length);
     const leftOut = commonest(coded);
     coded.levels.forEach((level, k) => {
       if (k === leftOut) return;
@@ -71,9 +71,16 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
     groupings: columns.map((c) => c.grouping),
     levels,
     levelOf,
+    shares: sharesOf(levelOf, levels.length),
     season,
     notes,
   };
+}
+
+function sharesOf(codes: Int32Array, levels: number): Float64Array {
+  const totals = new Float64Array(levels);
+  for (const code of codes) totals[code]! += 1;
+  return totals.map((total) => total / codes.length);
 }
 
 /** A point of the design: group k, at the herd's mix, at the given season (0, 0 = the year's mean). */
@@ -90,8 +97,6 @@ export function designPoint(design: GrowthDesign, level: number, cos = 0, sin = 
 /** The herd's own mix of groups, by cycles. */
 export function herdPoint(design: GrowthDesign, cos = 0, sin = 0): Float64Array {
   const x = designPoint(design, 0, cos, sin);
-  x[0] = 0;
-  for (const level of design.levelOf) x[level]! += 1;
-  for (let k = 0; k < design.levels.length; k++) x[k]! /= design.levelOf.length;
+  x.set(design.shares);
   return x;
 }
