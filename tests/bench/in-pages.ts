@@ -4,8 +4,8 @@ import { shippedPages } from './page-desk.ts';
 import type { Measurement } from './results.ts';
 
 /** A round over all pages that takes longer is made three times, and one that takes far longer once. */
-const LONG_ROUND_MS = 120_000;
-const ENDLESS_ROUND_MS = 480_000;
+const LONG_ROUND_MS = 60_000;
+const ENDLESS_ROUND_MS = 180_000;
 /** The cohort is narrowed to the first level of this column, and widened again. */
 const NARROWED_BY = 'Ground';
 
@@ -25,6 +25,7 @@ export async function measureInPages(page: Page): Promise<{ measurements: Measur
       if ((await page.evaluate(() => window.bench.failed())) > 0) failed.add(id);
     }
     const took = performance.now() - began;
+    console.log(`    round ${round + 1}: ${Math.round(took / 1000)} s`);
     if (took > ENDLESS_ROUND_MS) wanted = 1;
     else if (took > LONG_ROUND_MS) wanted = Math.min(wanted, 3);
   }

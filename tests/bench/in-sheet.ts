@@ -59,7 +59,8 @@ export async function measureEditing(page: Page): Promise<Measurement[]> {
     const headings = await page.locator(`${GRID} [role="columnheader"]`).allTextContents();
     const column = headings.findIndex((text) => text.startsWith('Toe length before'));
     const cell = `${GRID} [data-row="${k}"] [data-column="${column}"]`;
-    const value = `${90 + k}.5`;
+    // Longer than any toe of the herd, so that it is a change.
+    const value = `${171 + k}.3`;
     await page.locator(cell).click();
     await page.keyboard.type(value);
     await page.evaluate(() => window.bench.onEnter());

@@ -3,14 +3,13 @@ import { join } from 'node:path';
 import { loadHerd, setToday } from '../../src/analyses/load-herd.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
-import { CYCLE_ROW } from '../../src/herd/herd-names.ts';
 import { combine } from '../../src/intake/combine.ts';
 import { inspectFiles } from '../../src/intake/open.ts';
 import { type Read, readSource } from '../../src/intake/read.ts';
 import { TODAY } from './herds.ts';
 import { inTurn } from './measure.ts';
 import { type FileKind, nativeReader, openNative } from './native.ts';
-import { recording, type Statement } from './recorder.ts';
+import { makingCycles, recording, type Statement } from './recorder.ts';
 import type { Measurement } from './results.ts';
 
 /** From the bytes of two files to the relations of a herd in the engine, every row checked. */
@@ -31,7 +30,7 @@ export async function openHerd(engine: Engine, folder: string, kind: FileKind): 
 
 /** Milliseconds of the statements that make `trim_cycle`: it has a row of its own. */
 const ofCycles = (statements: readonly Statement[]): number =>
-  statements.filter(({ sql }) => sql.includes(CYCLE_ROW)).reduce((sum, { ms }) => sum + ms, 0);
+  makingCycles(statements).reduce((sum, { ms }) => sum + ms, 0);
 
 /** Files to `foot_visit`, beside native DuckDB that reads and casts the same files. */
 export async function measureIntake(folder: string): Promise<Measurement[]> {

@@ -14,7 +14,9 @@ const PIECE_ROWS = 500_000;
 
 /** Makes what later statements read, and needs nothing from JavaScript. */
 export const isLaying = ({ kind, sql }: Statement): boolean =>
-  kind === 'run' && /^\s*(CREATE|ATTACH|USE)\b/.test(sql) && !/\b(incoming|staging_\d+)\b/.test(sql);
+  kind === 'run' &&
+  /^\s*(CREATE|INSERT|DROP|ATTACH|USE)\b/.test(sql) &&
+  !/\b(incoming|staging_\d+)\b/.test(sql);
 
 /**
  * The herd as `engine` holds it, in native DuckDB: tables that were written from JavaScript are copied row by row, in

@@ -1,4 +1,5 @@
 import type { Engine } from '../../src/engine/engine.ts';
+import { HERD } from '../../src/herd/herd-names.ts';
 
 /** One statement that went to the engine. */
 export interface Statement {
@@ -24,4 +25,11 @@ export function recording(engine: Engine): { readonly engine: Engine; readonly s
       query: (sql, signal) => timed('query', sql, () => engine.query(sql, signal)),
     },
   };
+}
+
+/** All that made `trim_cycle` while a herd was loaded: in parts, compressed in between, where the herd is large. */
+export function makingCycles(statements: readonly Statement[]): Statement[] {
+  const isOne = ({ kind, sql }: Statement): boolean => kind === 'run' && sql.includes(`${HERD}.cycle_`);
+  const first = statements.findIndex(isOne);
+  return first < 0 ? [] : statements.slice(first, statements.findLastIndex(isOne) + 1);
 }
