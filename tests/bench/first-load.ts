@@ -15,6 +15,7 @@ export async function measureFirstLoad(browser: Browser, served: Served): Promis
   let sent: readonly Sent[] = [];
   for (let k = 0; k < REPEATS; k++) {
     const context = await browser.newContext();
+    context.setDefaultTimeout(120_000);
     await installProbe(context);
     served.sent.length = 0;
     const page = await context.newPage();

@@ -3,7 +3,16 @@
  * practice, read as the audit reads a folder and asked as pages ask. Prints each step's time and the peak of memory so
  * far; the figures of docs/scale.md.
  */
-import { existsSync, linkSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs';
+import {
+  copyFileSync,
+  existsSync,
+  linkSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  rmSync,
+  statSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
@@ -18,15 +27,16 @@ import { openNativeEngine } from '../../src/engine/native-engine.ts';
 import { literal } from '../../src/engine/sql-text.ts';
 import { HERD_CATALOG } from '../../src/herd/herd-names.ts';
 
-const MILLION = 1_000_000;
 const { values } = parseArgs({
   options: {
     practices: { type: 'string', default: '50' },
+    rows: { type: 'string', default: '1000000' },
     memory: { type: 'string', default: '2GB' },
     room: { type: 'string', default: tmpdir() },
   },
 });
 const practices = Number(values.practices);
+const rows = Number(values.rows);
 const room = mkdtempSync(join(values.room, 'growout-scale-'));
 const begun = performance.now();
 let last = begun;
@@ -40,10 +50,10 @@ function say(what: string): void {
   last = now;
 }
 
-/** The million invented rows by practice and year; the files of all practices are the same ones. */
+/** Invented rows by practice and year; the files of all practices are the same ones. */
 async function makeRecord(): Promise<string> {
-  const source = join('data/generated', String(MILLION));
-  if (!existsSync(join(source, 'horses.parquet'))) await writeBenchmark(MILLION, source);
+  const source = join('data/generated', values.rows);
+  if (!existsSync(join(source, 'horses.parquet'))) await writeBenchmark(rows, source);
   const record = join(room, 'record');
   const instance = await DuckDBInstance.create(':memory:');
   const native = await instance.connect();
@@ -55,7 +65,7 @@ async function makeRecord(): Promise<string> {
   instance.closeSync();
   const first = join(record, 'practice=P01');
   mkdirSync(join(first, 'horses'));
-  linkSync(join(source, 'horses.parquet'), join(first, 'horses', 'horses.parquet'));
+  copyFileSync(join(source, 'horses.parquet'), join(first, 'horses', 'horses.parquet'));
   for (let k = 2; k <= practices; k++) {
     const folder = join(record, `practice=P${String(k).padStart(2, '0')}`);
     for (const name of readdirSync(first, { recursive: true }).map(String)) {
