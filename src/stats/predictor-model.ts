@@ -47,6 +47,8 @@ export function evaluate(model: PredictorModel, theta: Float64Array): Evaluation
   const eta = new Float64Array(m);
   const out = new Float64Array(1 + m + (m * (m + 1)) / 2);
   const starts = startsOf(designs);
+  const curves = new Float64Array(m * m);
+  const filled = new Filled(designs);
   let value = 0;
   for (let cell = 0; cell < cells.nCells; cell += 1) {
     predictors(designs, starts, theta, cell, eta);
@@ -54,22 +56,15 @@ export function evaluate(model: PredictorModel, theta: Float64Array): Evaluation
     const count = cells.count[cell]!;
     value += count * out[0]!;
     for (let a = 0, packed = 1 + m; a < m; a += 1) {
-      const left = designs[a]!;
-      const slope = count * out[1 + a]!;
-      for (let i = 0; i < left.columns; i += 1) {
-        gradient[starts[a]! + i]! += slope * left.values[cell * left.columns + i]!;
-      }
-      for (let b = a; b < m; b += 1, packed += 1) {
-        const right = designs[b]!;
-        const curve = -count * out[packed]!;
-        for (let i = 0; i < left.columns; i += 1) {
-          const factor = curve * left.values[cell * left.columns + i]!;
-          if (factor === 0) continue;
-          const row = (starts[a]! + i) * q + starts[b]!;
-          for (let j = a === b ? i : 0; j < right.columns; j += 1) {
-            information[row + j]! += factor * right.values[cell * right.columns + j]!;
-          }
-        }
+      for (let b = a; b < m; b += 1, packed += 1) curves[a * m + b] = -count * out[packed]!;
+    }
+    filled.read(cell);
+    const { place, owner, values } = filled;
+    for (let i = 0; i < filled.size; i += 1) {
+      const row = place[i]! * q;
+      gradient[place[i]!]! += count * out[1 + owner[i]!]! * values[i]!;
+      for (let j = i; j < filled.size; j += 1) {
+        information[row + place[j]!]! += curves[owner[i]! * m + owner[j]!]! * values[i]! * values[j]!;
       }
     }
   }
@@ -118,21 +113,19 @@ export function informationByCluster(model: PredictorModel, theta: Float64Array)
     kernel.at(cell, eta, out);
     second.set(out.subarray(1 + m), cell * curves);
   }
-  const owner = designs.flatMap((design, a) => new Array<number>(design.columns).fill(a));
-  const packedAt = (a: number, b: number) => a * m - (a * (a - 1)) / 2 + (b - a);
   const width = (q * (q + 1)) / 2;
   const sums = new Float64Array(cells.nClusters * width);
-  const row = new Float64Array(q);
+  const filled = new Filled(designs);
   for (let pair = 0; pair < cells.pairCell.length; pair += 1) {
     const cell = cells.pairCell[pair]!;
-    designs.forEach(({ columns, values }, a) => {
-      for (let i = 0; i < columns; i += 1) row[starts[a]! + i] = values[cell * columns + i]!;
-    });
-    let at = cells.pairCluster[pair]! * width;
-    for (let i = 0; i < q; i += 1) {
-      const left = cells.pairCount[pair]! * row[i]!;
-      for (let j = i; j < q; j += 1, at += 1) {
-        if (left !== 0) sums[at]! -= left * row[j]! * second[cell * curves + packedAt(owner[i]!, owner[j]!)]!;
+    filled.read(cell);
+    const { place, owner, values } = filled;
+    for (let i = 0; i < filled.size; i += 1) {
+      const left = cells.pairCount[pair]! * values[i]!;
+      const row = cells.pairCluster[pair]! * width + packedPlace(place[i]!, 0, q) - place[i]!;
+      for (let j = i; j < filled.size; j += 1) {
+        const curve = second[cell * curves + packedPlace(owner[i]!, owner[j]! - owner[i]!, m)]!;
+        sums[row + place[j]!]! -= left * values[j]! * curve;
       }
     }
   }
@@ -149,6 +142,40 @@ export function predictorChange(model: PredictorModel, step: Float64Array): numb
     for (const change of eta) largest = Math.max(largest, Math.abs(change));
   }
   return largest;
+}
+
+/** Where the upper triangle by rows of an n × n matrix holds row i, `beyond` places past the diagonal. */
+function packedPlace(i: number, beyond: number, n: number): number {
+  return i * n - (i * (i - 1)) / 2 + beyond;
+}
+
+/** The covariates of one cell that are not 0, in the order of the parameters: most are marks, of which few are set. */
+class Filled {
+  size = 0;
+  readonly place: Int32Array;
+  /** The predictor to which each belongs. */
+  readonly owner: Int32Array;
+  readonly values: Float64Array;
+  constructor(private readonly designs: readonly Design[]) {
+    const q = designs.reduce((sum, design) => sum + design.columns, 0);
+    this.place = new Int32Array(q);
+    this.owner = new Int32Array(q);
+    this.values = new Float64Array(q);
+  }
+  read(cell: number): void {
+    this.size = 0;
+    let at = 0;
+    for (let a = 0; a < this.designs.length; a += 1) {
+      const { columns, values } = this.designs[a]!;
+      for (let i = cell * columns; i < (cell + 1) * columns; i += 1, at += 1) {
+        if (values[i] === 0) continue;
+        this.place[this.size] = at;
+        this.owner[this.size] = a;
+        this.values[this.size] = values[i]!;
+        this.size += 1;
+      }
+    }
+  }
 }
 
 function startsOf(designs: readonly Design[]): number[] {
