@@ -7,7 +7,13 @@ import type { AnalysisContext } from '../analysis.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { commonest, type Grouping, groupingWords } from '../groups.ts';
-import { atRiskWhere, gatherIntervals, type IntervalRows, intervalSql } from '../interval-effect/data.ts';
+import {
+  atRiskWhere,
+  gatherIntervals,
+  type IntervalRows,
+  quickIntervalSql,
+} from '../interval-effect/data.ts';
+import { alikeCycles } from '../interval-effect/fits.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
 import type { PlannedProblem } from './options.ts';
@@ -51,7 +57,9 @@ export async function riskModel(
     ({ unavailable: reason, sentence }): RiskNote => ({ problem: null, reason, sentence: () => sentence }),
   );
   for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
-    const rows = gatherIntervals(await engine.query(intervalSql({ problem, adjust, weeks: [] }), signal));
+    const rows = gatherIntervals(
+      await engine.query(quickIntervalSql({ problem, adjust, weeks: [] }), signal),
+    );
     const fit = fitRisk(rows);
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
       const groups = Array.from(rows.groups, ([by, coded]) => ({
@@ -88,16 +96,17 @@ function fitRisk(rows: IntervalRows): Outcome<ResetFit> {
     INTERCEPT,
     ...Array.from(rows.groups, ([by, coded]) => levelColumns(by, coded)),
   );
-  const n = rows.days.length;
+  const { rows: alike, weight } = alikeCycles(rows);
   return fitOnsetSinceReset({
-    start: rows.start,
-    end: rows.end,
-    time: rows.days,
-    onset: designMatrix(onset, Array.from(rows.days.keys())),
+    start: alike.map((row) => rows.start[row]!),
+    end: alike.map((row) => rows.end[row]!),
+    time: alike.map((row) => rows.days[row]!),
+    onset: designMatrix(onset, alike),
     onsetTerms: onset.names,
-    clearing: new Float64Array(n).fill(1),
+    clearing: new Float64Array(alike.length).fill(1),
     clearingTerms: ['clearing'],
-    cluster: rows.horse,
+    cluster: alike.map((row) => rows.horse[row]!),
+    weight,
   });
 }
 
