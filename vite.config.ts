@@ -2,6 +2,7 @@ import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
 import { readPage } from './src/pages/read-page.ts';
 import { hashedAssets } from './src/tasks/hashed-assets.ts';
+import { noProbes } from './src/tasks/no-probes.ts';
 import { pageFiles } from './src/tasks/page-files.ts';
 import { preloads } from './src/tasks/preloads.ts';
 import { securityHeaders } from './src/tasks/security-headers.ts';
@@ -17,7 +18,7 @@ export default defineConfig({
   appType: 'mpa',
   // Headers first: every answer of the next one carries them too.
   plugins: [securityHeaders(), hashedAssets(), pageFiles(readPage), preloads(/herd-worker-[\w-]+\.js$/)],
-  worker: { format: 'es' },
+  worker: { format: 'es', plugins: () => [noProbes()] },
   server: { fs: { allow: [here('.')] } },
   build: {
     outDir: here('dist'),

@@ -1,12 +1,19 @@
+import { mkdirSync } from 'node:fs';
 import { defineConfig } from '@playwright/test';
 import { CHROMIUM_ARGUMENTS, chromiumPath } from '../../src/tasks/chromium.mjs';
+import { NET_LOGS } from './net-log-check.ts';
 
 const executablePath = await chromiumPath();
+
+// One of each browser: this file is read in every process that starts one.
+mkdirSync(NET_LOGS, { recursive: true });
+const netLog = `--log-net-log=${NET_LOGS}${process.env.TEST_WORKER_INDEX ?? 'main'}-${process.pid}.json`;
 
 export default defineConfig({
   testDir: '.',
   outputDir: './.output',
   testMatch: '*.spec.ts',
+  globalTeardown: './net-log-check.ts',
   fullyParallel: false,
   // Two files at a time: each test has a browser context, and so a store, of its own.
   workers: 2,
@@ -16,7 +23,7 @@ export default defineConfig({
   use: {
     baseURL: 'http://127.0.0.1:4187',
     viewport: { width: 1280, height: 900 },
-    launchOptions: { executablePath, args: CHROMIUM_ARGUMENTS },
+    launchOptions: { executablePath, args: [...CHROMIUM_ARGUMENTS, netLog] },
   },
   webServer: {
     command: 'npx vite preview --host 127.0.0.1 --port 4187 --strictPort',

@@ -16,11 +16,11 @@ export const test = base.extend<{ watch: Watch }>({
         const address = request.url();
         if (!address.startsWith(origin) && !/^(blob|data):/.test(address)) watch.foreign.push(address);
       });
-      page.on('console', (message) => {
-        if (message.type() === 'error' || message.type() === 'warning') watch.complaints.push(message.text());
-      });
-      page.on('pageerror', (error) => watch.complaints.push(error.message));
-      await page.addInitScript(() => {
+      const complain = (text: string): void => void watch.complaints.push(text);
+      const context = page.context();
+      listen(page, complain);
+      context.on('page', (opened) => listen(opened, complain));
+      await context.addInitScript(() => {
         document.addEventListener('securitypolicyviolation', (event) =>
           console.error(`policy: ${event.violatedDirective} ${event.blockedURI}`),
         );
@@ -34,6 +34,24 @@ export const test = base.extend<{ watch: Watch }>({
 });
 
 export { expect };
+
+/** The console of a page and of its threads, and violations of the policy in any of them. */
+function listen(page: Page, complain: (text: string) => void): void {
+  page.on('console', (message) => {
+    if (message.type() === 'error' || message.type() === 'warning') complain(message.text());
+  });
+  page.on('pageerror', (error) => complain(error.message));
+  page.on('worker', (worker) => {
+    worker
+      .evaluate(() => {
+        self.addEventListener('securitypolicyviolation', (event) => {
+          const { violatedDirective, blockedURI } = event as SecurityPolicyViolationEvent;
+          console.error(`policy in a worker: ${violatedDirective} ${blockedURI}`);
+        });
+      })
+      .catch(() => undefined);
+  });
+}
 
 /** Waits until the demo herd stands and every entry of the page is done. */
 export async function openPage(page: Page, id: string): Promise<void> {

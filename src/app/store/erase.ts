@@ -17,6 +17,21 @@ export async function eraseEverything(): Promise<void> {
   if (typeof caches !== 'undefined') {
     for (const key of await caches.keys()) if (key.startsWith(OURS)) await caches.delete(key);
   }
+  await eraseFiles();
+}
+
+/** Of the origin's own file system. The program writes none; an earlier or a later one may. */
+async function eraseFiles(): Promise<void> {
+  let root: FileSystemDirectoryHandle;
+  try {
+    root = await navigator.storage.getDirectory();
+  } catch {
+    // A browser without one, or one that keeps nothing.
+    return;
+  }
+  const names: string[] = [];
+  for await (const name of (root as unknown as { keys(): AsyncIterable<string> }).keys()) names.push(name);
+  for (const name of names) if (name.startsWith(OURS)) await root.removeEntry(name, { recursive: true });
 }
 
 function webStorage(): Storage[] {
