@@ -3,7 +3,6 @@
  * something that is no number, and an interval holds its estimate.
  */
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import type { AnalysisResult } from '../../src/analyses/analysis.ts';
 import { ANALYSES } from '../../src/analyses/index.ts';
 import { loadHerd, setCohort, setToday } from '../../src/analyses/load-herd.ts';
 import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
@@ -12,6 +11,7 @@ import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { NO_HORSES } from '../herd-fixture.ts';
 import { HARD_HERDS } from './herds.ts';
+import { faults } from './result-faults.ts';
 
 vi.setConfig({ testTimeout: 120_000 });
 const TODAY = dayFromIso('2026-11-25') as CivilDay;
@@ -30,40 +30,6 @@ function optionsOf(analysis: (typeof ANALYSES)[number]): Record<string, unknown>
     ...options,
     ...quick,
   }));
-}
-
-/** What is wrong with a result, in words; empty where all is well. */
-function faults(result: AnalysisResult): string[] {
-  const found: string[] = [];
-  for (const { name, table } of result.tables) {
-    rowsOf(table).forEach((row, i) => {
-      const { term, level, estimate, conf_low: low, conf_high: high, std_error: error } = row;
-      const place = `${name} row ${i} (${[term, level].filter((v) => v !== undefined).join(', ')})`;
-      for (const [column, value] of Object.entries(row)) {
-        if (typeof value === 'number' && !Number.isFinite(value))
-          found.push(`${place}: ${column} is ${value}`);
-      }
-      if (typeof error === 'number' && error < 0) found.push(`${place}: a standard error of ${error}`);
-      if (typeof estimate !== 'number') return;
-      const slack = 1e-9 * (1 + Math.abs(estimate));
-      if (typeof low === 'number' && low > estimate + slack)
-        found.push(`${place}: ${estimate} lies below ${low}`);
-      if (typeof high === 'number' && high < estimate - slack)
-        found.push(`${place}: ${estimate} lies above ${high}`);
-    });
-  }
-  const sentences = [
-    ...result.findings.map((f) => f.sentence),
-    ...result.unavailable.map((u) => u.sentence),
-    ...result.assumes,
-  ];
-  for (const sentence of sentences) {
-    if (!/^\P{Ll}.*[.…]$/su.test(sentence)) found.push(`no sentence: ${sentence}`);
-    if (/NaN|Infinity|∞|undefined|null\b/.test(sentence)) found.push(`no plain words: ${sentence}`);
-  }
-  const silent = result.tables.every(({ table }) => table.rowCount === 0) && result.unavailable.length === 0;
-  if (silent && result.findings.length === 0) found.push('neither a number nor a sentence');
-  return found;
 }
 
 async function faultsOfAll(): Promise<string[]> {

@@ -3,10 +3,10 @@ import type { Table } from '../../src/core/table.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { visitTable } from '../herd-fixture.ts';
 
-type Row = Record<string, string | number | boolean | null>;
+export type Row = Record<string, string | number | boolean | null>;
 
 const FEET = ['LF', 'RF', 'LH', 'RH'];
-const GRADES = [
+export const GRADES = [
   'separation_grade',
   'fungal_frog_grade',
   'fungal_wall_grade',
@@ -15,23 +15,34 @@ const GRADES = [
 ] as const;
 const FIRST_DAY = 18_000;
 
-interface Shape {
+export interface Shape {
   readonly horses: number;
   readonly visits: number;
   /** Days from visit `i` (from 0) to the next, of horse `h`. */
   readonly gap?: (h: number, i: number) => number;
   readonly feet?: readonly string[];
+  /** About the day of the first visit, days since 1970-01-01. */
+  readonly firstDay?: number;
+  readonly seed?: number;
   /** Changes a row; `h` and `i` as above. */
   readonly change?: (row: Row, h: number, i: number) => Row;
 }
 
 /** An ordinary small herd, every column filled, from which each hard case departs in one way. */
-function rows({ horses, visits, gap, feet = FEET, change = (row) => row }: Shape): Row[] {
-  const random = seededRandom(4_711);
+export function herdRows({
+  horses,
+  visits,
+  gap,
+  feet = FEET,
+  firstDay = FIRST_DAY,
+  seed = 4_711,
+  change = (row) => row,
+}: Shape): Row[] {
+  const random = seededRandom(seed);
   const made: Row[] = [];
   for (let h = 0; h < horses; h++) {
     const rate = 8 + random.normal(0, 0.8);
-    let day = FIRST_DAY + random.integer(0, 40);
+    let day = firstDay + random.integer(0, 40);
     let days = 42;
     const state = new Map<string, number>();
     const mark = new Map<string, number>();
@@ -102,34 +113,37 @@ const usual = { horses: 15, visits: 9 };
 
 /** Herds that a record may really hold, or be narrowed to, and that leave some or all of the questions open. */
 export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
-  'an ordinary herd': () => visitTable(rows(usual)),
-  'one visit to one foot': () => visitTable(rows({ horses: 1, visits: 1, feet: ['LF'] })),
-  'one visit to one horse': () => visitTable(rows({ horses: 1, visits: 1 })),
-  'one visit to each horse': () => visitTable(rows({ horses: 15, visits: 1 })),
-  'two visits to each horse': () => visitTable(rows({ horses: 15, visits: 2 })),
-  'one horse': () => visitTable(rows({ horses: 1, visits: 20 })),
-  'two horses': () => visitTable(rows({ horses: 2, visits: 12 })),
+  'an ordinary herd': () => visitTable(herdRows(usual)),
+  'one visit to one foot': () => visitTable(herdRows({ horses: 1, visits: 1, feet: ['LF'] })),
+  'one visit to one horse': () => visitTable(herdRows({ horses: 1, visits: 1 })),
+  'one visit to each horse': () => visitTable(herdRows({ horses: 15, visits: 1 })),
+  'two visits to each horse': () => visitTable(herdRows({ horses: 15, visits: 2 })),
+  'one horse': () => visitTable(herdRows({ horses: 1, visits: 20 })),
+  'two horses': () => visitTable(herdRows({ horses: 2, visits: 12 })),
   'one horse with 10,000 rows': () =>
-    visitTable(rows({ horses: 1, visits: 2_500, gap: (_, i) => 7 + (i % 3) })),
-  'no events': () => visitTable(rows({ ...usual, change: (row) => graded(row, 0) })),
-  'all events': () => visitTable(rows({ ...usual, change: (row) => graded(row, 2) })),
+    visitTable(herdRows({ horses: 1, visits: 2_500, gap: (_, i) => 7 + (i % 3) })),
+  'no events': () => visitTable(herdRows({ ...usual, change: (row) => graded(row, 0) })),
+  'all events': () => visitTable(herdRows({ ...usual, change: (row) => graded(row, 2) })),
   'one event': () =>
     visitTable(
-      rows({ ...usual, change: (row, h, i) => graded(row, h === 2 && i === 3 && row.foot === 'LF' ? 1 : 0) }),
+      herdRows({
+        ...usual,
+        change: (row, h, i) => graded(row, h === 2 && i === 3 && row.foot === 'LF' ? 1 : 0),
+      }),
     ),
   'events at every other visit': () =>
-    visitTable(rows({ ...usual, change: (row, _, i) => graded(row, i % 2) })),
-  'all intervals equal': () => visitTable(rows({ ...usual, gap: () => 42 })),
+    visitTable(herdRows({ ...usual, change: (row, _, i) => graded(row, i % 2) })),
+  'all intervals equal': () => visitTable(herdRows({ ...usual, gap: () => 42 })),
   'a level without events': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         change: (row) => (row.moisture === 'dry' || row.breed_type === 'pony' ? graded(row, 0) : row),
       }),
     ),
   'a level of one horse': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         change: (row, h) => ({
           ...row,
@@ -140,7 +154,7 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
     ),
   'perfect collinearity': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         gap: (h) => 28 + 14 * (h % 3),
         change: (row, h) => ({
@@ -151,14 +165,15 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
       }),
     ),
   'every visit entered twice': () => {
-    const once = rows(usual);
+    const once = herdRows(usual);
     return visitTable([...once, ...once]);
   },
-  'two unlike visits on one day': () => visitTable(rows({ ...usual, gap: (_, i) => (i % 4 === 3 ? 0 : 42) })),
-  'all visits on one day': () => visitTable(rows({ ...usual, gap: () => 0 })),
+  'two unlike visits on one day': () =>
+    visitTable(herdRows({ ...usual, gap: (_, i) => (i % 4 === 3 ? 0 : 42) })),
+  'all visits on one day': () => visitTable(herdRows({ ...usual, gap: () => 0 })),
   'no scatter at all': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         gap: () => 60,
         change: (row) => ({
@@ -175,11 +190,14 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
     ),
   'no growth at all': () =>
     visitTable(
-      rows({ ...usual, change: (row) => ({ ...row, ...Object.fromEntries(MEASURES.map((m) => [m, 80])) }) }),
+      herdRows({
+        ...usual,
+        change: (row) => ({ ...row, ...Object.fromEntries(MEASURES.map((m) => [m, 80])) }),
+      }),
     ),
   'no difference between horses or feet': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         gap: () => 60,
         change: (row, _, i) => ({ ...row, toe_before_mm: 96 + (i % 2), toe_after_mm: 80 - (i % 3) }),
@@ -187,7 +205,7 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
     ),
   'every toe shorter than after the trim': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         change: (row) => ({
           ...row,
@@ -197,10 +215,10 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
         }),
       }),
     ),
-  'every cycle over a year': () => visitTable(rows({ ...usual, gap: () => 400 })),
+  'every cycle over a year': () => visitTable(herdRows({ ...usual, gap: () => 400 })),
   'nothing measured or graded': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         change: ({ horse_id, visit_date, foot }) => ({
           horse_id: horse_id!,
@@ -211,7 +229,7 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
     ),
   'horses, ground and care unknown': () =>
     visitTable(
-      rows({
+      herdRows({
         ...usual,
         change: (row) => ({
           ...row,
@@ -227,5 +245,5 @@ export const HARD_HERDS: Readonly<Record<string, () => Table>> = {
         }),
       }),
     ),
-  'one foot of each horse': () => visitTable(rows({ ...usual, feet: ['RH'] })),
+  'one foot of each horse': () => visitTable(herdRows({ ...usual, feet: ['RH'] })),
 };

@@ -1,0 +1,44 @@
+/**
+ * The short form of `npm run soak`: herds that depart from an ordinary one in several ways at once. Each is asked one
+ * analysis, all of them in turn; `tests/hard-cases/` asks all of them of each of its own.
+ */
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { ANALYSES } from '../../src/analyses/index.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+import { openNodeEngine } from '../../src/engine/node-engine.ts';
+import { askHerd } from './herd-case.ts';
+
+const HERDS = 60;
+let engine: Engine;
+beforeAll(async () => {
+  engine = await openNodeEngine();
+});
+afterAll(() => engine.close());
+
+it.each([0, 1, 2, 3, 4, 5])(
+  `${HERDS / 6} of ${HERDS} herds: a result or a sentence: part %i`,
+  async (part) => {
+    const faults: string[] = [];
+    let told = 0;
+    for (let n = (part * HERDS) / 6; n < ((part + 1) * HERDS) / 6; n++) {
+      const {
+        departures,
+        numbers,
+        sentences,
+        faults: found,
+      } = await askHerd(engine, n, [ANALYSES[n % ANALYSES.length]?.name ?? '']);
+      told += numbers + sentences;
+      faults.push(...found.map((fault) => `herd ${n} (${departures.join(', ')}): ${fault}`));
+    }
+    expect(faults).toEqual([]);
+    expect(told).toBe(HERDS / 6);
+  },
+);
+
+describe('herds that once did harm', () => {
+  it('two horses with 60 visits of wild lengths: the likelihood of a spread overflowed, and growth threw', async () => {
+    const { departures, faults } = await askHerd(engine, 35, ['growth']);
+    expect(departures).toEqual(['many visits', 'events in one group', 'measures anywhere']);
+    expect(faults).toEqual([]);
+  });
+});
