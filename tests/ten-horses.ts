@@ -1,4 +1,4 @@
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { loadHerd, setToday } from '../src/analyses/load-herd.ts';
 import { readFiles } from '../src/batch/read-files.ts';
 import { type CivilDay, dayFromIso } from '../src/core/civil-day.ts';
@@ -19,8 +19,8 @@ interface Herd {
 }
 
 export async function demoTables(): Promise<Herd> {
-  const given = { files: DEMO, out: '', dates: null, hemisphere: 'north' } as const;
-  const { admitted, horses } = await readFiles(given, TODAY);
+  const files = DEMO.map((path) => ({ path, name: basename(path), keys: {} }));
+  const { admitted, horses } = await readFiles(files, null, TODAY);
   return { visits: admitted, horses };
 }
 

@@ -40,8 +40,8 @@ async function learningPage(
 }
 
 async function openFiles(names: readonly string[]): Promise<Engine> {
-  const given = { files: names.map(place), out: '', dates: null, hemisphere: 'north' } as const;
-  const { admitted, horses, report } = await readFiles(given, TODAY);
+  const files = names.map((name) => ({ path: place(name), name, keys: {} }));
+  const { admitted, horses, report } = await readFiles(files, null, TODAY);
   expect(report.setAside).toBe(0);
   const engine = await openNodeEngine();
   await loadHerd(engine, { visits: admitted, horses }, { hemisphere: 'north' });
