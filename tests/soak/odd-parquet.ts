@@ -116,7 +116,10 @@ export function oddParquet(random: Random): Uint8Array {
         const cells = Array.from({ length: rows }, () => (random.uniform() < missing ? null : make(random)));
         return [
           random.uniform() < 0.7 ? random.pick(HEADERS) : random.pick(ODD),
-          columnFromArray(cells, type) as Column<unknown>,
+          columnFromArray(
+            cells,
+            type.typeId === Type.Dictionary ? dictionary(utf8()) : type,
+          ) as Column<unknown>,
         ];
       },
     ),
