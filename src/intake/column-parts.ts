@@ -1,6 +1,6 @@
 import type { ColumnName } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
-import { type CodedValues, numbersOf, type Read } from './read.ts';
+import { type CodedValues, numbersOf } from './read.ts';
 import type { Places, Taken } from './taken.ts';
 import type { Value } from './values/parsed.ts';
 
@@ -33,14 +33,14 @@ export function columnParts(
       return code;
     };
     const known = knownBy(taking, name, (values) => Int32Array.from(values, codeOf));
-    return { type, levels: [...levels.keys()], fill: (places, codes) => put(taking, known, places, codes) };
+    return { type, levels: [...levels.keys()], fill: (places, codes) => put(known, places, codes) };
   }
   if (type === 'boolean') {
     const known = knownBy(taking, name, (values) => values as (boolean | null)[]);
-    return { type, fill: (places, values) => put(taking, known, places, values) };
+    return { type, fill: (places, values) => put(known, places, values) };
   }
   const known = knownBy(taking, name, numbersOf);
-  return { type, fill: (places, values) => put(taking, known, places, values) };
+  return { type, fill: (places, values) => put(known, places, values) };
 }
 
 /** Feet are known of every candidate. */
@@ -77,17 +77,15 @@ function knownBy<T>(
 }
 
 function put<T>(
-  taking: readonly Taken[],
   parts: Known<ArrayLike<T>>,
-  { taken, foot, at, candidates }: Places,
+  { taken, foot, at, rows }: Places,
   into: { [index: number]: T },
 ): void {
   const part = parts[taken]?.[foot];
   if (!part) return;
-  const { rows } = (taking[taken] as Taken).read as Read;
   const { codes } = part.coded;
   const { known } = part;
   for (let k = 0; k < at.length; k++) {
-    into[at[k] as number] = known[codes[rows[candidates[k] as number] as number] as number] as T;
+    into[at[k] as number] = known[codes[rows[k] as number] as number] as T;
   }
 }

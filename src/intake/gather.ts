@@ -39,12 +39,12 @@ export function gather(taking: readonly Taken[], kind: FileKind, order: Int32Arr
     for (const [name, column] of parts) columns[name] = assemble(column, places, to - from);
     const file = new Int32Array(to - from);
     const line = new Float64Array(to - from);
-    for (const { taken, at, candidates } of places) {
-      const { source, rows } = (taking[taken] as Taken).read;
+    for (const { taken, at, rows } of places) {
+      const { source } = (taking[taken] as Taken).read;
       const code = files.indexOf(source.file);
       for (let k = 0; k < at.length; k++) {
         file[at[k] as number] = code;
-        line[at[k] as number] = source.lines[rows[candidates[k] as number] as number] as number;
+        line[at[k] as number] = source.lines[rows[k] as number] as number;
       }
     }
     columns.source_file = codedTextColumn(file, files);
@@ -100,15 +100,17 @@ function placesIn(
       foot: of % FEET.length,
       at: new Int32Array(size),
       candidates: new Int32Array(size),
+      rows: new Int32Array(size),
     }),
   );
   sizes.fill(0);
   for (let k = 0; k < group.length; k++) {
     const of = group[k] as number;
-    const { at, candidates } = places[of] as Places;
+    const { taken: from, at, candidates, rows } = places[of] as Places;
     const next = sizes[of] as number;
     at[next] = k;
     candidates[next] = candidate[k] as number;
+    rows[next] = (taking[from] as Taken).read.rows[candidate[k] as number] as number;
     sizes[of] = next + 1;
   }
   return places.filter(({ at }) => at.length > 0);

@@ -29,4 +29,6 @@ export interface Places {
   readonly foot: number;
   readonly at: Int32Array;
   readonly candidates: Int32Array;
+  /** The source row of each. */
+  readonly rows: Int32Array;
 }
