@@ -3,7 +3,7 @@ import { cell, changes, keptNames, openOwn, type } from './keeping-helpers.ts';
 import { expect, test } from './watched-page.ts';
 
 /** As many as a test run has time for; `GROWOUT_KILLS=50 npm run browser` takes a few minutes more. */
-const KILLS = Number(process.env.GROWOUT_KILLS ?? 8);
+const KILLS = Number(process.env.GROWOUT_KILLS ?? 4);
 const ROWS = 12;
 
 /** Ends the tab's process from inside the browser, with no chance to put anything in order. */
