@@ -18,6 +18,8 @@ export interface Driver {
  * settings locked, in this order (the lock must come last).
  */
 const LOCK = [
+  // The herd is compressed when it is asked to be: the engine would do so in the middle of loading, for seconds.
+  "SET checkpoint_threshold = '1TB'",
   'SET autoinstall_known_extensions = false',
   'SET autoload_known_extensions = false',
   'SET enable_external_access = false',
