@@ -30,6 +30,8 @@ export async function measureFirstLoad(browser: Browser, served: Served): Promis
   const engineAt = sent.findIndex(isEngine);
   const before = sent.slice(0, engineAt < 0 ? sent.length : engineAt);
   const application = sent.filter((each) => isScript(each) && !isEngine(each));
+  // A page without scripts draws nothing: then it is the record of what was sent that is wrong.
+  if (application.length === 0) throw new Error('no script was seen on its way');
   const others = sent.filter((each) => !isScript(each) && !isEngine(each));
   const size = (key: string, what: string, of: readonly Sent[]): Measurement => ({
     key: `browser ${key}`,
