@@ -297,7 +297,10 @@ export function makeState(
     const stood = loaded.value;
     const { value: log } = editing.log;
     const { value: narrowed } = cohort;
-    const looked = sheet.value.kind === 'mapping' ? [...chosen.values()] : [];
+    const { value: mapped } = sheet;
+    const looked = mapped.kind === 'mapping' ? [...chosen.values()] : [];
+    // Put away until the new worker has looked the files over: it could not read their rows before.
+    if (looked.length > 0) sheet.value = { kind: 'none' };
     herd.renew();
     started = startHerd(herd, (told) => {
       if (busy.value) busy.value = { ...busy.value, ...told };
@@ -306,7 +309,9 @@ export function makeState(
     started.catch(() => undefined);
     if (stood ? !stood.isDemo : keeping.study.value.records) await openKept();
     else await openSample(stood?.sample ?? DEMO, stood ? log : []);
-    if (looked.length > 0) await work('Reading files', (options) => inspect(looked, options));
+    if (looked.length > 0 && (await work('Reading files', (options) => inspect(looked, options)))) {
+      sheet.value = mapped;
+    }
     if (!isEveryone(narrowed)) await setCohort(narrowed);
   }
 
