@@ -4,7 +4,7 @@ import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
 import type { RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD_CATALOG } from '../herd/herd-names.ts';
-import { trimCycleInSlicesSql, trimCycleSql } from '../herd/trim-cycle-sql.ts';
+import { trimCycleSql } from '../herd/trim-cycle-sql.ts';
 
 /**
  * From this many rows on the herd is kept compressed, about a tenth of the room, and built part by part: five million
@@ -51,5 +51,5 @@ export async function cyclesSql(
     const above = from === null ? 'TRUE' : `horse_id >= ${from}`;
     return to === undefined ? above : `${above} AND horse_id < ${to}`;
   });
-  return [COMPRESS, ...trimCycleInSlicesSql(options, slices, [COMPRESS])];
+  return [COMPRESS, ...trimCycleSql(options, slices, [COMPRESS])];
 }

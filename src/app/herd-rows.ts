@@ -2,7 +2,7 @@ import { isoFromDay } from '../core/civil-day.ts';
 import { cellAt, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
-import { ROW_KEY, rowsNamedSql } from '../herd/foot-visit-sql.ts';
+import { horseOfKey, ROW_IDENTITY, ROW_KEY, rowsNamedSql } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD } from '../herd/herd-names.ts';
 import type { RowKey, StoredValue } from '../sheet/amendment.ts';
 import type { RowValues } from '../sheet/effect.ts';
@@ -45,10 +45,10 @@ export async function rowsByKey(
 /** Which rows hold these feet on these days (`horse|day|foot`). */
 export async function holders(engine: Engine, identities: ReadonlySet<string>): Promise<Map<string, RowKey>> {
   if (identities.size === 0) return new Map();
-  const horses = new Set([...identities].map((identity) => identity.split('|').slice(0, -2).join('|')));
+  const horses = new Set([...identities].map(horseOfKey));
   const table = await engine.query(
-    `SELECT horse_id || '|' || visit_date::VARCHAR || '|' || foot AS identity, ${ROW_KEY} AS row_key FROM ${FOOT_ROW}
-     WHERE horse_id IN (${literals(horses)}) AND horse_id || '|' || visit_date::VARCHAR || '|' || foot IN (${literals(identities)})
+    `SELECT ${ROW_IDENTITY} AS identity, ${ROW_KEY} AS row_key FROM ${FOOT_ROW}
+     WHERE horse_id IN (${literals(horses)}) AND ${ROW_IDENTITY} IN (${literals(identities)})
      ORDER BY row_no`,
   );
   const keys = texts(table, 'row_key');

@@ -20,6 +20,11 @@ export const season = (day: string, { hemisphere }: RelationOptions): string => 
 
 /** What a row is called unless it keeps another name: its horse, day and foot. */
 export const ROW_IDENTITY = "horse_id || '|' || visit_date::VARCHAR || '|' || foot";
+/** What follows from which foot a row is of. */
+export const FOOT_PARTS = `CASE WHEN foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
+  CASE WHEN foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side`;
+export const FOOT_KEY = "horse_id || ' ' || foot AS foot_key";
+
 /** The name of a row of `foot_row` or `cycle_row`. */
 export const ROW_KEY = `coalesce(kept_key, ${ROW_IDENTITY})`;
 
@@ -36,9 +41,8 @@ export function footVisitSql(options: RelationOptions): string[] {
 SELECT * EXCLUDE (${OWN_FACTS}, kept_key),
   ${ROW_KEY} AS row_key,
   year(visit_date) - birth_year AS age_years,
-  CASE WHEN foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
-  CASE WHEN foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side,
-  horse_id || ' ' || foot AS foot_key,
+  ${FOOT_PARTS},
+  ${FOOT_KEY},
   ${season('visit_date', options)} AS season
 FROM ${FOOT_ROW}`,
     `CREATE OR REPLACE VIEW ${HERD}.visit_row AS
@@ -65,13 +69,16 @@ LEFT JOIN ${HERD}.horse_row h ON h.horse_id = v.horse_id
 LEFT JOIN ${HERD}.breed_map b ON b.breed = coalesce(v.breed, h.breed)`;
 }
 
+/** The horse that the name of a row speaks of; its id may hold the sign that parts them. */
+export const horseOfKey = (key: string): string => key.split('|').slice(0, -2).join('|');
+
 /**
  * Numbers of the rows that bear these names, as a SELECT of `row_no`. The horses that the names speak of are looked up
  * first: to name every row of a large herd would take long.
  */
 export function rowsNamedSql(keys: Iterable<string>, literal: (text: string) => string): string {
   const listed = [...new Set(keys)];
-  const horses = new Set(listed.map((key) => key.split('|').slice(0, -2).join('|')));
+  const horses = new Set(listed.map(horseOfKey));
   const list = (texts: Iterable<string>): string => [...texts].map(literal).join(', ') || 'NULL';
   return `SELECT row_no FROM ${FOOT_ROW} WHERE kept_key IN (${list(listed)})
     UNION ALL SELECT row_no FROM ${FOOT_ROW}

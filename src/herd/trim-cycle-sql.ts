@@ -1,5 +1,5 @@
 import { YEAR_DAYS } from '../core/civil-day.ts';
-import { type RelationOptions, ROW_KEY, season } from './foot-visit-sql.ts';
+import { FOOT_KEY, FOOT_PARTS, type RelationOptions, ROW_KEY, season } from './foot-visit-sql.ts';
 import { CYCLE_ROW, FOOT_ROW, HERD } from './herd-names.ts';
 import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
 import { PROBLEMS } from './problems.ts';
@@ -36,30 +36,19 @@ const AT_END = [
  * cosine and sine over the cycle (day 0 = 1 January 1970), not their values at its middle.
  * `gross_growth_mm` is how far a mark moved down from the hairline, where the same mark was read at both ends.
  * `flag` says why a cycle is not a routine one; it is kept.
+ *
+ * A herd too large to build at once is parted in `slices` of horses, each a condition on `horse_id`; the statements
+ * `between` run after each, so that the engine may put away what stands.
  */
-export function trimCycleSql(options: RelationOptions): string[] {
-  return [
-    ...linked('TRUE', [`CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${cycleSelect(options, 'TRUE')}`]),
-    cycleViewSql(),
-  ];
-}
-
-/**
- * The same for a herd too large to build at once: `slices` part the horses, each a condition on `horse_id`; between two
- * of them the engine may put away what stands.
- */
-export function trimCycleInSlicesSql(
+export function trimCycleSql(
   options: RelationOptions,
-  slices: readonly string[],
-  between: readonly string[],
+  slices: readonly string[] = ['TRUE'],
+  between: readonly string[] = [],
 ): string[] {
-  const parts = slices.map((where, k) =>
-    linked(where, [
-      k === 0
-        ? `CREATE OR REPLACE TABLE ${CYCLE_ROW} AS ${cycleSelect(options, where)}`
-        : `INSERT INTO ${CYCLE_ROW} BY NAME ${cycleSelect(options, where)}`,
-    ]).concat(between),
-  );
+  const parts = slices.map((where, k) => {
+    const into = k === 0 ? `CREATE OR REPLACE TABLE ${CYCLE_ROW} AS` : `INSERT INTO ${CYCLE_ROW} BY NAME`;
+    return [...linked(where, [`${into} ${cycleSelect(options, where)}`]), ...between];
+  });
   return [...parts.flat(), cycleViewSql()];
 }
 
@@ -130,9 +119,8 @@ WITH cycles AS (
   JOIN (SELECT * FROM ${LINK} WHERE next_no IS NOT NULL) l ON l.row_no = s.row_no
   JOIN (SELECT row_no, ${ends.join(', ')} FROM ${FOOT_ROW} WHERE ${where}) e ON e.row_no = l.next_no
 )
-SELECT horse_id || ' ' || foot AS foot_key, horse_id, horse_name, client_id, practitioner_id, foot,
-  CASE WHEN foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
-  CASE WHEN foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side,
+SELECT ${FOOT_KEY}, horse_id, horse_name, client_id, practitioner_id, foot,
+  ${FOOT_PARTS},
   breed, breed_type, birth_year, year(visit_date) - birth_year AS age_years, sex, body_mass_kg,
   cycle_terrain AS terrain, cycle_moisture AS moisture,
   cycle_number, visit_date, next_date, days,
