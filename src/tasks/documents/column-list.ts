@@ -1,6 +1,6 @@
-import { accepts } from '../../src/herd/accepts.ts';
-import type { ColumnDescription } from '../../src/herd/column.ts';
-import { FOOT_VISIT } from '../../src/herd/dictionary.ts';
+import { accepts } from '../../herd/accepts.ts';
+import type { ColumnDescription } from '../../herd/column.ts';
+import { FOOT_VISIT } from '../../herd/dictionary.ts';
 
 const PER = {
   horse: 'The horse; may stand in a file of horses',
@@ -11,7 +11,7 @@ const SHOWN_HEADERS = 6;
 
 const INTRODUCTION = `# Columns of the record
 
-Written from the data dictionary (\`src/herd/dictionary.ts\`); change it there, then \`npx vitest run tests/house -u\`.
+Written from the data dictionary (\`src/herd/dictionary.ts\`); change it there, then \`npm run documents\`.
 
 Three columns are needed: the horse, the visit date and the foot. All else may be missing. Headers are matched without
 regard to case, spaces and signs, with or without a unit (\`Toe (in)\`) and, where a row holds four feet, a foot

@@ -2,7 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { dirname, join, relative, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
-const ROOT = fileURLToPath(new URL('../..', import.meta.url));
+export const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
 
 export interface Import {
   /** A file of this project by its path from the root, or a package's name. */
