@@ -53,7 +53,7 @@ test.describe('writing a page', () => {
   test('by forms only: a choice, a query, a chart and an analysis; a choice recomputes what depends on it', async ({
     page,
   }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await page.getByRole('button', { name: 'New page' }).click();
     await expect(page.getByRole('textbox', { name: 'Text of the page' })).toBeVisible();
     await page.getByLabel('Title').fill('Toes in my herd');
@@ -117,7 +117,7 @@ test.describe('writing a page', () => {
   test('while typing, only what was changed is computed again, and faults are listed with their line', async ({
     page,
   }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await drop(page, [pageFile('toes.md', WRITTEN)]);
     await expect(entry(page, 'toe_chart').locator('svg').first()).toBeVisible();
     await page.getByRole('button', { name: 'Write', exact: true }).click();
@@ -165,7 +165,7 @@ test.describe('writing a page', () => {
   test('the writing place, its forms and two cohorts stand up to an accessibility check', async ({
     page,
   }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await openFile(page, 'Toes by ground', WRITTEN);
     await page.getByRole('button', { name: 'Write', exact: true }).click();
     await expect(page.getByRole('textbox', { name: 'Text of the page' })).toBeVisible();
@@ -183,7 +183,7 @@ test.describe('writing a page', () => {
 
   test('at 820 px the text and the page are shown one at a time', async ({ page }) => {
     await page.setViewportSize({ width: 820, height: 1100 });
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await page.getByRole('button', { name: 'New page' }).click();
     await expect(page.getByRole('textbox', { name: 'Text of the page' })).toBeVisible();
     await expect(page.getByRole('heading', { level: 1 })).toBeHidden();
@@ -198,7 +198,7 @@ test.describe('two cohorts side by side', () => {
   test('the page is computed for both, captions name them, and rows opened are of the right one', async ({
     page,
   }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await openFile(page, 'Toes by ground', WRITTEN + fenced('table feet', 'of: all_feet'));
     const one = await entry(page, 'feet').locator('tbody').textContent();
     await page.getByLabel('Compare with').selectOption('breed_type pony');
@@ -248,7 +248,7 @@ test.describe('taking work away', () => {
     await initParquet(
       readFileSync(createRequire(import.meta.url).resolve('parquet-wasm/esm/parquet_wasm_bg.wasm')),
     );
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await openFile(page, 'Toes by ground', WRITTEN);
     const table = entry(page, 'toe_table');
     const shown = await table.locator('tbody tr').count();
@@ -274,7 +274,10 @@ test.describe('taking work away', () => {
     ).toEqual(lines.slice(1).map((line) => line.split(',').slice(0, 3).join(',')));
   });
 
-  test('a chart as SVG and PNG has its caption', async ({ page }) => {
+  test('a chart as SVG and PNG has its caption; the page as one HTML file has its numbers and nothing that runs', async ({
+    page,
+    context,
+  }) => {
     await openPage(page, 'growth');
     const chart = entry(page, 'by_group');
     const caption = (await chart.locator('figcaption').textContent()) ?? '';
@@ -310,13 +313,7 @@ test.describe('taking work away', () => {
     }, png.bytes.toString('base64'));
     expect(colours.width).toBe(1520);
     expect(colours.colours).toBeGreaterThan(10);
-  });
 
-  test('a page as one HTML file shows its numbers, holds no script and asks for nothing', async ({
-    page,
-    context,
-  }) => {
-    await openPage(page, 'growth');
     const sentence = (await entry(page, 'answers').locator('li p').first().textContent()) ?? '';
     const cell =
       (await page.locator('[data-kind="table"] tbody tr').first().locator('td').last().textContent()) ?? '';
@@ -386,7 +383,7 @@ test.describe('a page from someone else', () => {
   ].join('');
 
   test('touches neither network, storage nor document', async ({ page, watch }) => {
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await drop(page, [pageFile('hostile.md', HOSTILE)]);
     await expect(page.getByRole('heading', { level: 1 })).toHaveText('<img src=x onerror=window.hit=1>');
     await settled(page);
@@ -424,7 +421,7 @@ test.describe('a page from someone else', () => {
       fenced('query short', 'SELECT count(*) AS n FROM foot_visit'),
       fenced('table short_table', 'of: short'),
     ].join('');
-    await openPage(page, 'caseload');
+    await openPage(page, 'measurement');
     await drop(page, [pageFile('endless.md', endless)]);
     await expect(entry(page, 'endless')).toHaveAttribute('data-status', 'running');
     await entry(page, 'endless').getByRole('button', { name: 'Cancel' }).click();
