@@ -62,6 +62,7 @@ export const FOOT_VISIT = [
       'animal id',
       'equid',
       'equine id',
+      ...['patient id', 'patient no', 'patient number'],
       ...['pferd', 'paard', 'cheval', 'caballo'],
     ],
   }),
@@ -72,6 +73,7 @@ export const FOOT_VISIT = [
       'name',
       'name of horse',
       'stable name',
+      ...['patient', 'patient name', 'animal name'],
       'pferdename',
       'naam paard',
       'nom du cheval',
@@ -92,6 +94,15 @@ export const FOOT_VISIT = [
       'yard id',
       'owner id',
       'farm',
+      ...[
+        'client no',
+        'client number',
+        'owner no',
+        'owner number',
+        'owner name',
+        'client name',
+        'customer no',
+      ],
       ...[
         'besitzer',
         'kunde',
@@ -115,6 +126,7 @@ export const FOOT_VISIT = [
       'by',
       'seen by',
       'hoof care provider',
+      ...['vet', 'veterinarian', 'farrier', 'clinician', 'examiner', 'examined by'],
     ],
   }),
   column('visit_date', 'day', 'visit', {
@@ -130,6 +142,8 @@ export const FOOT_VISIT = [
       'trim date',
       'date of trim',
       'trimmed on',
+      ...['exam date', 'examination date', 'examined', 'examined on', 'examined at', 'seen on', 'visited on'],
+      ...['visit at', 'visited at', 'appointment date'],
       'datum',
       ...[
         'besuchsdatum',
@@ -411,7 +425,10 @@ export const FOOT_VISIT = [
     low: 0,
     high: 3,
     note: 'On the ground or to pressure at arrival; 0 none, 1 slight, 2 moderate, 3 severe.',
-    synonyms: ['sensitivity', 'tenderness', 'sole sensitivity', 'sensitive', 'tender', 'soreness', 'sore'],
+    synonyms: [
+      ...['sensitivity', 'tenderness', 'sole sensitivity', 'sensitive', 'tender', 'soreness', 'sore'],
+      ...['hoof tester', 'hoof testers'],
+    ],
   }),
   column('notes', 'text', 'foot', {
     label: 'Notes',

@@ -11,7 +11,9 @@ import { findRepeats, type RowRef } from './repeats.ts';
 import { type FileReport, type IntakeReport, makeReport } from './report.ts';
 import { rowOrder } from './row-order.ts';
 import { rowKey, type SetAsideFault, setAsideTable } from './set-aside.ts';
+import { rowsInFile } from './source.ts';
 import { type Taken, takenOf } from './taken.ts';
+import { titleWords } from './title-lines.ts';
 
 export interface Combined {
   /**
@@ -61,9 +63,9 @@ export function combine(reads: readonly Read[]): Combined {
 
 function titleNotices(reads: readonly Read[]): string[] {
   return reads.flatMap(({ source: { file, titles } }) =>
-    titles.length > 0
-      ? [`${file}: not read as rows, as it stands above the header: “${titles.join(' / ')}”.`]
-      : [],
+    titleWords(titles) === ''
+      ? []
+      : [`${file}: not read as rows, as it stands above the header: “${titleWords(titles)}”.`],
   );
 }
 
@@ -201,7 +203,7 @@ function fileReports(
       rowsRead: rowsMade + unusableRows,
       // Counted from the two sides apart, so that the identity is a check and not a definition.
       admitted: read.rows.length - drops,
-      setAside: setAside[index]?.size ?? 0,
+      setAside: (setAside[index]?.size ?? 0) + rowsInFile(read.source) - read.source.rowCount,
       emptyFeet,
     };
   });

@@ -140,7 +140,7 @@ function unitFits(unit: CellUnit, stored: 'mm' | 'deg' | 'kg' | null): boolean {
 
 const RANK = { name: 0, synonym: 1, guess: 2 } as const;
 
-type Matched = Pick<MappedColumn, 'source' | 'target' | 'foot' | 'unit' | 'confidence' | 'why'>;
+export type Matched = Pick<MappedColumn, 'source' | 'target' | 'foot' | 'unit' | 'confidence' | 'why'>;
 
 /** Gives each target (of each foot) to the header that fits it best; a loser takes its next choice or is not used. */
 export function matchHeaders(headers: readonly string[], kind: FileKind): Matched[] {
@@ -184,8 +184,9 @@ function nameAsId(
 }
 
 const HOW: Readonly<Record<MappedColumn['confidence'], string>> = {
-  name: 'known by its name',
-  synonym: 'known word for it',
+  // The ordinary needs no words.
+  name: '',
+  synonym: '',
   guess: 'part of its name is known',
   none: '',
   user: 'as you chose',

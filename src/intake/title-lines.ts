@@ -26,3 +26,11 @@ function namedColumns(lines: readonly string[], at: number): number {
   const { delimiter } = detectDelimiter(`${lines.slice(at).join('\n')}\n`);
   return line.split(delimiter).filter((cell) => headerMatches(cell).length > 0).length;
 }
+
+/** What is said in such lines, for people: without the separators and the lines that hold nothing else. */
+export function titleWords(lines: readonly string[]): string {
+  return lines
+    .map((line) => line.replace(/^[\s,;|"]+|[\s,;|"]+$/g, ''))
+    .filter((line) => line !== '')
+    .join(' / ');
+}

@@ -84,7 +84,7 @@ describe('a column that the user reads otherwise', () => {
   });
 
   it('is asked for its order of day and month once it holds the dates', async () => {
-    const mapping = await mappingOf('horse,When,foot\na,8/2/2026,LF\nb,9/3/2026,LF\n');
+    const mapping = await mappingOf('horse,When,Paid,foot\na,8/2/2026,9/2/2026,LF\nb,9/3/2026,9/3/2026,LF\n');
     expect(mapping.dateOrder).toBe('iso');
     const dated = retarget(mapping, 1, 'visit_date');
     expect([dated.dateOrder, dated.dateEvidence.both]).toEqual(['ask', 2]);
@@ -97,7 +97,7 @@ describe('a column that the user reads otherwise', () => {
   it('says “as you chose” of that column and that choice only', async () => {
     const mapping = await mappingOf('horse,date,LF toe,RF toe\na,2026-03-09,80,81\n');
     const changed = chooseFoot(mapping, 3, 'RH');
-    const before = 'known word for it; taken as before the trim, as it does not say after';
+    const before = 'taken as before the trim, as it does not say after';
     expect(changed.columns.slice(2).map((c) => [c.why, c.chosen ?? []])).toEqual([
       [`${before}; left fore`, []],
       [`${before}; right hind, as you chose`, ['foot']],

@@ -114,7 +114,7 @@ describe('notices', () => {
   it('quote what stands above the header', async () => {
     const { report } = await admitText(`Moor Farm,,,,,\n${HEAD}a,2026-03-09,LF,80,75,0\n`);
     expect(report.notices).toEqual([
-      'visits.csv: not read as rows, as it stands above the header: “Moor Farm,,,,,”.',
+      'visits.csv: not read as rows, as it stands above the header: “Moor Farm”.',
     ]);
     expect(report.rowsRead).toBe(1);
   });

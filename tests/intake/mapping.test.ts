@@ -11,8 +11,42 @@ function first(header: string): unknown[] {
   return match ? [match.target, match.foot, match.unit] : [];
 }
 
+describe('a column of dates under a header that says nothing', () => {
+  const rows = 'a,x12,8/2/2026,LF\nb,x13,29/3/2026,LF\n';
+  const visitDate = async (text: string) =>
+    (await mappingOf(text)).columns.find(({ target }) => target === 'visit_date');
+
+  it('is the visit date where it is the only one', async () => {
+    const found = await visitDate(`horse,box,Moment,foot\n${rows}`);
+    expect([found?.source, found?.confidence, found?.why]).toEqual([
+      'Moment',
+      'guess',
+      'the only column of dates',
+    ]);
+  });
+
+  it('is left to the user where there are two, and in a file of horses', async () => {
+    expect(await visitDate('horse,Moment,Paid,foot\na,2026-03-09,2026-03-10,LF\n')).toBeUndefined();
+    expect(await visitDate('horse,breed,Moment\na,Shire,2026-03-09\n')).toBeUndefined();
+  });
+
+  it('gives way to one that is named', async () => {
+    expect((await visitDate('horse,Moment,date,foot\na,2026-03-09,2026-03-10,LF\n'))?.source).toBe('date');
+  });
+});
+
+describe('what stands above the header', () => {
+  it('is said before the rows are read', async () => {
+    const { notes } = await mappingOf('Trim book 2026,,\n,,\nhorse,date,foot\na,2026-03-09,LF\n');
+    expect(notes).toEqual(['Above the header stands “Trim book 2026”: not read as rows.']);
+  });
+});
+
 describe('headers', () => {
   it.each([
+    ['Examined at', ['visit_date', null, null]],
+    ['Patient no.', ['horse_id', null, null]],
+    ['patient', ['horse_name', null, null]],
     ['Toe (in)', ['toe_before_mm', null, 'in']],
     ['Toe "', ['toe_before_mm', null, 'in']],
     ['toe length cm', ['toe_before_mm', null, 'cm']],
@@ -189,14 +223,11 @@ describe('units', () => {
       'horse;date;LF toe pre;LF toe post;LF heel (cm);LF sole;LF wall\na;2026-03-09;3 3/8;3 1/8;3,3;12;8 mm\n',
     );
     expect(mapping.columns.slice(2).map((c) => [c.why, c.unitWhy])).toEqual([
-      ['known word for it; left fore', 'fractions of an inch'],
-      ['known word for it; left fore', 'fractions of an inch'],
-      [
-        'known word for it; taken as before the trim, as it does not say after; left fore',
-        'centimetres in the header',
-      ],
-      ['known word for it; left fore', 'only millimetres fit values of about 12'],
-      ['known word for it; left fore', 'each value says its own unit'],
+      ['left fore', 'fractions of an inch'],
+      ['left fore', 'fractions of an inch'],
+      ['taken as before the trim, as it does not say after; left fore', 'centimetres in the header'],
+      ['left fore', 'only millimetres fit values of about 12'],
+      ['left fore', 'each value says its own unit'],
     ]);
   });
 
