@@ -485,15 +485,6 @@ export function makeState(
   };
 }
 
-/** The share of the herd in view, for the cohort bar. */
-export function cohortShare(state: AppState) {
-  return computed(() => {
-    const whole = state.loaded.value?.summary.counts;
-    const seen = state.cohortCounts.value;
-    return whole && seen ? { whole, seen } : null;
-  });
-}
-
 /** Two files of one name, from two folders, stay apart. */
 function uniqueName(files: readonly File[], k: number): string {
   const name = files[k]?.name ?? '';

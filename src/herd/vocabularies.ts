@@ -20,7 +20,6 @@ export const SEPARATION_SITES = ['white_line', 'within_wall'] as const;
 export const CRACK_ORIGINS = ['ground', 'coronet'] as const;
 export const RELIEFS = ['none', 'bevel_only', 'relieved'] as const;
 export const PROTECTIONS = ['bare', 'boot', 'cast', 'pad', 'shoe'] as const;
-export const GRADES = [0, 1, 2, 3] as const;
 
 export type Words = Readonly<Record<string, readonly string[]>>;
 

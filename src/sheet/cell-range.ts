@@ -18,10 +18,6 @@ export function rangeBetween(a: GridPlace, b: GridPlace): CellRange {
   };
 }
 
-export function isWithin({ top, bottom, left, right }: CellRange, row: number, column: number): boolean {
-  return row >= top && row <= bottom && column >= left && column <= right;
-}
-
 export function cellCount({ top, bottom, left, right }: CellRange): number {
   return (bottom - top + 1) * (right - left + 1);
 }

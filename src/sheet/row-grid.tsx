@@ -2,7 +2,7 @@ import { useRef, useState } from 'preact/hooks';
 import { Grid } from './grid.tsx';
 import type { RowSort, RowSource } from './row-source.ts';
 
-export type { GridColumn, RowSort, RowSource } from './row-source.ts';
+export type { RowSort, RowSource } from './row-source.ts';
 
 export interface RowGridProps {
   readonly source: RowSource;

@@ -5,8 +5,10 @@ import {
   importsOf,
   reachedFrom,
   type SourceFile,
+  sourceFile,
   sourceFiles,
 } from '../../src/tasks/documents/imports.ts';
+import { namesTaken, unusedExports } from './exports.ts';
 
 /** Which folders of `src` each may import from: one direction, from the plain to the whole. */
 const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
@@ -45,6 +47,8 @@ const MAY_USE: Readonly<Record<string, RegExp>> = {
 const INTERFACE = ['src/engine/engine.ts', 'src/engine/sql-text.ts'];
 
 const files = sourceFiles('src');
+/** All that may ask for something of `src`. */
+const ALL = [...files, ...sourceFiles('tests'), ...sourceFiles('data'), sourceFile('vite.config.ts')];
 const edges = files.flatMap(({ path, imports }) => imports.map((each) => ({ path, ...each })));
 const inside = edges.filter(({ target, isPackage }) => !isPackage && houseOf(target) !== null);
 const said = ({ path, target }: { path: string; target: string }): string => `${path} imports ${target}`;
@@ -144,21 +148,47 @@ const text = "import { no } from 'nowhere'";
 
   it('holds nothing that nobody asks for', () => {
     const roots = [
-      ...[
-        'src/app/main.tsx',
-        'src/batch/main.ts',
-        'src/tasks/documents.ts',
-        'src/tasks/security-headers.ts',
-        'src/tasks/hashed-assets.ts',
-        'src/tasks/page-files.ts',
-        'src/tasks/preloads.ts',
-      ],
-      ...sourceFiles('tests').map(({ path }) => path),
+      'src/app/main.tsx',
+      'src/batch/main.ts',
+      'src/tasks/documents.ts',
+      'vite.config.ts',
+      ...ALL.map(({ path }) => path).filter((path) => /^(tests\/calibration|data)\//.test(path)),
     ];
-    const all = [...files, ...sourceFiles('tests')];
-    const reached = reachedFrom(roots, all);
-    expect(files.map(({ path }) => path).filter((path) => !reached.has(path))).toEqual([]);
-    expect(all.length).toBeGreaterThan(files.length);
+    const reached = reachedFrom(roots, ALL);
+    expect(files.map(({ path }) => path).filter((path) => !reached.has(path))).toEqual([
+      // Checks of estimators that pages use: a search without derivatives, and a test that no page shows.
+      'src/stats/box-search.ts',
+      'src/stats/linear-regression.ts',
+      'src/stats/log-rank.ts',
+    ]);
+    const tested = reachedFrom(
+      sourceFiles('tests').map(({ path }) => path),
+      ALL,
+    );
+    expect(files.map(({ path }) => path).filter((path) => !reached.has(path) && !tested.has(path))).toEqual(
+      [],
+    );
+  });
+
+  it('exports no name that nothing uses', () => {
+    const text = `import type { A } from '../core/a.ts';
+export const one = 1;
+export function two() { return one; }
+export async function three() {}
+import { b as c, type D } from './b.ts';
+import * as all from './all.ts';
+const late = await import('./late.ts');
+`;
+    expect(namesTaken('src/pages/x.ts', text)).toEqual([
+      'src/core/a.ts A',
+      'src/pages/b.ts b',
+      'src/pages/b.ts D',
+      'src/pages/all.ts *',
+      'src/pages/late.ts *',
+    ]);
+    const x: SourceFile = { path: 'src/pages/x.ts', text, imports: [] };
+    expect(unusedExports([x], [x])).toEqual(['src/pages/x.ts two', 'src/pages/x.ts three']);
+    expect(unusedExports(files, ALL)).toEqual([]);
   });
 
   it('has files that can be read at a sitting', () => {

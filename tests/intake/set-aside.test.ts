@@ -1,44 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { numbers, rowsOf, type Table } from '../../src/core/table.ts';
+import { rowsOf } from '../../src/core/table.ts';
 import { columnOf } from '../../src/herd/dictionary.ts';
 import { acceptedIn } from '../../src/intake/accepted.ts';
-import { setAsideLines } from '../../src/intake/set-aside-lines.ts';
 import { admitText } from './admit.ts';
 
 const WIDE = 'horse,date,LF toe,RF toe,LH toe,RH toe,bill\n';
-const told = (table: Table): unknown[] => rowsOf(table).map((r) => [r.line, r.foot, r.rows, r.reason]);
-
-describe('a fault of a whole wide row', () => {
-  it('is one line, standing for each foot row that it costs', async () => {
-    const { setAside, report } = await admitText(
-      `${WIDE}a,31/02/2026,80,81,78,79,\n,2026-03-09,80,,78,,\nb,2026-03-09,80,810,78,79,\n`,
-    );
-    const lines = setAsideLines(setAside);
-    expect(told(lines)).toEqual([
-      [2, 'all four', 4, 'no such day in the calendar'],
-      [3, 'LF, LH', 2, 'horse is missing'],
-      [4, 'RF', 1, 'outside 30 to 180 mm: 810 mm'],
-    ]);
-    expect(numbers(lines, 'rows').reduce((sum, n) => sum + n, 0)).toBe(report.setAside);
-    expect(report.identityHolds).toBe(true);
-  });
-
-  it('is one line for a row that repeats another', async () => {
-    const row = 'a,2026-03-09,80,81,78,79,\n';
-    const { setAside } = await admitText(`${WIDE}${row}${row}`);
-    expect(told(setAsideLines(setAside))).toEqual([[3, 'all four', 4, 'the same as line 2']]);
-  });
-
-  it('keeps apart what differs', async () => {
-    const { setAside } = await admitText(`${WIDE}a,2026-03-09,x,x,300,79,\n`);
-    // The two feet have a column each, so each has its line.
-    expect(told(setAsideLines(setAside))).toEqual([
-      [2, 'LF', 1, 'not a length'],
-      [2, 'RF', 1, 'not a length'],
-      [2, 'LH', 1, 'outside 30 to 180 mm: 300 mm'],
-    ]);
-  });
-});
 
 describe('rows that are no visits', () => {
   it('say that they repeat the header, however it is written', async () => {

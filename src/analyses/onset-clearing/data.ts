@@ -37,16 +37,8 @@ export function adjustedWhere(options: OnsetOptions): string {
   return allOf(crudeWhere(options), ...heldAlike(options).map(isKnown));
 }
 
-export function onsetSql(options: OnsetOptions): string {
-  return `${selected(options, [])} ORDER BY horse_id, foot_key, visit_date`;
-}
-
-/** The same rows in whatever order they are kept, for `gatherPairs` to put in order. */
+/** The rows in whatever order they are kept, for `gatherPairs` to put in order. */
 export function quickOnsetSql(options: OnsetOptions): string {
-  return selected(options, ['cycle_number::DOUBLE AS cycle_number']);
-}
-
-function selected(options: OnsetOptions, more: readonly string[]): string {
   const { problem } = options;
   const columns = [
     'horse_id, foot_key, days',
@@ -55,7 +47,7 @@ function selected(options: OnsetOptions, more: readonly string[]): string {
     ...heldAlike(options).map(
       (grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`,
     ),
-    ...more,
+    'cycle_number::DOUBLE AS cycle_number',
   ];
   return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${crudeWhere(options)}`;
 }

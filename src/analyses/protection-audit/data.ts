@@ -24,13 +24,6 @@ export interface ProtectionRows {
   readonly strata: readonly string[];
 }
 
-/** What is asked of every cycle, as SQL. */
-export interface ProtectionSql {
-  readonly audited: string;
-  readonly advice: string;
-  readonly stratum: string;
-}
-
 export const AUDITED = 'flag IS NULL AND protection IS NOT NULL';
 export const LEFT_BARE = "protection = 'bare'";
 export const GRADED = 'sensitivity_next IS NOT NULL';

@@ -54,10 +54,13 @@ export function sourceFiles(folder: string): SourceFile[] {
     .filter((entry) => entry.isFile() && /(?<!\.d)\.tsx?$/.test(entry.name))
     .map((entry) => relative(ROOT, join(entry.parentPath, entry.name)).split(sep).join('/'))
     .sort()
-    .map((path) => {
-      const text = readFileSync(join(ROOT, path), 'utf8');
-      return { path, text, imports: importsOf(path, text) };
-    });
+    .map(sourceFile);
+}
+
+/** One module of the project. */
+export function sourceFile(path: string): SourceFile {
+  const text = readFileSync(join(ROOT, path), 'utf8');
+  return { path, text, imports: importsOf(path, text) };
 }
 
 /** The folder of `src` that a path lies in: `src/engine/arrow.ts` → `engine`; null outside `src`. */
