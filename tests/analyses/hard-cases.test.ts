@@ -67,13 +67,11 @@ const grades = (grade: number | null): Row => ({
   sensitivity: grade,
 });
 
+/** Herds whose rows behind each answer are opened too; `tests/hard-cases` has many more, and looks at the answers alone. */
 const CASES: Readonly<Record<string, readonly Row[]>> = {
   'an ordinary small herd': herd({ horses: 9, visits: 12 }),
   'one horse': herd({ horses: 1, visits: 7 }),
-  'one visit': herd({ horses: 6, visits: 1 }),
   'one horse, one foot, one visit': herd({ horses: 1, visits: 1 }).slice(0, 1),
-  'no events': herd({ horses: 6, visits: 6, row: () => grades(0) }),
-  'all events': herd({ horses: 6, visits: 6, row: () => grades(2) }),
   'nothing graded and nothing measured': herd({
     horses: 3,
     visits: 4,
@@ -89,12 +87,6 @@ const CASES: Readonly<Record<string, readonly Row[]>> = {
     horses: 6,
     visits: 6,
     row: ({ visit }) => grades(visit % 2),
-  }),
-  'all intervals equal': herd({ horses: 8, visits: 7, days: (visit) => visit * 42 }),
-  'a level with no events': herd({
-    horses: 9,
-    visits: 7,
-    row: ({ horse }) => (horse % 3 === 0 ? grades(0) : {}),
   }),
   'ground, moisture and breed that say the same': herd({
     horses: 9,
@@ -123,7 +115,6 @@ const CASES: Readonly<Record<string, readonly Row[]>> = {
       marker_id: 'm',
     }),
   }),
-  'one horse with ten thousand rows': herd({ horses: 1, visits: 2500, days: (visit) => visit * 9 }),
 };
 
 describe.each(Object.entries(CASES))('%s', (_name, rows) => {
