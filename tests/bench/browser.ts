@@ -2,93 +2,130 @@ import { readFileSync } from 'node:fs';
 import { type Browser, chromium } from '@playwright/test';
 import { CHROMIUM_ARGUMENTS, chromiumPath } from '../../src/tasks/chromium.mjs';
 import { measureFirstLoad } from './first-load.ts';
-import { measureInPages } from './in-pages.ts';
+import { goThroughPages, noRounds, pageMeasurements } from './in-pages.ts';
 import { measureEditing, measureScrolling } from './in-sheet.ts';
-import { loadRepeatedly } from './load-file.ts';
-import type { Measurement } from './results.ts';
+import { loadFile } from './load-file.ts';
+import { wantsMore } from './measure.ts';
+import type { FileKind } from './native.ts';
+import type { Measured, Measurement } from './results.ts';
 import { type Served, serveBuilt } from './served.ts';
 
-interface Measured {
-  readonly measurements: Measurement[];
-  readonly notes: string[];
-  readonly versions: Record<string, string>;
+/** What can be measured by itself. */
+export const BROWSER_PIECES = ['first', 'csv', 'pages', 'sheet'] as const;
+type Piece = (typeof BROWSER_PIECES)[number];
+
+/** A round over all pages that takes longer is made three times, and one that takes far longer once. */
+const LONG_ROUND_MS = 60_000;
+const ENDLESS_ROUND_MS = 180_000;
+
+interface Given {
+  readonly browser: Browser;
+  readonly served: Served;
+  readonly folder: string;
 }
 
-/** The built notebook in a real Chromium, served from this machine, with one herd. */
-export async function measureBrowser(folder: string): Promise<Measured> {
+const PIECES: Readonly<Record<Piece, (given: Given) => Promise<Omit<Measured, 'versions'>>>> = {
+  first: async ({ browser, served }) => ({ measurements: await measureFirstLoad(browser, served) }),
+  csv: async (given) => ({ measurements: [loading('csv', await loadings(given, 'csv'))] }),
+  pages: inPages,
+  sheet: inSheet,
+};
+
+/** The built notebook in a real Chromium, served from this machine, with one herd; of its pieces those named. */
+export async function measureBrowser(folder: string, pieces: readonly string[]): Promise<Measured> {
   const served = await serveBuilt();
   const browser = await chromium.launch({ executablePath: await chromiumPath(), args: CHROMIUM_ARGUMENTS });
+  const measurements: Measurement[] = [];
+  const notes: string[] = [];
   try {
-    return await measure(browser, served, folder);
+    for (const piece of BROWSER_PIECES.filter((each) => pieces.includes(each))) {
+      console.log(`  ${piece}`);
+      // What fails is said, and the rest goes on.
+      try {
+        const measured = await PIECES[piece]({ browser, served, folder });
+        measurements.push(...measured.measurements);
+        notes.push(...(measured.notes ?? []));
+      } catch (error) {
+        notes.push(`${piece} failed: ${error instanceof Error ? error.message.split('\n')[0] : error}`);
+        console.warn(`  ${notes.at(-1)}`);
+      }
+    }
+    return { measurements, notes, versions: { Chromium: browser.version() } };
   } finally {
     await browser.close();
     await served.close();
   }
 }
 
-async function measure(browser: Browser, served: Served, folder: string): Promise<Measured> {
-  const measurements: Measurement[] = [];
-  const notes: string[] = [];
-  const versions = { Chromium: browser.version() };
-  /** What fails is said, and the rest goes on. */
-  const attempt = async (what: string, job: () => Promise<readonly Measurement[]>): Promise<void> => {
-    console.log(`  ${what}`);
-    try {
-      measurements.push(...(await job()));
-    } catch (error) {
-      notes.push(`${what} failed: ${error instanceof Error ? error.message.split('\n')[0] : error}`);
-      console.warn(`  ${notes.at(-1)}`);
-    }
-  };
-  await attempt('first load', () => measureFirstLoad(browser, served));
-  await attempt('CSV through the file input', async () => {
-    const { opened, values } = await loadRepeatedly(browser, served, folder, 'csv');
-    await opened.context.close();
-    return [{ key: 'browser load csv', what: 'CSV through the file input', unit: 'ms', values }];
-  });
-  await attempt('Parquet through the file input, and what follows', async () => {
-    const { opened, values } = await loadRepeatedly(browser, served, folder, 'parquet');
-    measurements.push({
-      key: 'browser load parquet',
-      what: 'Parquet through the file input',
-      unit: 'ms',
-      values,
-    });
-    const { page, context } = opened;
-    await page.getByRole('button', { name: 'To the pages' }).click();
-    await attempt('pages', async () => {
-      const pages = await measureInPages(page);
-      notes.push(...pages.notes);
-      return pages.measurements;
-    });
-    await attempt('scrolling the sheet', () => measureScrolling(page));
-    await attempt('editing', () => within(EDITING_MS, measureEditing(page)));
-    measurements.push(await peakMemory(browser));
+const loading = (kind: FileKind, values: readonly number[]): Measurement => ({
+  key: `browser load ${kind}`,
+  what: `${kind === 'csv' ? 'CSV' : 'Parquet'} through the file input`,
+  unit: 'ms',
+  values,
+});
+
+async function loadings({ browser, served, folder }: Given, kind: FileKind): Promise<number[]> {
+  const values: number[] = [];
+  while (wantsMore(values)) {
+    const { context, ms } = await loadFile(browser, served, folder, kind);
+    values.push(ms);
     await context.close();
-    return [];
-  });
-  return { measurements, notes, versions };
+  }
+  return values;
 }
 
-/** What never settles must not keep the other figures from being told. */
-const EDITING_MS = 60_000;
-
-function within<T>(ms: number, job: Promise<T>): Promise<T> {
-  job.catch(() => undefined);
-  return Promise.race([
-    job,
-    new Promise<never>((_, reject) =>
-      setTimeout(() => reject(new Error(`not done after ${ms / 1000} s`)), ms),
-    ),
-  ]);
+/** Round after round in a fresh profile each: a herd opened, then every page. */
+async function inPages({ browser, served, folder }: Given): Promise<Omit<Measured, 'versions'>> {
+  const rounds = noRounds();
+  const loads: number[] = [];
+  const took: number[] = [];
+  const peaks: number[] = [];
+  while (wantsMore(took, LONG_ROUND_MS, ENDLESS_ROUND_MS)) {
+    const { context, page, ms } = await loadFile(browser, served, folder, 'parquet');
+    loads.push(ms);
+    await page.getByRole('button', { name: 'To the pages' }).click();
+    const began = performance.now();
+    await goThroughPages(page, took.length, rounds);
+    took.push(performance.now() - began);
+    peaks.push(await peakMegabytes(browser));
+    console.log(
+      `    opened in ${ms.toFixed(0)} ms, pages ${took.at(-1)!.toFixed(0)} ms, ${peaks.at(-1)!.toFixed(0)} MB`,
+    );
+    await context.close();
+  }
+  const { measurements, notes } = pageMeasurements(rounds);
+  return {
+    measurements: [
+      loading('parquet', loads),
+      ...measurements,
+      memory('pages', 'every page was opened', peaks),
+    ],
+    notes,
+  };
 }
+
+async function inSheet({ browser, served, folder }: Given): Promise<Omit<Measured, 'versions'>> {
+  const { context, page } = await loadFile(browser, served, folder, 'parquet');
+  const measurements = [...(await measureScrolling(page)), ...(await measureEditing(page))];
+  const peak = await peakMegabytes(browser);
+  await context.close();
+  return { measurements: [...measurements, memory('sheet', 'the sheet was scrolled and changed', [peak])] };
+}
+
+const memory = (key: string, doing: string, values: readonly number[]): Measurement => ({
+  key: `browser memory ${key}`,
+  what: `Peak memory of the tab while the herd was opened and ${doing}`,
+  unit: 'MB',
+  values,
+  note: 'VmHWM of its process',
+});
 
 /**
  * Peak resident memory of the tab's own process, page, workers and the engine's memory together, as Linux kept it since
  * the process began. `performance.measureUserAgentSpecificMemory` would need cross-origin isolation, which this program
  * does without.
  */
-async function peakMemory(browser: Browser): Promise<Measurement> {
+async function peakMegabytes(browser: Browser): Promise<number> {
   const session = await browser.newBrowserCDPSession();
   const { processInfo } = await session.send('SystemInfo.getProcessInfo');
   const peaks = processInfo
@@ -96,11 +133,6 @@ async function peakMemory(browser: Browser): Promise<Measurement> {
     .map(
       ({ id }) => Number(/VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1]) * 1024,
     );
-  return {
-    key: 'browser memory',
-    what: 'Peak memory of the tab, all of the above done in it',
-    unit: 'MB',
-    values: [Math.max(...peaks) / 1e6],
-    note: 'VmHWM of its process',
-  };
+  await session.detach();
+  return Math.max(...peaks) / 1e6;
 }

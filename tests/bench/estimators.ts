@@ -8,7 +8,7 @@ import { ASKED, gatherRows, type Rows, type RowsName } from './estimator-rows.ts
 import { shortRecords } from './herds.ts';
 import { openHerd } from './intake.ts';
 import { repeated } from './measure.ts';
-import type { Measurement } from './results.ts';
+import type { Measured, Measurement } from './results.ts';
 
 /** A herd that R can answer within minutes. */
 export const HORSES = 20_000;
@@ -24,12 +24,8 @@ interface FromR {
   readonly loglik?: readonly [number];
 }
 
-/** Every estimator on one herd, beside R on the same rows. */
-export async function measureEstimators(): Promise<{
-  measurements: Measurement[];
-  notes: string[];
-  versions: Record<string, string>;
-}> {
+/** Estimators on one herd, beside R on the same rows. */
+export async function measureEstimators(pieces: readonly string[]): Promise<Measured> {
   const rows = await everyRows();
   const folder = mkdtempSync(join(tmpdir(), 'growout-bench-'));
   const measurements: Measurement[] = [];
@@ -39,7 +35,7 @@ export async function measureEstimators(): Promise<{
     writeRows(folder, rows);
     const hasR = spawnSync('Rscript', ['--version']).status === 0;
     if (!hasR) notes.push('Rscript is not installed here: the estimators stand alone.');
-    for (const name of Object.keys(FITS) as FitName[]) {
+    for (const name of (Object.keys(FITS) as FitName[]).filter((each) => pieces.includes(each))) {
       console.log(`  ${FITS[name].what}`);
       const { measurement, theirs } = await measureFit(name, rows, hasR ? folder : null);
       measurements.push(measurement);

@@ -12,6 +12,7 @@ const kB = (sent: readonly Sent[]): number => sent.reduce((sum, { bytes }) => su
 export async function measureFirstLoad(browser: Browser, served: Served): Promise<Measurement[]> {
   const text: number[] = [];
   const plot: number[] = [];
+  const before: number[] = [];
   let sent: readonly Sent[] = [];
   for (let k = 0; k < REPEATS; k++) {
     const context = await browser.newContext();
@@ -25,10 +26,9 @@ export async function measureFirstLoad(browser: Browser, served: Served): Promis
     text.push(first.text!);
     plot.push(first.plot!);
     sent = [...served.sent];
+    before.push(scriptBefore(served));
     await context.close();
   }
-  const engineAt = sent.findIndex(isEngine);
-  const before = sent.slice(0, engineAt < 0 ? sent.length : engineAt);
   const application = sent.filter((each) => isScript(each) && !isEngine(each));
   // A page without scripts draws nothing: then it is the record of what was sent that is wrong.
   if (application.length === 0) throw new Error('no script was seen on its way');
@@ -48,9 +48,22 @@ export async function measureFirstLoad(browser: Browser, served: Served): Promis
       unit: 'ms',
       values: plot,
     },
-    size('script before', 'Application JavaScript asked for before the engine', before.filter(isScript)),
-    size('script', 'Application JavaScript until the first plot', application),
-    size('engine', 'The engine', sent.filter(isEngine)),
-    size('rest', 'Document, styles, Parquet library, the demo herd', others),
+    {
+      key: 'browser script before',
+      what: 'Application JavaScript asked for before the engine, as gzip',
+      unit: 'kB',
+      values: before,
+    },
+    size('script', 'Application JavaScript until the first plot, as sent', application),
+    size('engine', 'The engine, as sent', sent.filter(isEngine)),
+    size('rest', 'Document, styles, Parquet library, the demo herd, as sent', others),
   ];
+}
+
+/** Gzip, in kB, of the application's scripts that were asked for before anything of the engine was. */
+function scriptBefore(served: Served): number {
+  const engineAt = served.sent.findIndex(isEngine);
+  if (engineAt < 0) throw new Error('the engine was not seen on its way');
+  const scripts = served.sent.slice(0, engineAt).filter(isScript);
+  return scripts.reduce((sum, { path }) => sum + served.gzipBytes(path), 0) / 1000;
 }

@@ -1,36 +1,53 @@
 import type { Page } from '@playwright/test';
-import { REPEATS } from './measure.ts';
+import { type CivilDay, dayFromIso, isoFromDay } from '../../src/core/civil-day.ts';
 import { shippedPages } from './page-desk.ts';
 import type { Measurement } from './results.ts';
 
-/** A round over all pages that takes longer is made three times, and one that takes far longer once. */
-const LONG_ROUND_MS = 60_000;
-const ENDLESS_ROUND_MS = 180_000;
-/** The cohort is narrowed to the first level of this column, and widened again. */
-const NARROWED_BY = 'Ground';
+const PAGES = shippedPages();
+/** From here on there are some two fifths of the invented rows. */
+const FIRST_DAY: CivilDay = dayFromIso('2025-04-01')!;
 
-/** Every shipped page in one tab, round after round: opened, its cohort narrowed and widened, until all is redrawn. */
-export async function measureInPages(page: Page): Promise<{ measurements: Measurement[]; notes: string[] }> {
-  const pages = shippedPages();
-  const times = new Map<string, number[]>();
-  const add = (key: string, ms: number) => times.set(key, [...(times.get(key) ?? []), ms]);
-  const failed = new Set<string>();
-  let wanted = REPEATS;
-  for (let round = 0; round < wanted; round++) {
-    const began = performance.now();
-    for (const { id } of pages) {
-      add(`page ${id}`, await page.evaluate((to) => window.bench.open(to), id));
-      add(`cohort ${id}`, await page.evaluate((by) => window.bench.narrow(by), NARROWED_BY));
-      add(`cohort back ${id}`, await page.evaluate(() => window.bench.widen()));
-      if ((await page.evaluate(() => window.bench.failed())) > 0) failed.add(id);
-    }
-    const took = performance.now() - began;
-    console.log(`    round ${round + 1}: ${Math.round(took / 1000)} s`);
-    if (took > ENDLESS_ROUND_MS) wanted = 1;
-    else if (took > LONG_ROUND_MS) wanted = Math.min(wanted, 3);
+/** What every page took, by what was done to it; and the pages on which an entry failed. */
+export interface Rounds {
+  readonly times: Map<string, number[]>;
+  readonly failed: Set<string>;
+}
+
+export const noRounds = (): Rounds => ({ times: new Map(), failed: new Set() });
+
+/**
+ * Every shipped page of a tab in which a herd has just been opened, in the order of the contents: opened; its cohort
+ * narrowed to visits from a day on, widened, and narrowed to the same again. Each page and each round has a day of its
+ * own, since what was worked out over a cohort is kept, for every page.
+ */
+export async function goThroughPages(tab: Page, round: number, { times, failed }: Rounds): Promise<void> {
+  const add = (kind: string, id: string, ms: number): void => {
+    const key = `${kind} ${id}`;
+    times.set(key, [...(times.get(key) ?? []), ms]);
+  };
+  const narrow = (to: string): Promise<number> => tab.evaluate((day) => window.bench.narrow(day), to);
+  const widen = (): Promise<number> => tab.evaluate(() => window.bench.widen());
+  for (const [k, { id }] of PAGES.entries()) {
+    const from = isoFromDay((FIRST_DAY + round * PAGES.length + k) as CivilDay);
+    const opened = await tab.evaluate((to) => window.bench.open(to), id);
+    add('page', id, opened);
+    const first = await narrow(from);
+    add('cohort', id, first);
+    await widen();
+    const again = await narrow(from);
+    add('again', id, again);
+    await widen();
+    if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
+    console.log(`    ${id}: ${[opened, first, again].map((ms) => `${Math.round(ms)} ms`).join(', ')}`);
   }
+}
+
+export function pageMeasurements({ times, failed }: Rounds): {
+  measurements: Measurement[];
+  notes: string[];
+} {
   const of = (kind: string, what: (title: string) => string): Measurement[] =>
-    pages.map(({ id, page: { front } }) => ({
+    PAGES.map(({ id, page: { front } }) => ({
       key: `browser ${kind} ${id}`,
       what: what(front.title),
       unit: 'ms',
@@ -39,8 +56,8 @@ export async function measureInPages(page: Page): Promise<{ measurements: Measur
   return {
     measurements: [
       ...of('page', (title) => `Opened until settled: ${title}`),
-      ...of('cohort', (title) => `Cohort narrowed until redrawn: ${title}`),
-      ...of('cohort back', (title) => `Cohort widened until redrawn: ${title}`),
+      ...of('cohort', (title) => `Cohort never seen until redrawn: ${title}`),
+      ...of('again', (title) => `The same cohort again: ${title}`),
       {
         key: 'browser failed',
         what: 'Pages with an entry that failed',

@@ -8,10 +8,17 @@ const FRAMES = 120;
 const FRAME_MS = 1000 / 60;
 /** The page on which an edit of a toe length shows. */
 const DEPENDENT = 'growth';
+const CHANGED_COLUMN = 'Toe length before';
 
+/** The sheet from its first row, whatever was scrolled to when it was last open. */
 async function openSheet(page: Page): Promise<void> {
   await page.evaluate(() => {
     location.hash = 'records';
+  });
+  const grid = page.locator(GRID);
+  await grid.waitFor();
+  await grid.evaluate((element) => {
+    element.scrollTop = 0;
   });
   await page.locator(`${GRID} [data-row="0"] [data-column="0"]`).waitFor();
 }
@@ -57,7 +64,8 @@ export async function measureEditing(page: Page): Promise<Measurement[]> {
   for (let k = 0; k < REPEATS; k++) {
     await openSheet(page);
     const headings = await page.locator(`${GRID} [role="columnheader"]`).allTextContents();
-    const column = headings.findIndex((text) => text.startsWith('Toe length before'));
+    const column = headings.findIndex((text) => text.startsWith(CHANGED_COLUMN));
+    if (column < 0) throw new Error(`the sheet must have a column ${CHANGED_COLUMN}: ${headings.join(', ')}`);
     const cell = `${GRID} [data-row="${k}"] [data-column="${column}"]`;
     // Longer than any toe of the herd, so that it is a change.
     const value = `${171 + k}.3`;
@@ -68,6 +76,7 @@ export async function measureEditing(page: Page): Promise<Measurement[]> {
     const ms = await page.evaluate(([at, text]) => window.bench.after(at, text), [cell, value] as const);
     shown.push(ms);
     redrawn.push(ms + (await page.evaluate((to) => window.bench.open(to), DEPENDENT)));
+    console.log(`    edit ${k + 1}: ${Math.round(ms)} ms, ${Math.round(redrawn.at(-1)!)} ms`);
   }
   return [
     { key: 'browser edit', what: 'A cell changed until the sheet has redrawn', unit: 'ms', values: shown },

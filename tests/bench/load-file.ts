@@ -1,6 +1,5 @@
 import { join, resolve } from 'node:path';
 import type { Browser, BrowserContext, Page } from '@playwright/test';
-import { repeated } from './measure.ts';
 import type { FileKind } from './native.ts';
 import { installProbe } from './probe.ts';
 import type { Served } from './served.ts';
@@ -40,20 +39,4 @@ export async function loadFile(
   const trouble = page.getByTestId('trouble');
   if (await trouble.isVisible()) throw new Error((await trouble.textContent()) ?? '');
   return { context, page, ms };
-}
-
-/** Loads as often as is wanted; the last herd stays open. */
-export async function loadRepeatedly(
-  browser: Browser,
-  served: Served,
-  folder: string,
-  kind: FileKind,
-): Promise<{ opened: Opened; values: number[] }> {
-  let opened: Opened | null = null;
-  const values = await repeated(async () => {
-    await opened?.context.close();
-    opened = await loadFile(browser, served, folder, kind);
-    return opened.ms;
-  });
-  return { opened: opened!, values };
 }

@@ -10,6 +10,8 @@ export const REPEATS = 5;
 /** What takes longer than this each time is repeated three times. */
 export const LONG_MS = 20_000;
 export const LONG_REPEATS = 3;
+/** What takes longer still is run once. */
+export const ENDLESS_MS = 60_000;
 
 /** The median of an even number of values is the mean of the middle two. Throws on none. */
 export function spreadOf(values: readonly number[]): Spread {
@@ -24,15 +26,15 @@ export function spreadOf(values: readonly number[]): Spread {
   };
 }
 
-/** Is another run wanted after these? Three are enough where one took longer than `longMs`. */
-export function wantsMore(times: readonly number[], longMs = LONG_MS): boolean {
-  const isLong = times.some((ms) => ms > longMs);
-  return times.length < (isLong ? LONG_REPEATS : REPEATS);
+/** Is another run wanted after these? Three are enough where one took longer than `longMs`, one beyond `endlessMs`. */
+export function wantsMore(times: readonly number[], longMs = LONG_MS, endlessMs = ENDLESS_MS): boolean {
+  const longest = Math.max(0, ...times);
+  return times.length < (longest > endlessMs ? 1 : longest > longMs ? LONG_REPEATS : REPEATS);
 }
 
 /**
  * Runs pieces of work in turn, so that whatever else the machine does falls on all of them alike. Five rounds, or three
- * where one of them is long.
+ * where one of them is long, or one.
  */
 export async function inTurn<T extends string>(
   jobs: Readonly<Record<T, () => unknown>>,

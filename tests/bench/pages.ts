@@ -6,7 +6,7 @@ import { openNative } from './native.ts';
 import { copyHerd, isLaying } from './native-herd.ts';
 import { computePage, openDesk, type ShippedPage, shippedPages } from './page-desk.ts';
 import { recording, type Statement } from './recorder.ts';
-import type { Measurement } from './results.ts';
+import type { Measured, Measurement } from './results.ts';
 
 /** What a page asks of the herd, as it was sent; not what it asks of results of its own. */
 const ASKS_HERD = /\b(foot_visit|trim_cycle|spell|foot_visit_all|trim_cycle_all|visit_row)\b/;
@@ -24,9 +24,7 @@ const again = (sql: string): string =>
  * full on both sides, and decoded on neither. Beside it what each analysis takes as a whole: SQL, decoding, estimators
  * and writing its tables.
  */
-export async function measurePages(
-  folder: string,
-): Promise<{ measurements: Measurement[]; notes: string[] }> {
+export async function measurePages(folder: string, pieces: readonly string[]): Promise<Measured> {
   const wasm = await openNodeEngine();
   const { engine, statements } = recording(wasm);
   const native = await openNative();
@@ -37,7 +35,7 @@ export async function measurePages(
   const measurements: Measurement[] = [];
   const analyses = new Map<string, number[]>();
   const notes: string[] = [];
-  for (const page of shippedPages()) {
+  for (const page of shippedPages().filter(({ id }) => pieces.includes(id))) {
     console.log(`  ${title(page)}`);
     const whole: number[] = [];
     let sent: readonly Statement[] = [];

@@ -3,35 +3,42 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { DuckDBInstance } from '@duckdb/node-api';
 import { initParquet } from '../../src/engine/parquet.ts';
-import { measureBrowser } from './browser.ts';
+import { BROWSER_PIECES, measureBrowser } from './browser.ts';
+import { FITS } from './estimator-fits.ts';
 import { measureEstimators } from './estimators.ts';
 import { herdFiles } from './herds.ts';
-import { measureIntake } from './intake.ts';
+import { INTAKE_PIECES, measureIntake } from './intake.ts';
+import { shippedPages } from './page-desk.ts';
 import { measurePages } from './pages.ts';
-import { measureRelations } from './relations.ts';
-import { commit, keepResult, type Measurement, machine, type Part } from './results.ts';
+import { measureRelations, RELATION_PIECES } from './relations.ts';
+import { commit, keepResult, type Measured, machine, type Part } from './results.ts';
 
-interface Measured {
-  readonly measurements: readonly Measurement[];
-  readonly notes?: readonly string[];
-  readonly versions?: Readonly<Record<string, string>>;
+interface Measure {
+  /** What can be measured by itself. */
+  readonly pieces: readonly string[];
+  readonly run: (folder: string, pieces: readonly string[]) => Promise<Measured>;
 }
 
-const MEASURES: Readonly<Record<Part, (folder: string, rows: number) => Promise<Measured>>> = {
-  intake: async (folder) => ({ measurements: await measureIntake(folder) }),
-  relations: async (folder) => ({ measurements: await measureRelations(folder) }),
-  pages: (folder) => measurePages(folder),
-  estimators: () => measureEstimators(),
-  browser: (folder) => measureBrowser(folder),
+const MEASURES: Readonly<Record<Part, Measure>> = {
+  intake: { pieces: INTAKE_PIECES, run: measureIntake },
+  relations: { pieces: RELATION_PIECES, run: measureRelations },
+  pages: { pieces: shippedPages().map(({ id }) => id), run: measurePages },
+  estimators: { pieces: Object.keys(FITS), run: (_, pieces) => measureEstimators(pieces) },
+  browser: { pieces: BROWSER_PIECES, run: measureBrowser },
 };
 
-const [, , part, rowsText] = process.argv;
+const [, , part, rowsText, ofText = ''] = process.argv;
 const rows = Number(rowsText);
+const { pieces: all, run } = MEASURES[part as Part];
+const pieces = ofText === '' ? all : ofText.split(',');
+const unknown = pieces.find((piece) => !all.includes(piece));
+if (unknown !== undefined) throw new Error(`--of must name some of ${all.join(', ')}: ${unknown}`);
 const require = createRequire(import.meta.url);
 await initParquet(readFileSync(require.resolve('parquet-wasm/esm/parquet_wasm_bg.wasm')));
-const measured = await MEASURES[part as Part](await herdFiles(rows), rows);
+const measured = await run(await herdFiles(rows), pieces);
 keepResult({
   part: part as Part,
+  ...(pieces.length < all.length ? { of: pieces } : {}),
   rows,
   commit: commit(),
   at: new Date().toISOString(),

@@ -6,8 +6,8 @@ export interface Probe {
   readonly first: { text: number | null; plot: number | null };
   /** Opens a page of the notebook and waits until every entry is settled and drawn; milliseconds. */
   open(id: string): Promise<number>;
-  /** Changes the cohort by a click and waits likewise. */
-  narrow(legend: string): Promise<number>;
+  /** Narrows the herd to visits from a day on (ISO 8601) and waits likewise. */
+  narrow(from: string): Promise<number>;
   widen(): Promise<number>;
   /** Gaps between the frames, in milliseconds, while an element is scrolled from a share of its height on. */
   scroll(selector: string, from: number, frames: number): Promise<number[]>;
@@ -95,15 +95,14 @@ function probe(): void {
         document.querySelector('[data-testid="page"]') !== null;
       return (await quiet(() => isOpen() && isSettled())) - began;
     },
-    async narrow(legend) {
+    async narrow(from) {
       if (!document.querySelector('.cohort-choices')) button('Narrow the herd').click();
       await quiet(() => document.querySelector('.cohort-choices') !== null);
-      const group = [...document.querySelectorAll('.cohort-choices fieldset')].find(
-        (each) => each.querySelector('legend')?.textContent === legend,
-      );
-      const level = group?.querySelector<HTMLInputElement>('input[type="checkbox"]');
-      if (!level) throw new Error(`the cohort must have a level of ${legend}`);
-      return change(() => level.click());
+      const day = find<HTMLInputElement>('.cohort-choices input[type="date"]');
+      return change(() => {
+        day.value = from;
+        day.dispatchEvent(new Event('change', { bubbles: true }));
+      });
     },
     widen: () => change(() => button('Whole herd').click()),
     async scroll(selector, from, frames) {

@@ -5,7 +5,10 @@ import { inTurn } from './measure.ts';
 import { openNative } from './native.ts';
 import { copyHerd } from './native-herd.ts';
 import { makingCycles, recording } from './recorder.ts';
-import type { Measurement } from './results.ts';
+import type { Measured, Measurement } from './results.ts';
+
+/** What can be measured by itself. */
+export const RELATION_PIECES = ['trim_cycle', 'spell'] as const;
 
 /** The page's own relation is a view: all of it is worked out, and kept, to see what it costs. */
 const SPELLS = spellSql([]).replace(
@@ -14,7 +17,7 @@ const SPELLS = spellSql([]).replace(
 );
 
 /** The relations' own SQL in the browser's engine and in native DuckDB, over the same rows. */
-export async function measureRelations(folder: string): Promise<Measurement[]> {
+export async function measureRelations(folder: string, pieces: readonly string[]): Promise<Measured> {
   const wasm = await openNodeEngine();
   const native = await openNative();
   const { engine, statements } = recording(wasm);
@@ -22,11 +25,11 @@ export async function measureRelations(folder: string): Promise<Measurement[]> {
   await copyHerd(wasm, native, statements);
   const cycles = makingCycles(statements).map(({ sql }) => sql);
   const relations = [
-    { key: 'relation trim_cycle', what: '`trim_cycle`', sent: cycles },
-    { key: 'relation spell', what: '`spell`, of every problem, as a table', sent: [SPELLS] },
-  ];
+    { piece: 'trim_cycle', what: '`trim_cycle`', sent: cycles },
+    { piece: 'spell', what: '`spell`, of every problem, as a table', sent: [SPELLS] },
+  ] satisfies { piece: (typeof RELATION_PIECES)[number]; what: string; sent: string[] }[];
   const measurements: Measurement[] = [];
-  for (const { key, what, sent } of relations) {
+  for (const { piece, what, sent } of relations.filter(({ piece }) => pieces.includes(piece))) {
     const times = await inTurn({
       ours: async () => {
         for (const each of sent) await wasm.run(each);
@@ -36,7 +39,7 @@ export async function measureRelations(folder: string): Promise<Measurement[]> {
       },
     });
     measurements.push({
-      key,
+      key: `relation ${piece}`,
       what,
       unit: 'ms',
       values: times.ours,
@@ -44,5 +47,5 @@ export async function measureRelations(folder: string): Promise<Measurement[]> {
     });
   }
   await wasm.close();
-  return measurements;
+  return { measurements };
 }

@@ -33,11 +33,12 @@ describe('times', () => {
     expect(() => spreadOf([])).toThrow('must not be empty');
   });
 
-  it('are taken five times, and three times where one is long', () => {
+  it('are taken five times, and three times where one is long, and once beyond that', () => {
     expect(wantsMore([1, 2, 3, 4])).toBe(true);
     expect(wantsMore([1, 2, 3, 4, 5])).toBe(false);
     expect(wantsMore([30_000, 1])).toBe(true);
     expect(wantsMore([30_000, 1, 1])).toBe(false);
+    expect(wantsMore([61_000])).toBe(false);
   });
 
   it('are taken in turn', async () => {
@@ -73,6 +74,16 @@ describe('results', () => {
       ['pages', 100, 'abc1234'],
       ['intake', 1000, 'abc1234'],
     ]);
+  });
+
+  it('take, as pieces of a part, the place of the same measurements only', () => {
+    const before = [part('pages', 100, [ms('sql a', [1]), ms('sql b', [2])])];
+    const fresh = { ...part('pages', 100, [ms('sql b', [3])]), of: ['b'] };
+    const told = (results: readonly PartResult[]) =>
+      results.map(({ measurements }) => measurements.map(({ key, values }) => `${key} ${values}`));
+    expect(told(merged(before, fresh))).toEqual([['sql a 1'], ['sql b 3']]);
+    expect(told(merged(merged(before, fresh), fresh))).toEqual([['sql a 1'], ['sql b 3']]);
+    expect(told(merged(before, part('pages', 100, [])))).toEqual([[]]);
   });
 });
 
@@ -124,9 +135,13 @@ describe('targets', () => {
   });
 
   it('ask less of a cohort change on a small herd than on a large one', () => {
-    const change = (rows: number) => part('browser', rows, [ms('browser cohort growth', five(500))]);
+    const change = (rows: number) =>
+      part('browser', rows, [ms('browser cohort growth', five(500)), ms('browser again growth', five(9000))]);
     expect(
-      lineOf([change(100_000), change(1_000_000)], /^Cohort/).map(({ target, met }) => [target, met]),
+      lineOf([change(100_000), change(1_000_000)], /^Change to a cohort/).map(({ target, met }) => [
+        target,
+        met,
+      ]),
     ).toEqual([
       ['under 150 ms on every page', false],
       ['under 1,000 ms on every page', true],
@@ -140,10 +155,25 @@ describe('the document', () => {
       part('intake', 100_000, [ms('intake csv', five(200), { ...native(100), what: 'CSV' })]),
       part('intake', 1_000_000, [ms('intake csv', five(2000), { ...native(900), what: 'CSV' })]),
     ];
-    const text = benchmarksText(results);
+    const text = benchmarksText(results, '## Targets not met\n');
     expect(text).toContain('| CSV | 200\u00a0ms (198–202) | 100\u00a0ms (98–102), native | 2 × as long |  |');
     expect(text).toContain('| CSV | 100,000 → 1,000,000: 1.00 |');
     expect(text).toContain('| intake, 100,000 | abc1234 | 2026-11-29 17:00 | 2 × made-up processor');
     expect(text).not.toMatch(/NaN|undefined/);
+  });
+
+  it('puts pieces of a part measured at different times into one table, and says when each was', () => {
+    const results = [
+      {
+        ...part('browser', 100_000, [ms('browser page a', five(300), { what: 'Opened: A' })]),
+        of: ['pages'],
+      },
+      { ...part('browser', 100_000, [ms('browser again a', five(90), { what: 'Again: A' })]), of: ['again'] },
+    ];
+    const text = benchmarksText(results, '');
+    expect(text.match(/### In a real browser/g)).toHaveLength(1);
+    expect(text).toContain('| A | 300\u00a0ms (298–302) |  | 90\u00a0ms (88–92) |');
+    expect(text).toContain('| browser (pages), 100,000 | abc1234');
+    expect(text).toContain('| browser (again), 100,000 | abc1234');
   });
 });

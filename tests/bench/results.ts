@@ -22,9 +22,19 @@ export interface Measurement {
   readonly note?: string;
 }
 
-/** A part of the bench at one size. */
+/** What a part of the bench gives. */
+export interface Measured {
+  readonly measurements: readonly Measurement[];
+  /** What was skipped, and why. */
+  readonly notes?: readonly string[];
+  readonly versions?: Readonly<Record<string, string>>;
+}
+
+/** A part of the bench at one size, or pieces of it where it was measured piece by piece. */
 export interface PartResult {
   readonly part: Part;
+  /** Which pieces; left out where it is all of them. */
+  readonly of?: readonly string[];
   /** Foot rows of the herd. */
   readonly rows: number;
   readonly commit: string;
@@ -43,9 +53,25 @@ export function readResults(path = RESULTS): PartResult[] {
   return existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as PartResult[]) : [];
 }
 
-/** A part measured again takes the place of what it gave before; the others stay. */
+/**
+ * A part measured again takes the place of what it gave before, and pieces of it the place of the same measurements; the
+ * others stay.
+ */
 export function merged(before: readonly PartResult[], fresh: PartResult): PartResult[] {
-  const others = before.filter(({ part, rows }) => part !== fresh.part || rows !== fresh.rows);
+  const isSame = ({ part, rows }: PartResult): boolean => part === fresh.part && rows === fresh.rows;
+  const keys = new Set(fresh.measurements.map(({ key }) => key));
+  const others = before.flatMap((result): PartResult[] => {
+    if (!isSame(result)) return [result];
+    const left = result.measurements.filter(({ key }) => !keys.has(key));
+    if (fresh.of === undefined || left.length === 0) return [];
+    return [
+      {
+        ...result,
+        measurements: left,
+        notes: left.length === result.measurements.length ? result.notes : [],
+      },
+    ];
+  });
   return [...others, fresh].sort((a, b) => a.rows - b.rows || PARTS.indexOf(a.part) - PARTS.indexOf(b.part));
 }
 

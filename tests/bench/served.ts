@@ -1,6 +1,7 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
 import { build, type Plugin, preview } from 'vite';
 
 /** One answer of the server, in the order in which they were asked for. */
@@ -14,6 +15,8 @@ export interface Served {
   readonly address: string;
   /** Everything sent since it was last emptied. */
   readonly sent: Sent[];
+  /** What a file sent would come to as gzip, whatever it was sent as. */
+  gzipBytes(path: string): number;
   close(): Promise<void>;
 }
 
@@ -26,6 +29,8 @@ export async function serveBuilt(): Promise<Served> {
   const sent: Sent[] = [];
   const counting: Plugin = {
     name: 'growout-bench-counting',
+    // Before those that answer: what they have answered would not be seen.
+    enforce: 'pre',
     configurePreviewServer(server) {
       server.middlewares.use((request, response, next) => {
         const place = sent.push({ path: request.url ?? '', bytes: 0 }) - 1;
@@ -51,6 +56,7 @@ export async function serveBuilt(): Promise<Served> {
   return {
     address: `http://127.0.0.1:${PORT}/`,
     sent,
+    gzipBytes: (path) => gzipSync(readFileSync(join(outDir, new URL(path, 'http://bench').pathname))).length,
     async close() {
       await server.close();
       rmSync(outDir, { recursive: true, force: true });
