@@ -1,47 +1,21 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { documentFaults } from '../../src/tasks/documents/faults.ts';
 import { generatedDocuments } from '../../src/tasks/documents/generated.ts';
 import { sourceFiles } from '../../src/tasks/documents/imports.ts';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const read = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
-const DOCUMENTS = [
-  'README.md',
-  'DEVELOPERS.md',
-  'data/README.md',
-  ...readdirSync(join(ROOT, 'docs'), { recursive: true })
-    .map((path) => join('docs', String(path)))
-    .filter((path) => path.endsWith('.md'))
-    .sort(),
-];
 const packageJson = JSON.parse(read('package.json')) as {
-  scripts: Record<string, string>;
   dependencies: Record<string, string>;
   devDependencies: Record<string, string>;
 };
 
 describe('the documents', () => {
-  it.each(DOCUMENTS)('%s points only to what is there', (path) => {
-    const links = [...read(path).matchAll(/\]\(([^)\s]+)\)/g)].map((match) => match[1] ?? '');
-    const missing = links
-      .filter((link) => !/^(https?:|#)/.test(link))
-      .filter((link) => !existsSync(join(ROOT, dirname(path), link.split('#')[0] ?? '')));
-    expect(missing).toEqual([]);
-  });
-
-  it.each(DOCUMENTS)('%s names only files and commands that are there', (path) => {
-    const text = read(path);
-    const named = [...text.matchAll(/`((?:src|tests|data|notebooks|docs)\/[\w./-]+)`/g)].map(
-      (match) => match[1] ?? '',
-    );
-    const written = named.filter((name) => !name.includes('*'));
-    expect(
-      written.filter((name) => !existsSync(join(ROOT, name)) && !name.startsWith('data/generated')),
-    ).toEqual([]);
-    const commands = [...text.matchAll(/npm run (?:--silent )?([\w-]+)/g)].map((match) => match[1] ?? '');
-    expect(commands.filter((command) => !(command in packageJson.scripts))).toEqual([]);
+  it('name only files, headings, commands and options that are there, and figures as their sources have them', () => {
+    expect(documentFaults()).toEqual([]);
   });
 
   it.each(Object.entries(generatedDocuments()))('%s is as the code makes it', (path, text) => {
