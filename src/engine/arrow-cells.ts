@@ -8,7 +8,7 @@ import {
   tableFromIPC,
 } from '@uwdata/flechette';
 import { asText, decodeColumn, isoFromSeconds, LATEST_SECOND, READ_PLAINLY } from './arrow.ts';
-import type { Cells, CellTable, NumberCells } from './cells.ts';
+import { type Cells, type CellTable, isThere, type NumberCells } from './cells.ts';
 
 /** Arrow IPC bytes as cells. Throws on a type it does not know. */
 export function decodeCells(bytes: Uint8Array): CellTable {
@@ -33,8 +33,12 @@ function directCells(type: DataType, batch: Batch<unknown>): Cells | null {
   const numbers = (values: Float64Array | null, more: Pick<NumberCells, 'type' | 'spell'>): Cells | null =>
     values && { kind: 'numbers', values, validity, ...more };
   switch (type.typeId) {
-    case Type.Int:
-      return numbers(doublesOf(batch), { type: 'number' });
+    case Type.Int: {
+      const values = doublesOf(batch);
+      return values
+        ? numbers(values, { type: 'number' })
+        : { kind: 'list', type: 'number', values: exactly(batch) };
+    }
     case Type.Float:
       return type.precision === Precision.HALF ? null : numbers(doublesOf(batch), { type: 'number' });
     case Type.Date:
@@ -81,6 +85,17 @@ function safeDoubles({ values, length }: Batch<unknown>): Float64Array | null {
     out[i] = value;
   }
   return out;
+}
+
+/** Whole numbers of 64 bits that a double would round as their digits, as an identifier must not change; the others as numbers. */
+function exactly({ values, validity, nullCount, length }: Batch<unknown>): (number | string | null)[] {
+  const there = nullCount > 0 ? validity : null;
+  return Array.from(values as unknown as BigInt64Array)
+    .slice(0, length)
+    .map((value, i) => {
+      if (!isThere(there, i)) return null;
+      return Number.isSafeInteger(Number(value)) ? Number(value) : String(value);
+    });
 }
 
 /** Timestamps as whole seconds since 1970, NaN where missing; null where one lies outside of the calendar. */

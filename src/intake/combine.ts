@@ -89,8 +89,8 @@ function repeatFaults(
       repeat.kind === 'same'
         ? `the same as ${place(repeat.first, repeat.row)}`
         : `differs from ${listed(
-            repeat.others.slice(0, LISTED + 1).map((o) => place(o, repeat.row)),
-            repeat.others.length,
+            repeat.others.map((o) => place(o, repeat.row)),
+            repeat.many,
           )} about ${about}`;
     const accepted = `one row for ${about}`;
     const foot = kind === 'visits' ? (FEET[feet[candidate] as number] ?? null) : null;
@@ -153,11 +153,9 @@ function quickKeys(read: Read, horses: Map<string, number>): Float64Array | null
   return keys;
 }
 
-const LISTED = 5;
-
 function listed(places: readonly string[], total: number): string {
-  const shown = places.slice(0, LISTED).join(', ');
-  return total > LISTED ? `${shown} and ${total - LISTED} more` : shown;
+  const more = total - places.length;
+  return more > 0 ? `${places.join(', ')} and ${more} more` : places.join(', ');
 }
 
 /** Which row comes at each place by horse, day and foot; null where they stand so already. */

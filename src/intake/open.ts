@@ -3,7 +3,7 @@ import type { Mapping } from './mapping.ts';
 import { kindOf, proposeMapping } from './propose.ts';
 import { IntakeRefusal, type RefusalReason } from './refusal.ts';
 import { sniffFormat } from './sniff.ts';
-import { type OpenOptions, type RawCell, rawCell, type Source } from './source.ts';
+import { type OpenOptions, type RawCell, rawCell, rowsInFile, type Source } from './source.ts';
 
 export interface FileBytes {
   readonly name: string;
@@ -27,7 +27,7 @@ export async function inspectFile(file: FileBytes, options: OpenOptions = {}): P
   const sample = Array.from({ length: Math.min(SAMPLE_ROWS, source.rowCount) }, (_, row) =>
     source.columns.map((column) => rawCell(column, row)),
   );
-  return { source, mapping, rowCount: source.rowCount, sample };
+  return { source, mapping, rowCount: rowsInFile(source), sample };
 }
 
 /** A file that cannot be read, and why; `sentence` is for people and names the file. */

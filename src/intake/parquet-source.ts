@@ -58,6 +58,7 @@ export async function openParquet(
     rowCount,
     lines: numbered(rowCount),
     broken: new Map(),
+    brokenRuns: [],
   };
 }
 

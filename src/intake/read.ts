@@ -7,7 +7,7 @@ import { headerRepeats, isTotals } from './not-a-visit.ts';
 import { byTarget, type CodedValues, faultAt, type ReadColumn, readColumns, valueAt } from './read-column.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { longerAfterTrim } from './row-rules.ts';
-import { IntList, pacer, rawCell, type Source } from './source.ts';
+import { IntList, pacer, rawCell, rowsInFile, type Source } from './source.ts';
 import { suspectRows } from './suspect-rows.ts';
 import type { Value } from './values/parsed.ts';
 
@@ -27,6 +27,7 @@ export interface RowFault {
 /**
  * A file read by its mapping. Every source row is either unusable (its cells cannot be told apart, it repeats the
  * header or holds totals, or nothing is recorded for any foot) or makes at least one row; every row made is a candidate or has a fault.
+ * Of broken rows beyond so many (`source.brokenRuns`) there are only counts.
  */
 export interface Read {
   readonly kind: FileKind;
@@ -66,6 +67,8 @@ export interface ReadOptions {
 }
 
 const TOTALS = ['a row of totals, not a visit', 'a row for each visit or foot'] as const;
+/** What would be accepted in place of a row whose cells cannot be told apart. */
+export const ONE_CELL_EACH = 'one cell for each column of the header';
 const ROWS_BETWEEN_BREATHS = 100_000;
 
 /** Reads a file by its mapping. Throws `IntakeRefusal` (`mapping`) where the mapping leaves something open. */
@@ -81,7 +84,7 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   const rows = new IntList();
   const feet = new IntList();
   const faults: RowFault[] = [];
-  let unusableRows = 0;
+  let unusableRows = rowsInFile(source) - source.rowCount;
   let rowsMade = 0;
   let emptyFeet = 0;
 
@@ -115,9 +118,7 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     if (broken) {
       unusableRows++;
       faults.push(
-        isTotals(source, row)
-          ? wholeRow(row, ...TOTALS)
-          : wholeRow(row, broken.reason, 'one cell for each column of the header'),
+        isTotals(source, row) ? wholeRow(row, ...TOTALS) : wholeRow(row, broken.reason, ONE_CELL_EACH),
       );
     } else if (repeatsHeader(row)) {
       unusableRows++;
@@ -147,7 +148,7 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
     rows: sourceRows,
     feet: footIndexes,
     faults,
-    counts: { sourceRows: source.rowCount, unusableRows, rowsMade, emptyFeet },
+    counts: { sourceRows: rowsInFile(source), unusableRows, rowsMade, emptyFeet },
     wide,
     column: (target, foot) =>
       target === 'foot' || (wide && foot === undefined)
@@ -175,7 +176,8 @@ function recorded(columns: readonly ReadColumn[], foot: Foot, row: number): bool
   );
 }
 
-function wholeRow(row: number, reason: string, accepted: string): RowFault {
+/** A fault of a row as a whole. */
+export function wholeRow(row: number, reason: string, accepted: string): RowFault {
   return { row, foot: null, column: null, value: null, reason, accepted };
 }
 

@@ -59,6 +59,7 @@ function lineBreaks(cells: readonly string[]): number {
  */
 export class RecordReader {
   private held = '';
+  private hasLineEnd = false;
   private line = 1;
   /** Cells of the header; 0 before it. */
   private width = 0;
@@ -71,8 +72,15 @@ export class RecordReader {
   }
 
   push(text: string): void {
-    this.held = this.consume(this.held + text);
-    while (this.held.length > MAX_HELD) this.held = this.consume(this.cutLine(this.held));
+    const before = this.held;
+    this.held += text;
+    // A line is held whole, however long: a piece of it would be counted as a line. Without its end there is no record.
+    this.hasLineEnd = (before !== '' && this.hasLineEnd) || text.includes('\n');
+    if (!this.hasLineEnd) return;
+    this.held = this.consume(this.held);
+    while (this.held.length > MAX_HELD && this.held.includes('\n'))
+      this.held = this.consume(this.cutLine(this.held));
+    this.hasLineEnd = this.held.includes('\n');
   }
 
   end(): void {

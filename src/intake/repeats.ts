@@ -11,7 +11,17 @@ export interface RowRef {
 /** What happens to a row that shares horse, day and foot (or horse) with others. */
 export type Repeat =
   | { readonly kind: 'same'; readonly row: RowRef; readonly first: RowRef }
-  | { readonly kind: 'conflict'; readonly row: RowRef; readonly others: readonly RowRef[] };
+  | {
+      readonly kind: 'conflict';
+      readonly row: RowRef;
+      /** The first of them. */
+      readonly others: readonly RowRef[];
+      /** How many others there are. */
+      readonly many: number;
+    };
+
+/** Of many rows in conflict each names so many others: all of them for each would be their number squared. */
+const OTHERS_NAMED = 5;
 
 /**
  * Rows that repeat a key across all files. Rows alike in every value: all but the first are 'same'. Rows that
@@ -30,7 +40,12 @@ export function findRepeats(
     const firstValues = valuesOf(first);
     const alike = rest.every((row) => valuesOf(row).every((value, i) => value === firstValues[i]));
     if (alike) return rest.map((row) => ({ kind: 'same', row, first }));
-    return group.map((row) => ({ kind: 'conflict', row, others: group.filter((other) => other !== row) }));
+    const firstOnes = group.slice(0, OTHERS_NAMED + 1);
+    const many = group.length - 1;
+    return group.map((row) => {
+      const others = firstOnes.filter((other) => other !== row).slice(0, OTHERS_NAMED);
+      return { kind: 'conflict', row, others, many };
+    });
   });
 }
 

@@ -1,3 +1,4 @@
+import { BrokenRows } from './broken-rows.ts';
 import { TextCollector } from './collect-texts.ts';
 import type { Dialect } from './dialect.ts';
 import { headerNames, refuseTooWide } from './header-names.ts';
@@ -5,7 +6,7 @@ import type { LineSink } from './plain-lines.ts';
 import type { RawRecord } from './records.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { looksLikeRow } from './row-for-header.ts';
-import { type BrokenRow, IntList, type Source } from './source.ts';
+import { IntList, type Source } from './source.ts';
 
 /** First record with content is the header, unless it looks like a row; the others go to columns, or are broken. */
 export class RowCollector {
@@ -13,7 +14,7 @@ export class RowCollector {
   private hasHeader = true;
   private columns: TextCollector[] = [];
   private readonly lines = new IntList();
-  private readonly broken = new Map<number, BrokenRow>();
+  private readonly broken = new BrokenRows();
   private readonly file: string;
 
   constructor(file: string) {
@@ -32,7 +33,8 @@ export class RowCollector {
     const reason = stray
       ? 'a quotation mark opens in this line and never closes'
       : widthFault(cells, this.names.length, this.hasHeader ? 'the header' : 'the first row');
-    if (reason) this.broken.set(this.lines.length, { cells, reason, stray });
+    if (reason === null) this.broken.endRun();
+    else if (!this.broken.keeps(this.lines.length, line + skippedLines, { cells, reason, stray })) return;
     this.lines.push(line + skippedLines);
     this.columns.forEach((column, i) => {
       column.push(reason ? '' : (cells[i] ?? ''));
@@ -45,6 +47,7 @@ export class RowCollector {
       width: () => this.names?.length ?? 0,
       record: (cells, line) => this.take({ cells, line, stray: false }, skippedLines),
       plain: (rows) => {
+        this.broken.endRun();
         for (let row = 0; row < rows.count; row++)
           this.lines.push((rows.lines[row] as number) + skippedLines);
         this.columns.forEach((column, k) => {
@@ -73,7 +76,8 @@ export class RowCollector {
       columns: this.columns.map((column, i) => column.done(names[i] as string)),
       rowCount: this.lines.length,
       lines: this.lines.done(),
-      broken: this.broken,
+      broken: this.broken.kept,
+      brokenRuns: this.broken.done(),
     };
   }
 }

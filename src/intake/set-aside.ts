@@ -1,8 +1,8 @@
 import Papa from 'papaparse';
 import { isoFromDay } from '../core/civil-day.ts';
 import { makeTable, numberColumn, type Table, textColumn } from '../core/table.ts';
-import type { Read, RowFault } from './read.ts';
-import { rawCell, type Source } from './source.ts';
+import { ONE_CELL_EACH, type Read, type RowFault, wholeRow } from './read.ts';
+import { type BrokenRow, type BrokenRun, rawCell, type Source } from './source.ts';
 
 /** A fault of a row of one of several files. */
 export interface SetAsideFault extends RowFault {
@@ -11,45 +11,60 @@ export interface SetAsideFault extends RowFault {
 
 /** The row as delimited text in the file's own separator: the same cells, quoted afresh. */
 export function rawRow(source: Source, row: number): string {
-  const delimiter = source.delimiter?.delimiter ?? ',';
   const broken = source.broken.get(row);
-  if (broken?.stray) return broken.cells.join(delimiter);
-  const cells =
-    broken?.cells ??
-    source.columns.map((column) => {
-      const value = rawCell(column, row);
-      return column.type === 'day' && typeof value === 'number' ? isoFromDay(value) : value;
-    });
-  return Papa.unparse([cells as unknown[]], { delimiter });
+  if (broken) return rawBroken(source, broken);
+  const cells = source.columns.map((column) => {
+    const value = rawCell(column, row);
+    return column.type === 'day' && typeof value === 'number' ? isoFromDay(value) : value;
+  });
+  return Papa.unparse([cells], { delimiter: delimiterOf(source) });
+}
+
+const delimiterOf = ({ delimiter }: Source): string => delimiter?.delimiter ?? ',';
+
+function rawBroken(source: Source, { cells, stray }: BrokenRow): string {
+  const delimiter = delimiterOf(source);
+  return stray ? cells.join(delimiter) : Papa.unparse([cells as unknown[]], { delimiter });
 }
 
 /**
- * Everything set aside, one line per row and fault; `set_aside_row` numbers the rows from 1, so that a row with
- * two faults counts once. `line` is the physical line in the file.
+ * Everything set aside, one line per row and fault; `set_aside_row` numbers the rows from 1, so that a row with two
+ * faults counts once. `line` is the physical line in the file. `rows` is 1, but for a run of rows that were counted and
+ * not kept, which is told by its first.
  */
 export function setAsideTable(reads: readonly Read[], faults: readonly SetAsideFault[]): Table {
-  const ordinals = new Map<string, number>();
-  const ordered = [...faults].sort((a, b) => a.read - b.read || a.row - b.row);
-  const ordinal = ordered.map((f) => {
-    const key = rowKey(f);
-    const known = ordinals.get(key) ?? ordinals.size + 1;
-    ordinals.set(key, known);
-    return known;
+  const lines = reads.map((): Told[] => []);
+  for (const fault of faults) lines[fault.read]?.push(fault);
+  const told = reads.flatMap(({ source }, read) => [
+    ...(lines[read] as Told[]).sort((a, b) => a.row - b.row),
+    ...source.brokenRuns.map((run): Told => ({ ...wholeRow(-1, run.reason, ONE_CELL_EACH), read, run })),
+  ]);
+  let rowsTold = 0;
+  const ordinal = told.map((one, i) => {
+    const before = told[i - 1];
+    const isSame =
+      !one.run && before?.read === one.read && before.row === one.row && before.foot === one.foot;
+    return isSame ? rowsTold : ++rowsTold;
   });
-  const sourceOf = (f: SetAsideFault): Source => (reads[f.read] as Read).source;
+  const sourceOf = ({ read }: Told): Source => (reads[read] as Read).source;
+  const text = (of: (one: Told) => string | null) => textColumn(told.map(of));
   return makeTable({
     set_aside_row: numberColumn(ordinal),
-    file: textColumn(ordered.map((f) => sourceOf(f).file)),
-    line: numberColumn(ordered.map((f) => sourceOf(f).lines[f.row])),
-    foot: textColumn(ordered.map((f) => f.foot)),
-    column: textColumn(ordered.map((f) => f.column)),
-    value: textColumn(ordered.map((f) => f.value)),
-    reason: textColumn(ordered.map((f) => f.reason)),
-    accepted: textColumn(ordered.map((f) => f.accepted)),
-    horse_id: textColumn(ordered.map((f) => horseOf(reads[f.read] as Read, f.row))),
-    raw: textColumn(ordered.map((f) => rawRow(sourceOf(f), f.row))),
+    file: text((one) => sourceOf(one).file),
+    line: numberColumn(told.map((one) => one.run?.line ?? sourceOf(one).lines[one.row])),
+    rows: numberColumn(told.map(({ run }) => run?.rows ?? 1)),
+    foot: text(({ foot }) => foot),
+    column: text(({ column }) => column),
+    value: text(({ value }) => value),
+    reason: text(({ reason }) => reason),
+    accepted: text(({ accepted }) => accepted),
+    horse_id: text(({ read, row, run }) => (run ? null : horseOf(reads[read] as Read, row))),
+    raw: text((one) => (one.run ? rawBroken(sourceOf(one), one.run.first) : rawRow(sourceOf(one), one.row))),
   });
 }
+
+/** A fault of a row, or a run of rows that are told as one. */
+type Told = SetAsideFault & { readonly run?: BrokenRun };
 
 /** One row set aside: a foot of a source row. */
 export function rowKey(f: SetAsideFault): string {

@@ -23,6 +23,17 @@ export interface BrokenRow {
   readonly stray: boolean;
 }
 
+/** Rows that follow one another and are broken in the same way, counted but not kept: beyond so many (`broken-rows.ts`). */
+export interface BrokenRun {
+  /** Physical lines of the first and the last. */
+  readonly line: number;
+  readonly lastLine: number;
+  readonly rows: number;
+  readonly reason: string;
+  /** The first as it stood. */
+  readonly first: BrokenRow;
+}
+
 /** One file, read whole and unjudged. Blank lines are not rows. */
 export interface Source {
   readonly file: string;
@@ -34,10 +45,12 @@ export interface Source {
   /** Lines above the header that are not part of the table. */
   readonly titles: readonly string[];
   readonly columns: readonly SourceColumn[];
+  /** Rows kept: without those of `brokenRuns`. */
   readonly rowCount: number;
   /** Physical line where each row starts (Parquet: the row's number, from 1). */
   readonly lines: Int32Array;
   readonly broken: ReadonlyMap<number, BrokenRow>;
+  readonly brokenRuns: readonly BrokenRun[];
 }
 
 export interface OpenOptions {
@@ -71,6 +84,11 @@ export class IntList {
   done(): Int32Array {
     return this.values.subarray(0, this.used);
   }
+}
+
+/** All rows of the file, those counted only among them. */
+export function rowsInFile({ rowCount, brokenRuns }: Source): number {
+  return brokenRuns.reduce((sum, { rows }) => sum + rows, rowCount);
 }
 
 /** One cell as it stood in the file. */

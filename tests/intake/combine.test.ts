@@ -30,6 +30,7 @@ describe('rows', () => {
     expect([...numbers(setAside, 'set_aside_row')]).toEqual([1, 1, 1, 2]);
     expect(rowsOf(setAside)[1]).toEqual({
       set_aside_row: 1,
+      rows: 1,
       file: 'visits.csv',
       line: 3,
       foot: 'RF',

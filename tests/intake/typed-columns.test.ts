@@ -55,6 +55,12 @@ describe('a typed column', () => {
       int64(),
       [-1, null, 2 ** 53 - 1, -(2 ** 40)],
     ],
+    [
+      'whole numbers of 64 bits that no double holds',
+      [2n ** 53n + 1n, null, 7n, -(2n ** 63n)],
+      int64(),
+      ['9007199254740993', null, 7, '-9223372036854775808'],
+    ],
     ['days', days, dateDay(), [20_521, null, -1, 20_521]],
     [
       'moments',

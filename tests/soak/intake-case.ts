@@ -6,6 +6,7 @@ import { type Mapping, mappingProblems } from '../../src/intake/mapping.ts';
 import { inspectFile } from '../../src/intake/open.ts';
 import { type Read, readSource } from '../../src/intake/read.ts';
 import { IntakeRefusal } from '../../src/intake/refusal.ts';
+import { rowsInFile } from '../../src/intake/source.ts';
 import { type Random, seededRandom } from '../../src/stats/random.ts';
 import { SPOILT_BYTES } from './spoil-bytes.ts';
 import { SPOILT_TEXTS } from './spoil-text.ts';
@@ -114,21 +115,21 @@ function faultsOf({ source, counts }: Read, { admitted, horses, setAside, report
   };
   must(report.identityHolds, 'the report says that its identity does not hold');
   const kept = admitted.rowCount + horses.rowCount;
-  const aside = new Set(numbers(setAside, 'set_aside_row')).size;
+  const rowsOf = new Map(Array.from(numbers(setAside, 'set_aside_row'), (row, i) => [row, i]));
+  const counted = numbers(setAside, 'rows');
+  const aside = [...rowsOf.values()].reduce((sum, i) => sum + (counted[i] as number), 0);
   must(kept === report.admitted, `${kept} rows kept, ${report.admitted} reported`);
   must(aside === report.setAside, `${aside} rows set aside, ${report.setAside} reported`);
   must(report.rowsRead === kept + aside, `${report.rowsRead} read, ${kept} kept, ${aside} set aside`);
-  must(counts.sourceRows === source.rowCount, 'rows of the file');
+  must(counts.sourceRows === rowsInFile(source), 'rows of the file');
   // Every row of the file is somewhere, by its line.
   const lines = new Set([
     ...numbers(admitted, 'source_line'),
     ...numbers(horses, 'source_line'),
     ...numbers(setAside, 'line'),
   ]);
-  must(
-    lines.size === new Set(source.lines).size,
-    `${new Set(source.lines).size} lines with rows, ${lines.size} told of`,
-  );
+  const there = new Set([...source.lines, ...source.brokenRuns.map(({ line }) => line)]).size;
+  must(lines.size === there, `${there} lines with rows, ${lines.size} told of`);
   for (const column of ['reason', 'accepted']) {
     const missing = texts(setAside, column).filter((text) => !text || /\[object|undefined|NaN/.test(text));
     must(missing.length === 0, `${missing.length} rows set aside without ${column}: ${missing[0]}`);

@@ -8,9 +8,12 @@ const GRADE_BY_WORD = new Map(
   ),
 );
 
-/** Grade 0–3: `2`, `2.0`, `++`, `moderate`. The limits of the column are checked after this. */
+/** Grade 0–3: `2`, `2.0`, `++`, `moderate`, `grade 2`, `2/3`. The limits of the column are checked after this. */
 export function parseGrade(text: string): number | Fault {
-  const word = plain(text);
+  const word = plain(text)
+    .replace(/^(?:grade|gr|g|score)\b[.: ]*(?=.)/, '')
+    // On a scale of three only: 2 of 5 is another scale's.
+    .replace(/^([0-3]) ?(?:\/|of) ?3$/, '$1');
   if (/^-?\d+(?:[.,]0+)?$/.test(word)) return Number(word.replace(',', '.'));
   return GRADE_BY_WORD.get(word) ?? fault('not a grade');
 }
