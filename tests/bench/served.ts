@@ -20,9 +20,6 @@ export interface Served {
   close(): Promise<void>;
 }
 
-/** Not the browser tests' own port: both may run at once. */
-const PORT = 4391;
-
 /** Builds the notebook into a folder of its own and serves it as `npm start` does, counting what is sent. */
 export async function serveBuilt(): Promise<Served> {
   const outDir = mkdtempSync(join(tmpdir(), 'growout-bench-'));
@@ -51,10 +48,13 @@ export async function serveBuilt(): Promise<Served> {
   await build(config);
   const server = await preview({
     ...config,
-    preview: { host: '127.0.0.1', port: PORT, strictPort: true, open: false },
+    // Any port that is free: browser tests may run at the same time.
+    preview: { host: '127.0.0.1', port: 0, open: false },
   });
+  const address = server.resolvedUrls?.local[0];
+  if (address === undefined) throw new Error('the server must have an address');
   return {
-    address: `http://127.0.0.1:${PORT}/`,
+    address,
     sent,
     gzipBytes: (path) => gzipSync(readFileSync(join(outDir, new URL(path, 'http://bench').pathname))).length,
     async close() {
