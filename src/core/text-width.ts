@@ -10,6 +10,20 @@ export function textWidth(text: string, size = 12): number {
   return em * size;
 }
 
+/** Words in lines that fit a width in px, at a size in px; a word that is wider stands alone. */
+export function wrapped(text: string, width: number, size = 12): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(/\s+/).filter(Boolean)) {
+    const longer = line === '' ? word : `${line} ${word}`;
+    if (line !== '' && textWidth(longer, size) > width) {
+      lines.push(line);
+      line = word;
+    } else line = longer;
+  }
+  return line === '' ? lines : [...lines, line];
+}
+
 /** The text, cut with an ellipsis where it would be wider. */
 export function fitText(text: string, width: number, size = 12): string {
   if (textWidth(text, size) <= width) return text;

@@ -1,18 +1,21 @@
 import * as Plot from '@observablehq/plot';
-import { textWidth } from '../core/text-width.ts';
+import { textWidth, wrapped } from '../core/text-width.ts';
 import type { Series } from './chart-series.ts';
 import type { Inks } from './palette.ts';
 
 export interface KeyItem {
   readonly series: Series;
   readonly at: number;
-  /** Left edge and middle, px in the drawing. */
+  /** The name, in lines that fit. */
+  readonly lines: readonly string[];
+  /** Left edge and middle of the first line, px in the drawing. */
   readonly x: number;
   readonly y: number;
 }
 
 const SWATCH = 24;
 export const KEY_LINE = 20;
+const NEXT_LINE = 14;
 
 /** Lays the key out in lines that fit the width. */
 export function layOutKey(
@@ -22,17 +25,21 @@ export function layOutKey(
 ): { items: KeyItem[]; height: number } {
   const items: KeyItem[] = [];
   let x = left;
-  let line = 0;
+  let top = 0;
+  let tallest = 0;
   series.forEach((each, at) => {
     const needed = SWATCH + 6 + textWidth(each.name) + 18;
     if (x > left && x + needed > width) {
       x = left;
-      line += 1;
+      top += tallest;
+      tallest = 0;
     }
-    items.push({ series: each, at, x, y: line * KEY_LINE + KEY_LINE / 2 });
+    const lines = wrapped(each.name, width - x - SWATCH - 6);
+    tallest = Math.max(tallest, KEY_LINE + NEXT_LINE * (lines.length - 1));
+    items.push({ series: each, at, lines, x, y: top + KEY_LINE / 2 });
     x += needed;
   });
-  return { items, height: items.length > 0 ? (line + 1) * KEY_LINE + 4 : 0 };
+  return { items, height: items.length > 0 ? top + tallest + 4 : 0 };
 }
 
 const px = <T>(value: (each: T) => number) => ({ value, scale: null });
@@ -84,14 +91,16 @@ export function keyMarks(
       };
       marks.push(Plot.dot(data, dot as unknown as Plot.DotOptions));
     }
-    const name = {
-      x: px<KeyItem>(({ x }) => x + SWATCH + 6),
-      y: px<KeyItem>(({ y }) => y),
-      text: (each: KeyItem) => each.series.name,
-      textAnchor: 'start',
-      fill: inks.ink,
-    };
-    marks.push(Plot.text(data, name as unknown as Plot.TextOptions));
+    item.lines.forEach((line, at) => {
+      const name = {
+        x: px<KeyItem>(({ x }) => x + SWATCH + 6),
+        y: px<KeyItem>(({ y }) => y + at * NEXT_LINE),
+        text: () => line,
+        textAnchor: 'start',
+        fill: inks.ink,
+      };
+      marks.push(Plot.text(data, name as unknown as Plot.TextOptions));
+    });
     return marks;
   };
   return items.flatMap(one);

@@ -1,5 +1,5 @@
 import { columnTitle, formatNumber } from '../core/format-value.ts';
-import { textWidth } from '../core/text-width.ts';
+import { textWidth, wrapped } from '../core/text-width.ts';
 import type { Axis } from './chart-axis.ts';
 import { distinct, type Layer } from './chart-data.ts';
 import { KEY_LINE, type KeyItem, layOutKey } from './chart-key.ts';
@@ -12,6 +12,9 @@ export interface Grid {
   readonly names: readonly string[];
   readonly columns: number;
   readonly rows: number;
+  /** Names in lines that fit, and px that the lines after the first need. */
+  readonly lines: ReadonlyMap<string, readonly string[]>;
+  readonly more: number;
 }
 
 export interface FillEnds {
@@ -33,6 +36,9 @@ export interface ChartLayout {
     readonly left: number;
   };
   readonly grid: Grid | null;
+  /** Titles of the axes, in lines that fit. */
+  readonly titleX: readonly string[];
+  readonly titleY: readonly string[];
   /** Names at the ends of lines, where they stand in place of a key. */
   readonly ends: ReturnType<typeof lineEnds>;
   readonly key: readonly KeyItem[];
@@ -45,11 +51,19 @@ export interface ChartLayout {
   readonly isTurned: boolean;
   /** Of the names of categories down the side: smaller where they stand close. */
   readonly nameSize: number;
+  /** px from a category's middle up to its name, where names stand over the marks; 0 where they stand beside. */
+  readonly nameRise: number;
   /** Steps between series of one category; 0 where they need not step aside. */
   readonly dodge: number;
 }
 
 const TURNED_MOST = 110;
+export const TEXT_LINE = 14;
+/** Of the width, the most that names at the end of lines take; where they would take more, a key stands instead. */
+const ENDS_MOST = 0.35;
+
+/** Names of panels are bold, and so somewhat wider than their size says. */
+const NAME_SIZE = 13;
 
 function facetGrid(spec: ChartSpec, layers: readonly Layer[], width: number): Grid | null {
   if (!spec.facet) return null;
@@ -57,7 +71,11 @@ function facetGrid(spec: ChartSpec, layers: readonly Layer[], width: number): Gr
   if (names.length === 0) return null;
   const fitting = Math.max(1, Math.floor(width / 230));
   const columns = Math.min(names.length, spec.facet.columns ?? fitting, fitting);
-  return { names, columns, rows: Math.ceil(names.length / columns) };
+  // A panel alone in its row may use the width of the whole drawing.
+  const room = columns === 1 ? width - 8 : ((width - 62) / columns) * 0.88;
+  const lines = new Map(names.map((name) => [name, wrapped(name, room, NAME_SIZE)]));
+  const most = Math.max(...[...lines.values()].map((each) => each.length));
+  return { names, columns, rows: Math.ceil(names.length / columns), lines, more: TEXT_LINE * (most - 1) };
 }
 
 /** What cells show by lightness, and its two ends; null where no layer does. */
@@ -72,20 +90,32 @@ function fillEnds(layers: readonly Layer[]): FillEnds | null {
   return { low, high, least: shown(low), most: shown(high), title: columnTitle(column) };
 }
 
+/** Of the width, the most that names beside the marks take. */
+const BESIDE_MOST = 0.36;
+
 function widestName(axis: Axis, most: number): number {
   const widest = axis.domain.reduce<number>((width, each) => Math.max(width, textWidth(String(each))), 0);
   return Math.min(widest + 14, most);
 }
 
+/** Whether names down the side would be cut or crowd the marks out. Bars and cells fill the place over them. */
+function areNamesOver(spec: ChartSpec, layers: readonly Layer[], y: Axis, width: number): boolean {
+  if (y.kind !== 'band' || layers.some(({ mark }) => mark.mark === 'bar' || mark.mark === 'cell'))
+    return false;
+  const needed = widestName(y, Number.POSITIVE_INFINITY);
+  return needed > Math.max(width * BESIDE_MOST, Math.min(spec.y.room ?? 0, width * 0.45));
+}
+
 /** Down the side, so many categories stand closer the more there are. */
-function pitchOf(count: number, lanes: number): number {
+function pitchOf(count: number, lanes: number, isOver: boolean): number {
+  if (isOver) return 34 + 13 * (lanes - 1);
   const wide = count <= 30 ? 22 : count <= 60 ? 17 : 13;
   return lanes > 1 ? Math.max(wide, lanes * 9 + 8) : wide;
 }
 
-function panelHeight(y: Axis, width: number, lanes: number, grid: Grid | null): number {
-  const panel = y.kind === 'band' ? y.domain.length * pitchOf(y.domain.length, lanes) + 12 : null;
-  if (grid) return grid.rows * ((panel ?? 150) + 40);
+function panelHeight(y: Axis, width: number, lanes: number, isOver: boolean, grid: Grid | null): number {
+  const panel = y.kind === 'band' ? y.domain.length * pitchOf(y.domain.length, lanes, isOver) + 12 : null;
+  if (grid) return grid.rows * ((panel ?? 150) + 40 + grid.more);
   return panel ?? Math.min(400, Math.max(240, width * 0.5));
 }
 
@@ -100,15 +130,22 @@ export function chartLayout(
   const banded = y.kind === 'band' ? 'y' : x.kind === 'band' ? 'x' : null;
   const lanes = banded && spec.aside && needsDodge(layers, banded) ? series.length : 1;
   const found = grid || banded || series.length > 7 ? null : lineEnds(layers, series);
-  const ends = found && found.length > 1 ? found : null;
+  const names =
+    found && found.length > 1 ? Math.max(...found.map((end) => textWidth(end.series.name))) + 36 : 0;
+  const ends = names > 0 && names <= width * ENDS_MOST ? found : null;
   const key = layOutKey(ends ? [] : series, 4, width - 8);
   const fill = fillEnds(layers);
   const keyHeight = key.height + (fill ? KEY_LINE + 4 : 0);
 
-  const roomY = spec.y.room ?? (y.kind === 'band' ? widestName(y, width * 0.36) : 46);
-  const names = ends ? Math.max(...ends.map((end) => textWidth(end.series.name))) + 36 : 0;
+  const isOver = areNamesOver(spec, layers, y, width);
+  const beside = spec.y.room ?? (y.kind === 'band' ? widestName(y, width * BESIDE_MOST) : 46);
+  const roomY = isOver ? 16 : Math.min(beside, width * 0.45);
+  const titleX = wrapped(x.title, width - 8);
+  const titleY = wrapped(y.title, width - 8);
   const texts = layers.some(({ mark }) => mark.mark === 'text') && y.kind === 'band' ? 40 : 0;
-  const right = Math.min(width * 0.35, Math.max(16, names, texts));
+  // The last figure of an axis in percent stands half over the edge.
+  const edge = x.format === 'percent' ? 22 : 16;
+  const right = Math.min(width * ENDS_MOST, Math.max(edge, ends ? names : 0, texts));
   const across = (width - roomY - right) / (grid?.columns ?? 1);
   const roomX = x.kind === 'band' ? across / Math.max(1, x.domain.length) : 0;
   const isTurned = x.kind === 'band' && widestName(x, Number.POSITIVE_INFINITY) - 6 > roomX;
@@ -117,15 +154,20 @@ export function chartLayout(
     : x.kind === 'date' && x.format !== 'month'
       ? 34
       : 24;
-  const top = keyHeight + (y.title ? 26 : 8) + (grid ? 18 : 0);
-  const bottom = depth + (x.title ? 20 : 0);
-  const height = spec.height ?? Math.round(panelHeight(y, width, lanes, grid) + top + bottom);
+  const more = (lines: readonly string[]) => TEXT_LINE * Math.max(0, lines.length - 1);
+  const top = keyHeight + (titleY.length > 0 ? 26 : 8) + more(titleY) + (grid ? 18 + grid.more : 0);
+  const bottom = depth + (titleX.length > 0 ? 20 : 0) + more(titleX);
+  const needed = Math.round(panelHeight(y, width, lanes, isOver, grid) + top + bottom);
+  const given = spec.height && spec.height + more(titleX) + more(titleY);
+  const height = given && isOver ? Math.max(given, needed) : (given ?? needed);
   const pitch = (height - top - bottom) / Math.max(1, y.domain.length) / (grid?.rows ?? 1);
   return {
     width,
     height,
     margin: { top, right, bottom, left: roomY },
     grid,
+    titleX,
+    titleY,
     ends,
     key: key.items,
     keyHeight,
@@ -135,6 +177,7 @@ export function chartLayout(
     roomX: isTurned ? TURNED_MOST : roomX,
     isTurned,
     nameSize: y.kind === 'band' ? Math.max(8, Math.min(12, pitch - 2)) : 12,
+    nameRise: isOver ? 10.5 + 6.5 * (lanes - 1) : 0,
     dodge: lanes > 1 ? Math.min(9, 18 / (lanes - 1)) : 0,
   };
 }

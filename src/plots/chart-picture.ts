@@ -1,4 +1,4 @@
-import { textWidth } from '../core/text-width.ts';
+import { wrapped } from '../core/text-width.ts';
 import type { ChartTable } from './chart-data.ts';
 import type { ChartSpec } from './chart-spec.ts';
 import { drawChart } from './draw-chart.ts';
@@ -13,20 +13,6 @@ export interface Picture {
   readonly svg: string;
   readonly width: number;
   readonly height: number;
-}
-
-/** Words in lines that fit a width in px, at a size in px. */
-export function wrapped(text: string, width: number, size: number): string[] {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(/\s+/).filter(Boolean)) {
-    const longer = line === '' ? word : `${line} ${word}`;
-    if (line !== '' && textWidth(longer, size) > width) {
-      lines.push(line);
-      line = word;
-    } else line = longer;
-  }
-  return line === '' ? lines : [...lines, line];
 }
 
 function element(

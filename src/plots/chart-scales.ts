@@ -40,6 +40,20 @@ function tickWords(axis: Axis, room: number): { tickFormat?: (value: unknown) =>
   return { tickFormat: (value) => formatNumber(Number(value)) };
 }
 
+/** Where there is no room beside the marks, each category's name stands over them, along the left edge. */
+function namesOver(y: Axis, { width, margin, nameRise }: ChartLayout, inks: Inks): Plot.Markish {
+  const names = y.domain.map(String);
+  return Plot.text(names, {
+    y: (name: string) => name,
+    text: (name: string) => fitText(name, width - 12),
+    frameAnchor: 'left',
+    textAnchor: 'start',
+    dx: 4 - margin.left,
+    dy: -nameRise,
+    fill: inks.soft,
+  } as unknown as Plot.TextOptions);
+}
+
 /** Ticks, their labels and hairlines; titles are written apart. */
 export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Plot.Markish[] {
   const look = { color: inks.soft, label: null, tickSize: 4, tickPadding: 4, ticks: 6 };
@@ -64,6 +78,6 @@ export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Pl
       ...aslant,
       ...monthly,
     } as Plot.AxisXOptions),
-    Plot.axisY(down as Plot.AxisYOptions),
+    layout.nameRise > 0 ? namesOver(y, layout, inks) : Plot.axisY(down as Plot.AxisYOptions),
   ];
 }

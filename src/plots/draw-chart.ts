@@ -1,16 +1,18 @@
 import * as Plot from '@observablehq/plot';
 import { formatNumber } from '../core/format-value.ts';
+import { textWidth } from '../core/text-width.ts';
 import { type Axis, chartAxis } from './chart-axis.ts';
 import { type ChartCounts, chartCaption, chartCounts } from './chart-caption.ts';
 import { type ChartTable, chartLayers, type Layer } from './chart-data.ts';
 import { fillKeyMarks, keyMarks } from './chart-key.ts';
-import { type ChartLayout, chartLayout } from './chart-layout.ts';
+import { type ChartLayout, chartLayout, TEXT_LINE } from './chart-layout.ts';
 import { layerMarks, type MarkSetting } from './chart-marks.ts';
 import { axesMarks, scaleOf } from './chart-scales.ts';
 import { chartSeries } from './chart-series.ts';
 import type { ChartSpec } from './chart-spec.ts';
 import { endLabels } from './end-labels.ts';
 import { hatchDefinitions, nextHatchPrefix } from './hatches.ts';
+import { keepInside } from './keep-inside.ts';
 import { type ChartTheme, type Inks, inksOf } from './palette.ts';
 
 /** More marks than this make a slow and unreadable drawing. */
@@ -55,12 +57,15 @@ const placeIn = (layout: ChartLayout) => (facet: string | null) => {
 const px = (value: number) => ({ value: [value], scale: null });
 
 /** Key and axis titles, at places in px, which no mark of a faceted plot can have. */
-function overlay({ x, y }: Axes, layout: ChartLayout, inks: Inks, hatch: MarkSetting['hatch']): Element[] {
-  const { width, height, margin, key, keyHeight, fill, fillTop } = layout;
+function overlay(layout: ChartLayout, inks: Inks, hatch: MarkSetting['hatch']): Element[] {
+  const { width, height, margin, key, keyHeight, fill, fillTop, titleX, titleY } = layout;
   const title = (text: string, left: number, top: number, textAnchor: 'start' | 'middle') => {
     const options = { x: px(left), y: px(top), textAnchor, fill: inks.ink, fontWeight: 500 };
-    return text === '' ? [] : [Plot.text([text], options as unknown as Plot.TextOptions)];
+    return Plot.text([text], options as unknown as Plot.TextOptions);
   };
+  const widest = Math.max(0, ...titleX.map((line) => textWidth(line)));
+  const middle = margin.left + (width - margin.left - margin.right) / 2;
+  const across = Math.max(4 + widest / 2, Math.min(middle, width - 4 - widest / 2));
   const drawing = Plot.plot({
     width,
     height,
@@ -70,8 +75,10 @@ function overlay({ x, y }: Axes, layout: ChartLayout, inks: Inks, hatch: MarkSet
     marks: [
       ...keyMarks(key, inks, hatch),
       ...(fill ? fillKeyMarks(fill, fillTop, inks) : []),
-      ...title(y.title, 4, keyHeight + 10, 'start'),
-      ...title(x.title, margin.left + (width - margin.left - margin.right) / 2, height - 9, 'middle'),
+      ...titleY.map((line, at) => title(line, 4, keyHeight + 10 + at * TEXT_LINE, 'start')),
+      ...titleX.map((line, at) =>
+        title(line, across, height - 9 - (titleX.length - 1 - at) * TEXT_LINE, 'middle'),
+      ),
     ],
   });
   return [...drawing.children].filter((child) => child.tagName !== 'style');
@@ -90,13 +97,17 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
   const place = placeIn(layout);
   const curve = has('step') ? 'step-after' : 'linear';
   const setting: MarkSetting = { x, y, inks, series, dodge, place, hatch, curve };
-  const panels = (grid?.names ?? []).map((name) => ({ name, ...place(name) }));
+  const panels = (grid?.names ?? []).map((name) => ({
+    name: grid?.lines.get(name)?.join('\n') ?? name,
+    ...place(name),
+  }));
   const panelName = {
     fx: 'fx',
     fy: 'fy',
     text: 'name',
     frameAnchor: 'top-left',
     lineAnchor: 'bottom',
+    dx: grid?.columns === 1 ? 4 - margin.left : 0,
     dy: -5,
   };
   const svg = Plot.plot({
@@ -109,7 +120,7 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     className: 'chart-drawing',
     style: { background: 'transparent', color: inks.ink, fontSize: '12px', fontFamily: 'inherit' },
     x: scaleOf(x, use),
-    y: scaleOf(y, use),
+    y: { ...scaleOf(y, use), ...(layout.nameRise > 0 ? { axis: null } : {}) },
     color: {
       type: 'linear',
       range: [inks.line, inks.main],
@@ -131,7 +142,8 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
       ...(ends ? [endLabels(ends, inks)] : []),
     ],
   }) as SVGSVGElement;
-  svg.append(...overlay(axes, layout, inks, hatch));
+  keepInside(svg, width);
+  svg.append(...overlay(layout, inks, hatch));
   // A picture has one name, its own: its parts have none, but keep their kind for tests and styles.
   for (const part of svg.querySelectorAll('[aria-label]')) {
     part.setAttribute('data-mark', part.getAttribute('aria-label') ?? '');
