@@ -41,4 +41,10 @@ describe('herds that once did harm', () => {
     expect(departures).toEqual(['many visits', 'events in one group', 'measures anywhere']);
     expect(faults).toEqual([]);
   });
+
+  it('changes of which more than half are alike: the others were told as infinitely far off', async () => {
+    const { departures, faults } = await askHerd(engine, 46, ['measurement']);
+    expect(departures).toEqual(['measures from lowest to highest', 'visits of long ago']);
+    expect(faults).toEqual([]);
+  });
 });

@@ -4,6 +4,7 @@ import type { Counts } from '../format.ts';
 import { levelName } from '../groups.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { lowered, type MeasurementAnswer, TWO_READINGS } from './answer.ts';
+import { canTellJumps } from './jumps.ts';
 import type { Rounding } from './rounding.ts';
 
 type Figure = Pick<Estimate, 'estimate'> &
@@ -111,16 +112,18 @@ function roundRows(rounding: Rounding): TidyRow[] {
 }
 
 function jumpRows({ models, options }: MeasurementAnswer): TidyRow[] {
-  return models.map(({ model, jumps }) =>
-    row(
-      `changes beyond ${options.beyond} robust SDs, ${lowered(model.measured.label)}`,
-      'all',
-      { estimate: jumps.total },
-      'changes',
-      model.rows.counts,
-      model.where,
-    ),
-  );
+  return models
+    .filter(({ model }) => canTellJumps(model))
+    .map(({ model, jumps }) =>
+      row(
+        `changes beyond ${options.beyond} robust SDs, ${lowered(model.measured.label)}`,
+        'all',
+        { estimate: jumps.total },
+        'changes',
+        model.rows.counts,
+        model.where,
+      ),
+    );
 }
 
 function twiceRows({ models, twice }: MeasurementAnswer): TidyRow[] {

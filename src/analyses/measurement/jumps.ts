@@ -29,6 +29,11 @@ export interface Jumps {
 
 export const MOST_SHOWN = 200;
 
+/** Where more than half the changes lie just where they are expected (numbers made up, or copied), nothing says how far is far. */
+const LEAST_SPREAD = 1e-9;
+
+export const canTellJumps = ({ robust }: ModelAnswer): boolean => robust > LEAST_SPREAD;
+
 /** Changes of routine cycles, and of those flagged because the toe came back shorter, beyond so many robust SDs. */
 export async function jumpsOf(
   answer: ModelAnswer,
@@ -36,6 +41,7 @@ export async function jumpsOf(
   context: Pick<AnalysisContext, 'engine' | 'signal'>,
 ): Promise<Jumps> {
   const { measured, rows, residual, robust, visitDay, nextDay } = answer;
+  if (!canTellJumps(answer)) return { shown: [], total: 0, of: 0 };
   const limit = beyond * robust;
   const found: Jump[] = [];
   residual.forEach((distance, row) => {
