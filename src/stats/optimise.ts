@@ -24,11 +24,16 @@ export interface Minimum {
 }
 
 const ROUNDING_LIMIT = 1e-5;
+/** Of the value: less than this a step cannot be seen to gain. */
+const ROUNDING = 1e-15;
+/** So many steps without a gain to be seen say that rounding, and not the function, leads. */
+const STILL_STEPS = 3;
 
 /**
  * Local minimum by BFGS (damped Newton where `hessian` is given), projected on the lower bounds, with a
  * bisecting weak Wolfe line search (Nocedal & Wright 2006, ch. 3 and 6; Dennis & Schnabel 1983, §7.2).
- * Where rounding stops progress it is accepted only with a scaled gradient below 1e-5; else `not-converged`.
+ * Where rounding stops progress it is accepted only with a scaled gradient below 1e-5; else `not-converged`: without
+ * this a gradient just above the tolerance is chased through hundreds of steps that only rounding makes.
  */
 export function minimise(f: Objective, start: Float64Array, options: MinimiseOptions = {}): Outcome<Minimum> {
   const p = start.length;
@@ -39,12 +44,13 @@ export function minimise(f: Objective, start: Float64Array, options: MinimiseOpt
   if (!Number.isFinite(here.value)) throw new Error(`start must have a finite value: ${here.value}`);
   let inverse = identity(p);
   let fresh = true;
+  let still = 0;
 
   for (let iteration = 0; iteration < (options.maxIterations ?? 500); iteration++) {
     const scaled = scaledGradient(x, here, lower);
     if (Number.isNaN(scaled)) throw new Error('gradient must be finite: NaN');
     const found = (): Minimum => ({ x, ...here, iterations: iteration, scaledGradient: scaled });
-    if (scaled <= tolerance) return found();
+    if (scaled <= tolerance || (still >= STILL_STEPS && scaled <= ROUNDING_LIMIT)) return found();
 
     const held = heldCoordinates(x, here.gradient, lower);
     const direction = options.hessian
@@ -65,6 +71,7 @@ export function minimise(f: Objective, start: Float64Array, options: MinimiseOpt
       inverse = updated(inverse, moved, turned, fresh);
       fresh = false;
     }
+    still = here.value - step.at.value > ROUNDING * Math.max(Math.abs(here.value), 1) ? 0 : still + 1;
     x = step.x;
     here = step.at;
   }
@@ -92,6 +99,8 @@ function lineSearch(f: Objective, x: Float64Array, here: Evaluated, d: Float64Ar
     if (!(at.value <= here.value + 1e-4 * Math.min(gain, 0)) || !at.gradient.every(Number.isFinite)) {
       high = t;
       t = (low + high) / 2;
+      // Shorter steps gain still less than this one, and even it promised less than can be seen.
+      if (-t * slope < ROUNDING * Math.abs(here.value)) break;
     } else {
       if (!best || at.value <= best.at.value) best = { x: point, at };
       const clipped = point.some((value, i) => value === lower[i] && d[i]! < 0);
