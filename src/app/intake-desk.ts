@@ -1,5 +1,6 @@
 import { countHerd, loadHerd, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
+import { cellAt, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
 import { delimiterName } from '../intake/delimiter.ts';
@@ -73,7 +74,7 @@ export function intakeDesk(
       const { visits, horses, setAside, report } = combine(all);
       if (!report.identityHolds)
         throw new Error('rows read must equal rows admitted and set aside: please report this');
-      if (visits.rowCount === 0) throw new Error(nothingAdmitted(report.files));
+      if (visits.rowCount === 0) throw new Error(nothingAdmitted(report.files, setAside));
       signal.throwIfAborted();
       progress(0.75, 'Loading the herd');
       try {
@@ -115,11 +116,28 @@ export function intakeDesk(
   }
 }
 
-function nothingAdmitted(files: readonly FileReport[]): string {
-  const setAside = files.reduce((sum, f) => sum + (f.kind === 'visits' ? f.setAside : 0), 0);
-  return setAside > 0
-    ? `None of the visits could be admitted: ${setAside} rows were set aside. Look at how the columns are read.`
+function nothingAdmitted(files: readonly FileReport[], setAside: Table): string {
+  const rows = files.reduce((sum, f) => sum + (f.kind === 'visits' ? f.setAside : 0), 0);
+  return rows > 0
+    ? `None of the visits could be admitted: ${rows} rows were set aside. ${commonestReason(setAside)} Look at how the columns are read.`
     : 'These files hold no visits. Choose the file of visit records as well.';
+}
+
+/** What was wrong most often, with a value and what would be accepted. */
+function commonestReason(setAside: Table): string {
+  const seen = new Map<string, { row: number; times: number }>();
+  for (let row = 0; row < setAside.rowCount; row++) {
+    const key = `${cellAt(setAside, 'column', row)}: ${cellAt(setAside, 'reason', row)}`;
+    const one = seen.get(key) ?? { row, times: 0 };
+    one.times += 1;
+    seen.set(key, one);
+  }
+  const [most] = [...seen.values()].sort((a, b) => b.times - a.times);
+  if (!most) return '';
+  const text = (name: string): string => String(cellAt(setAside, name, most.row) ?? '');
+  const where = text('column') === '' ? '' : `“${text('column')}”: `;
+  const value = text('value') === '' ? '' : `, such as “${text('value')}”`;
+  return `Most often ${where}${text('reason')}${value}; accepted: ${text('accepted')}.`;
 }
 
 /** The engine's own words for want of memory help nobody. */

@@ -10,7 +10,7 @@ import { acceptsTyped, shownValue } from './sheet-columns.ts';
 import type { Judged, JudgedRow, TypedCell, TypedRow } from './sheet-service.ts';
 
 const IDENTITY: readonly string[] = ['horse_id', 'visit_date', 'foot'];
-const ONE_ROW = 'one row for a foot on a day';
+export const ONE_ROW = 'one row for a foot on a day';
 const TOE: readonly string[] = ['toe_before_mm', 'toe_after_mm'];
 
 /** What is known of the herd where cells are judged. */

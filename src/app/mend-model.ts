@@ -9,6 +9,7 @@ import type { CachedRow } from '../sheet/row-cache.ts';
 import type { GridColumn, RowSource } from '../sheet/row-source.ts';
 import { type SetAsideEntry, setAsideEntries, setAsideKey } from '../sheet/set-aside-entries.ts';
 import type { Editing, SheetCalls } from './editing.ts';
+import { ONE_ROW } from './judge.ts';
 import { mendedBooks } from './mended-books.ts';
 import type { Caller } from './rpc.ts';
 
@@ -99,9 +100,14 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
         const some = rows.slice(offset, offset + limit);
         const cells = await Promise.all(some.map(cellsOf));
         const faults = await faultsOf(cells);
+        // Judged alone a row may be good that was set aside beside another; the file's reason names that other's line.
+        const ofRow = faults.map((found) => found.filter(({ accepted }) => accepted !== ONE_ROW));
+        const asked = some.map((entry, k) => {
+          const isTyped = typed.value.has(setAsideKey(entry));
+          return isTyped ? faults[k]! : ofRow[k]!;
+        });
         const why = some.map((entry, k) => {
-          const words = faults[k]!.map(faultWords);
-          // Judged alone a row may be good that was set aside beside another.
+          const words = asked[k]!.map(faultWords);
           return words.length > 0 ? words : entry.reasons;
         });
         return makeTable({
@@ -111,9 +117,7 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
           set_aside_why: textColumn(why.map((words) => words.join('; '))),
           set_aside_accepted: textColumn(
             some.map((entry, k) =>
-              (faults[k]!.length > 0 ? faults[k]!.map(({ accepted }) => accepted) : entry.accepted).join(
-                '; ',
-              ),
+              (asked[k]!.length > 0 ? asked[k]!.map(({ accepted }) => accepted) : entry.accepted).join('; '),
             ),
           ),
           set_aside_raw: textColumn(some.map(({ raw }) => raw)),

@@ -426,6 +426,11 @@ export function makeState(
       await change(() => keeping.replaceRecords(records, kept));
       for (const { mapping } of fresh) await change(() => keeping.rememberMapping(mapping));
       void askToStay();
+      const { lengthsAsInFiles } = await import('./lengths-as-in-files.ts');
+      await lengthsAsInFiles(
+        keeping,
+        inspections.map(({ mapping }) => mapping),
+      );
       await settle(read, { amendments: kept, derived }, false);
       const unfit = editing.conflicts.value.length;
       if (unfit > 0) trouble.value = unfitWords(unfit);

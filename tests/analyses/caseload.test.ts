@@ -69,7 +69,7 @@ describe('the caseload', () => {
     ]);
     const result = await runAnalysis(engine, 'caseload', { due: 'usual' });
     expect(rowsOf(tableOf(result, 'attention').table).map(({ why, due_on }) => [why, due_on])).toEqual([
-      ['20 days past its date', '12 December 2025'],
+      ['20 days overdue', '12 December 2025'],
       ['due in 3 days', '4 January 2026'],
     ]);
     await expectSound(engine, result);

@@ -83,7 +83,7 @@ test('changes to the demo herd and files looked over outlive the engine', async 
   await expect(read).toBeVisible();
   await end(page, 'engine');
   await startAgain(page);
-  await page.getByRole('button', { name: 'Leave them', exact: true }).click();
+  await page.getByRole('button', { name: 'Do not open them', exact: true }).click();
   await expect(cell(page, 0)).toHaveText('demo yard');
   await drop(page, [records()]);
   await expect(read).toBeVisible();
@@ -129,6 +129,7 @@ test(`${FAULTS} faults in the middle of something lose nothing that was confirme
   let tab = page;
   for (let k = 0; k < FAULTS; k++) {
     const row = k % ROWS;
+    const began = performance.now();
     await type(tab, row, `sure ${k}`);
     await expect(cell(tab, row)).toHaveText(`sure ${k}`);
     confirmed.push(`sure ${k}`);
@@ -157,6 +158,12 @@ test(`${FAULTS} faults in the middle of something lose nothing that was confirme
     ).toEqual(confirmed);
     expect(await changes(tab), story).toBe(kept.length);
     await expect(tab.getByTestId('keeping-notice'), story).toHaveCount(0);
+    // For the table of the soak.
+    const ms = Math.round(performance.now() - began);
+    test.info().annotations.push({
+      type: 'survived',
+      description: `${ms} ms: the ${victim}${victim === 'tab' ? '' : '’s thread'} ended in the middle of: ${deed}`,
+    });
   }
 });
 

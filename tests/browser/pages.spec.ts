@@ -151,7 +151,7 @@ test.describe('writing a page', () => {
     await page.getByLabel('Title').fill('My own: returns');
     await page.getByRole('button', { name: 'Rename' }).last().click();
     await expect(page.getByRole('heading', { level: 1 })).toHaveText('My own: returns');
-    await page.getByRole('button', { name: 'Take away' }).click();
+    await page.getByRole('button', { name: 'Save or print' }).click();
     const file = await saved(page, () => page.getByRole('button', { name: 'Save the page’s file' }).click());
     expect(file.name).toBe('my-own-returns.md');
     expect(file.bytes.toString()).toContain('title: "My own: returns"');
@@ -317,7 +317,7 @@ test.describe('taking work away', () => {
     const sentence = (await entry(page, 'answers').locator('li p').first().textContent()) ?? '';
     const cell =
       (await page.locator('[data-kind="table"] tbody tr').first().locator('td').last().textContent()) ?? '';
-    await page.getByRole('button', { name: 'Take away' }).click();
+    await page.getByRole('button', { name: 'Save or print' }).click();
     const file = await saved(page, () => page.getByRole('button', { name: 'Save as HTML' }).click());
     const html = file.bytes.toString();
     expect(file.name).toBe('growth.html');
@@ -403,7 +403,7 @@ test.describe('a page from someone else', () => {
       await page.locator('.page-text a[href^="javascript" i], .page-text a[href^="data" i]').count(),
     ).toBe(0);
     expect(await page.evaluate(() => (window as unknown as { hit?: number }).hit)).toBeUndefined();
-    await page.getByRole('button', { name: 'Take away' }).click();
+    await page.getByRole('button', { name: 'Save or print' }).click();
     const file = await saved(page, () => page.getByRole('button', { name: 'Save as HTML' }).click());
     expect(file.bytes.toString()).not.toMatch(/<script|<img|<iframe|<[^>]+\son\w+=/i);
     expect(watch.foreign).toEqual([]);

@@ -78,7 +78,7 @@ function reasonWords({ problem, foot, grade, before }: Standing, kinds: readonly
 function dateReason(due: Due | null, withinDays: number): { kind: Kind; words: string } | null {
   if (!due || due.daysOver < -withinDays) return null;
   if (due.daysOver > 0) {
-    return { kind: 'overdue', words: `${counted(due.daysOver, 'day', 'days')} past its date` };
+    return { kind: 'overdue', words: `${counted(due.daysOver, 'day', 'days')} overdue` };
   }
   const words = due.daysOver === 0 ? 'due today' : `due in ${counted(-due.daysOver, 'day', 'days')}`;
   return { kind: 'due', words };

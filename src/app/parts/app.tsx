@@ -1,4 +1,5 @@
 import { type Signal, useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
 import { OWN, openPages, type Shelf } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
 import { Contents, RECORDS } from './contents.tsx';
@@ -8,6 +9,7 @@ import { Later } from './later.tsx';
 import * as parts from './later-parts.ts';
 import { Masthead } from './masthead.tsx';
 import { PagePreview } from './page-preview.tsx';
+import { Welcome } from './welcome.tsx';
 
 interface AppProps {
   readonly state: AppState;
@@ -25,6 +27,11 @@ export function App({ state, shelf, current }: AppProps) {
   const preview = !current.value.startsWith(OWN) || shown?.id === current.value ? shown : undefined;
   const opened = state.opened.value;
   const isRecords = current.value === RECORDS;
+  const title = isRecords ? 'Records' : shown?.page.front.title;
+  useEffect(() => {
+    document.title = title ? `${title} · Growout` : 'Growout';
+  }, [title]);
+  const main = useRef<HTMLElement>(null);
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: dropping files has a keyboard equal in the masthead's button
     <div
@@ -44,6 +51,9 @@ export function App({ state, shelf, current }: AppProps) {
         );
       }}
     >
+      <button type="button" class="button skip" onClick={() => main.current?.focus()}>
+        Past the contents
+      </button>
       <Masthead state={state} />
       <Busy state={state} />
       <EngineNotice state={state} />
@@ -68,7 +78,7 @@ export function App({ state, shelf, current }: AppProps) {
             state.sheet.value = { kind: 'none' };
           }}
         />
-        <main>
+        <main ref={main} tabIndex={-1}>
           {sheet.kind === 'mapping' && (
             <Later load={parts.mappingSheet} with={{ state, inspections: sheet.inspections }} />
           )}
@@ -79,6 +89,7 @@ export function App({ state, shelf, current }: AppProps) {
           )}
           {sheet.kind === 'none' && (
             <>
+              {!isRecords && shown === pages[0] && <Welcome state={state} />}
               {state.loaded.value && <Later load={parts.cohortBar} with={{ state }} meanwhile="" />}
               {isRecords && state.loaded.value && <Later load={parts.sheetPlace} with={{ state }} />}
               {!isRecords && state.loaded.value && shown && (

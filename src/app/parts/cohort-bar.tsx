@@ -42,7 +42,7 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
           {whole.format(counts.horses)} horses, {whole.format(seen.feet)} feet, {whole.format(seen.cycles)}{' '}
           trim cycles
-          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them flagged as odd`}.
+          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them odd and left out`}.
         </span>
         {!isEveryone(cohort) && (
           <button type="button" class="button" onClick={() => change(EVERYONE)}>
@@ -50,7 +50,11 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           </button>
         )}
       </p>
-      <p class="soft cohort-day">Days are counted from {longDate(loaded.asOf)}.</p>
+      <p class="soft cohort-day">
+        A trim cycle is one foot from a trim to its next visit
+        {seen.flaggedCycles > 0 && '; odd ones are too short, too long, or shrank'}. Days count from{' '}
+        {longDate(loaded.asOf)}.
+      </p>
       {open.value && (
         <div class="cohort-choices">
           {(Object.keys(COHORT_COLUMNS) as CohortColumn[])

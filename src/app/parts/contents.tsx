@@ -1,3 +1,4 @@
+import { useSignal } from '@preact/signals';
 import { openPages, type Shelf, type ShelvedPage } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
 
@@ -20,9 +21,16 @@ export function Contents({
   readonly onNew: () => void;
 }) {
   const own = shelf.own.value;
+  /** Only a narrow window folds the list away. */
+  const unfolded = useSignal(false);
+  const choose = (): void => {
+    unfolded.value = false;
+    onChoose();
+  };
+  const shown = [...shelf.shipped, ...own].find(({ id }) => id === current);
   const link = ({ id, page }: ShelvedPage) => (
     <li key={id}>
-      <a href={`#${id}`} onClick={onChoose} aria-current={id === current ? 'page' : undefined}>
+      <a href={`#${id}`} onClick={choose} aria-current={id === current ? 'page' : undefined}>
         <span class="contents-title">{page.front.title}</span>
         <span class="contents-summary">{page.front.summary}</span>
       </a>
@@ -30,9 +38,19 @@ export function Contents({
   );
   return (
     <nav class="contents" aria-label="Pages">
-      <ul>
+      <button
+        type="button"
+        class="button contents-fold"
+        aria-expanded={unfolded.value}
+        onClick={() => {
+          unfolded.value = !unfolded.value;
+        }}
+      >
+        Pages: {current === RECORDS ? 'Records' : (shown?.page.front.title ?? '')}
+      </button>
+      <ul class={unfolded.value ? 'is-unfolded' : undefined}>
         <li>
-          <a href={`#${RECORDS}`} onClick={onChoose} aria-current={current === RECORDS ? 'page' : undefined}>
+          <a href={`#${RECORDS}`} onClick={choose} aria-current={current === RECORDS ? 'page' : undefined}>
             <span class="contents-title">Records</span>
             <span class="contents-summary">Every visit, foot by foot: look through, change, add.</span>
           </a>
@@ -45,7 +63,7 @@ export function Contents({
             type="button"
             class="button"
             onClick={() => {
-              onChoose();
+              choose();
               onNew();
             }}
           >
@@ -60,7 +78,7 @@ export function Contents({
               class="visually-hidden"
               onChange={(event) => {
                 const input = event.currentTarget;
-                onChoose();
+                choose();
                 void openPages(shelf, [...(input.files ?? [])], state).then(() => {
                   input.value = '';
                 });

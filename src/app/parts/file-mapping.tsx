@@ -3,6 +3,7 @@ import { FEET, FOOT_LABELS, type Foot } from '../../herd/vocabularies.ts';
 import { chooseDateOrder, chooseFoot, chooseUnit, retarget } from '../../intake/choices.ts';
 import type { CellUnit, FileKind, MappedColumn, Mapping } from '../../intake/mapping.ts';
 import { mappingGaps } from '../../intake/mapping-gaps.ts';
+import { readAlike } from '../alike-files.ts';
 import type { Inspection } from '../herd-service.ts';
 
 const UNITS_BY_KIND: Readonly<Record<string, readonly CellUnit[]>> = {
@@ -21,7 +22,9 @@ const whole = new Intl.NumberFormat('en-GB');
 
 interface FileMappingProps {
   readonly inspection: Inspection;
-  readonly change: (mapping: Mapping) => void;
+  /** An earlier file of those looked over that has the same headers. */
+  readonly like: Inspection | null;
+  readonly change: (change: (mapping: Mapping) => Mapping) => void;
   readonly readAs: (kind: FileKind) => void;
 }
 
@@ -36,10 +39,49 @@ function writtenHow({ encoding, delimiter, mapping }: Inspection): string {
 }
 
 /** How one file will be read: its kind, its dates, and a line for each column. */
-export function FileMapping({ inspection, change, readAs }: FileMappingProps) {
+export function FileMapping({ inspection, like, change, readAs }: FileMappingProps) {
   const { file, mapping, rowCount, remembered } = inspection;
   const how = writtenHow(inspection);
   const gaps = mappingGaps(mapping);
+  const isSame = like !== null && readAlike(like.mapping, mapping);
+  const ofFeet = mapping.columns.some(({ foot }) => foot !== null);
+  // Where a column says which foot, and none belongs to one foot, there is nothing to choose.
+  const namesFoot = mapping.columns.some(({ target }) => target === 'foot');
+  const feet = mapping.kind === 'visits' && (ofFeet || !namesFoot);
+  const at = (one: Mapping, column: MappedColumn): number =>
+    one.columns.findIndex(({ source }) => source === column.source);
+  const changeColumn = (column: MappedColumn, make: (mapping: Mapping, index: number) => Mapping): void =>
+    change((one) => (at(one, column) === -1 ? one : make(one, at(one, column))));
+  const table = (
+    <div class="scroll">
+      <table class="mapping">
+        <thead>
+          <tr>
+            <th scope="col">In your file</th>
+            <th scope="col" class="examples-head">
+              For instance
+            </th>
+            <th scope="col">Read as</th>
+            {feet && <th scope="col">Foot</th>}
+            <th scope="col">Unit</th>
+          </tr>
+        </thead>
+        <tbody>
+          {mapping.columns.map((column) => (
+            <ColumnRow
+              key={column.source}
+              column={column}
+              kind={mapping.kind}
+              feet={feet}
+              aim={(target) => changeColumn(column, (one, index) => retarget(one, index, target))}
+              setFoot={(foot) => changeColumn(column, (one, index) => chooseFoot(one, index, foot))}
+              setUnit={(unit) => changeColumn(column, (one, index) => chooseUnit(one, index, unit))}
+            />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
   return (
     <article class="file-mapping">
       <h2>{file}</h2>
@@ -64,38 +106,26 @@ export function FileMapping({ inspection, change, readAs }: FileMappingProps) {
         </p>
       ))}
       {mapping.kind === 'visits' && <DateOrder mapping={mapping} file={file} change={change} />}
-      <div class="scroll">
-        <table class="mapping">
-          <thead>
-            <tr>
-              <th scope="col">In your file</th>
-              <th scope="col" class="examples-head">
-                For instance
-              </th>
-              <th scope="col">Read as</th>
-              <th scope="col">Foot</th>
-              <th scope="col">Unit</th>
-            </tr>
-          </thead>
-          <tbody>
-            {mapping.columns.map((column, index) => (
-              <ColumnRow
-                key={column.source}
-                column={column}
-                kind={mapping.kind}
-                aim={(target) => change(retarget(mapping, index, target))}
-                setFoot={(foot) => change(chooseFoot(mapping, index, foot))}
-                setUnit={(unit) => change(chooseUnit(mapping, index, unit))}
-              />
-            ))}
-          </tbody>
-        </table>
-      </div>
-      {gaps.map((gap) => (
-        <p key={gap} class="soft">
-          {gap}
+      {isSame && (
+        <p class="soft">
+          The same columns as {like.file}, and read the same way: what you choose there is chosen here too.
         </p>
-      ))}
+      )}
+      {isSame ? (
+        <details>
+          <summary>Its columns</summary>
+          {table}
+        </details>
+      ) : (
+        <>
+          {table}
+          {gaps.map((gap) => (
+            <p key={gap} class="soft">
+              {gap}
+            </p>
+          ))}
+        </>
+      )}
     </article>
   );
 }
@@ -103,12 +133,14 @@ export function FileMapping({ inspection, change, readAs }: FileMappingProps) {
 interface ColumnRowProps {
   readonly column: MappedColumn;
   readonly kind: Mapping['kind'];
+  /** Whether a column may belong to one foot. */
+  readonly feet: boolean;
   readonly aim: (target: MappedColumn['target']) => void;
   readonly setFoot: (foot: Foot | null) => void;
   readonly setUnit: (unit: CellUnit) => void;
 }
 
-function ColumnRow({ column, kind, aim, setFoot, setUnit }: ColumnRowProps) {
+function ColumnRow({ column, kind, feet, aim, setFoot, setUnit }: ColumnRowProps) {
   const targets = kind === 'visits' ? FOOT_VISIT : HORSE_COLUMNS;
   const described = FOOT_VISIT.find((one) => one.name === column.target);
   const units = UNITS_BY_KIND[described?.kind ?? ''];
@@ -116,7 +148,9 @@ function ColumnRow({ column, kind, aim, setFoot, setUnit }: ColumnRowProps) {
   return (
     <tr class={column.target === null ? 'unused' : undefined}>
       <th scope="row">{column.source}</th>
-      <td class="examples">{column.examples.join(' · ')}</td>
+      <td class="examples" title={column.examples.join(' · ')}>
+        {column.examples.join(' · ')}
+      </td>
       <td>
         <select
           aria-label={`Read ${column.source} as`}
@@ -138,22 +172,24 @@ function ColumnRow({ column, kind, aim, setFoot, setUnit }: ColumnRowProps) {
           {column.warning && <span class="warning-text">{sentence(column.warning)}</span>}
         </span>
       </td>
-      <td>
-        {described?.per === 'foot' && described.name !== 'foot' && kind === 'visits' && (
-          <select
-            aria-label={`Foot of ${column.source}`}
-            value={column.foot ?? ''}
-            onChange={(event) => setFoot((event.currentTarget.value || null) as Foot | null)}
-          >
-            <option value="">one row a foot</option>
-            {FEET.map((foot) => (
-              <option key={foot} value={foot}>
-                {FOOT_LABELS[foot]}
-              </option>
-            ))}
-          </select>
-        )}
-      </td>
+      {feet && (
+        <td>
+          {described?.per === 'foot' && described.name !== 'foot' && kind === 'visits' && (
+            <select
+              aria-label={`Foot of ${column.source}`}
+              value={column.foot ?? ''}
+              onChange={(event) => setFoot((event.currentTarget.value || null) as Foot | null)}
+            >
+              <option value="">one row a foot</option>
+              {FEET.map((foot) => (
+                <option key={foot} value={foot}>
+                  {FOOT_LABELS[foot]}
+                </option>
+              ))}
+            </select>
+          )}
+        </td>
+      )}
       <td>
         {units ? (
           <select
@@ -188,7 +224,7 @@ function DateOrder({
 }: {
   readonly mapping: Mapping;
   readonly file: string;
-  readonly change: (mapping: Mapping) => void;
+  readonly change: FileMappingProps['change'];
 }) {
   const { dateOrder, dateEvidence } = mapping;
   if (dateEvidence.both + dateEvidence.onlyDayFirst + dateEvidence.onlyMonthFirst === 0) return null;
@@ -205,14 +241,15 @@ function DateOrder({
             type="radio"
             name={`dates of ${file}`}
             checked={dateOrder === order}
-            onChange={() => change(chooseDateOrder(mapping, order))}
+            onChange={() => change((one) => chooseDateOrder(one, order))}
           />
           {order === 'day-first' ? 'Day first' : 'Month first'}
         </label>
       ))}
       <span class="soft">
-        {whole.format(dateEvidence.both)} rows fit both readings, {whole.format(dateEvidence.onlyDayFirst)}{' '}
-        only day first, {whole.format(dateEvidence.onlyMonthFirst)} only month first.
+        {whole.format(dateEvidence.onlyDayFirst)} rows can only be read day first,{' '}
+        {whole.format(dateEvidence.onlyMonthFirst)} only month first, {whole.format(dateEvidence.both)} either
+        way.
       </span>
     </fieldset>
   );

@@ -22,11 +22,7 @@ export function LengthsChoice({ state }: { readonly state: Pick<AppState, 'lengt
           {UNITS[unit]}
         </label>
       ))}
-      {shown === 'in' && (
-        <span class="soft lengths-note">
-          The sheet, the rows behind a figure and saved tables stay in mm.
-        </span>
-      )}
+      {shown === 'in' && <span class="soft lengths-note">on pages; sheet, rows and saved tables in mm</span>}
     </fieldset>
   );
 }

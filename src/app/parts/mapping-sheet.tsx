@@ -1,5 +1,6 @@
+import './mapping-sheet.css';
 import type { FileKind } from '../../intake/mapping.ts';
-import { mappingProblems } from '../../intake/mapping.ts';
+import { changeAlike, firstAlike, openProblems } from '../alike-files.ts';
 import type { Inspection } from '../herd-service.ts';
 import type { AppState } from '../state.ts';
 import { Admission } from './admission.tsx';
@@ -14,9 +15,7 @@ export function MappingSheet({
   readonly state: AppState;
   readonly inspections: readonly Inspection[];
 }) {
-  const open = inspections.flatMap(({ file, mapping }) =>
-    mappingProblems(mapping).map((problem) => `${file}: ${problem}`),
-  );
+  const open = openProblems(inspections);
   const close = (): void => {
     state.sheet.value = { kind: 'none' };
   };
@@ -25,33 +24,41 @@ export function MappingSheet({
       <h1>How your files are read</h1>
       <p class="lead">
         Look over what each column was taken for, change what is wrong, then read the rows. Nothing leaves
-        this machine, and your files are not changed.
+        this machine, and your files are not changed. Rows that cannot be read are kept and shown next, each
+        with its reason.
       </p>
       {inspections.map((inspection) => (
         <FileMapping
           key={inspection.file}
           inspection={inspection}
-          change={(mapping) => state.changeMapping(inspection.file, mapping)}
+          like={firstAlike(inspections, inspection)}
+          change={(change) => {
+            for (const { file, mapping } of changeAlike(inspections, inspection.file, change)) {
+              state.changeMapping(file, mapping);
+            }
+          }}
           readAs={(kind) => void readAs(state, inspection, kind)}
         />
       ))}
       <HemisphereChoice state={state} legend="Seasons" name="hemisphere" />
-      {open.length > 0 && (
-        <div class="warning" role="alert">
-          <p>Still open:</p>
-          <ul>
-            {open.map((problem) => (
-              <li key={problem}>{problem}</li>
-            ))}
-          </ul>
-        </div>
-      )}
-      <p class="actions sticky-actions">
-        <Admission state={state} ready={open.length === 0} />
-        <button type="button" class="button" onClick={close}>
-          Leave them
-        </button>
-      </p>
+      <div class="sticky-actions">
+        {open.length > 0 && (
+          <div class="warning" role="alert">
+            <p>To settle before the rows can be read:</p>
+            <ul>
+              {open.map((problem) => (
+                <li key={problem}>{problem}</li>
+              ))}
+            </ul>
+          </div>
+        )}
+        <p class="actions">
+          <Admission state={state} ready={open.length === 0} />
+          <button type="button" class="button" onClick={close}>
+            Do not open them
+          </button>
+        </p>
+      </div>
     </section>
   );
 }

@@ -94,7 +94,7 @@ export function PageTools({
         aria-expanded={asked.value === 'share'}
         onClick={() => ask('share')}
       >
-        Take away
+        Save or print
       </button>
       <label class="compare">
         Compare with

@@ -14,6 +14,7 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
   if (!loaded) return null;
   const { notices, setAside } = loaded;
   const { books } = mendedBooks(loaded.books, setAside, fittingLog(state.editing));
+  const hasEmpty = books.some(({ emptyFeet }) => emptyFeet > 0);
   const sum = (of: 'rowsRead' | 'admitted' | 'setAside' | 'mended'): number =>
     books.reduce((total, book) => total + book[of], 0);
   return (
@@ -42,9 +43,11 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
               <th scope="col" class="number">
                 Set aside
               </th>
-              <th scope="col" class="number">
-                Feet with nothing noted
-              </th>
+              {hasEmpty && (
+                <th scope="col" class="number">
+                  Feet with nothing noted
+                </th>
+              )}
             </tr>
           </thead>
           <tbody>
@@ -52,13 +55,17 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
               <tr key={book.file}>
                 <th scope="row">{book.file}</th>
                 <td>{book.kind}</td>
-                {[book.sourceRows, book.rowsRead, book.admitted, book.setAside, book.emptyFeet].map(
-                  (n, i) => (
-                    <td key={i} class="number">
-                      {whole.format(n)}
-                    </td>
-                  ),
-                )}
+                {[
+                  book.sourceRows,
+                  book.rowsRead,
+                  book.admitted,
+                  book.setAside,
+                  ...(hasEmpty ? [book.emptyFeet] : []),
+                ].map((n, i) => (
+                  <td key={i} class="number">
+                    {whole.format(n)}
+                  </td>
+                ))}
               </tr>
             ))}
           </tbody>
@@ -67,6 +74,9 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
       <p class="soft">
         One row is one foot at one visit, or one horse. A file row that holds four feet makes up to four rows.
       </p>
+      {state.lengths.value === 'in' && (
+        <p class="soft">The pages show lengths in inches: choose mm at the top for millimetres.</p>
+      )}
       {notices.length > 0 && (
         <>
           <h2>Worth knowing</h2>
@@ -98,6 +108,9 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
   );
 }
 
+/** px: the reason is what the row stands here for. */
+const REASON_WIDTHS = { set_aside_why: 420, set_aside_accepted: 260 };
+
 function SetAside({ state, setAside }: { readonly state: AppState; readonly setAside: Table }) {
   const model = useMemo(() => makeMendModel(setAside, state.herd, state.editing), [setAside, state]);
   const left = model.pending.value.length;
@@ -118,6 +131,7 @@ function SetAside({ state, setAside }: { readonly state: AppState; readonly setA
           sort={null}
           editing={model.editing}
           isFaulty={model.isFaulty}
+          widths={REASON_WIDTHS}
         />
       )}
       <p aria-live="polite" data-testid="mend-said">

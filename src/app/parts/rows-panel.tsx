@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { Behind } from '../../analyses/analysis.ts';
 import { SHOWN } from '../../herd/cycle-columns.ts';
 import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
@@ -32,8 +32,21 @@ export function RowsPanel({ state, behind }: { readonly state: AppState; readonl
   const close = (): void => {
     state.opened.value = null;
   };
+  const panel = useRef<HTMLElement>(null);
+  const closing = useRef<HTMLButtonElement>(null);
+  useEffect(() => {
+    const opener = document.activeElement;
+    closing.current?.focus();
+    return () => {
+      // Back to what opened the rows, unless the reader has gone elsewhere by now.
+      const at = document.activeElement;
+      const isHere = at === null || at === document.body || panel.current?.contains(at);
+      if (isHere && opener instanceof HTMLElement && opener.isConnected) opener.focus();
+    };
+  }, [behind]);
   return (
     <section
+      ref={panel}
       class="rows-panel"
       aria-label={`Rows behind: ${behind.title}`}
       data-testid="rows-panel"
@@ -60,7 +73,7 @@ export function RowsPanel({ state, behind }: { readonly state: AppState; readonl
               })
             }
           />
-          <button type="button" class="button" onClick={close} ref={(element) => element?.focus()}>
+          <button type="button" class="button" onClick={close} ref={closing}>
             Close
           </button>
         </span>

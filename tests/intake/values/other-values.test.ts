@@ -25,6 +25,13 @@ describe('parseNumber', () => {
 });
 
 describe('parseGrade', () => {
+  it('reads a grade that says so, and one out of three', () => {
+    const said = ['grade 2', 'Gr. 1', 'g0', 'score: 3', '2/3', '1 of 3'].map(parseGrade);
+    expect(said.map((one) => (isFault(one) ? 'fault' : one))).toEqual([2, 1, 'fault', 3, 2, 1]);
+    for (const text of ['2/5', 'grade', 'grade x', 'green'])
+      expect(isFault(parseGrade(text)), text).toBe(true);
+  });
+
   it.each([
     ['0', 0],
     ['2.0', 2],
