@@ -42,7 +42,15 @@ export function solveNpmle(
   const n = support.totalWeight;
   let cumulative = constrained(cumulate(start ?? new Float64Array(m).fill(1 / m)), constraint);
   let value = logLikelihood(support, cumulative);
-  const work = { slope: new Float64Array(m), curve: new Float64Array(m), gain: new Float64Array(m) };
+  const work: Work = {
+    slope: new Float64Array(m),
+    curve: new Float64Array(m),
+    gain: new Float64Array(m),
+    target: new Float64Array(Math.max(0, m - 1)),
+    level: new Float64Array(m),
+    weight: new Float64Array(m),
+    size: new Int32Array(m),
+  };
   let iterations = 0;
   let gap = derivatives(support, cumulative, work.gain, constraint) / n - 1;
   while (gap > options.tolerance && iterations < options.maxIterations) {
@@ -80,14 +88,40 @@ function constrained(cumulative: Float64Array, { split, share }: NpmleConstraint
   return cumulative.map((f, k) => (k <= split ? (f * share) / at : 1 - ((1 - f) * (1 - share)) / (1 - at)));
 }
 
+/** A share below this gets a logarithm of its own; above it, products below `SMALL_PRODUCT` still hold all their digits. */
+const SMALL_SHARE = 1e-60;
+const SMALL_PRODUCT = 1e-100;
+
+/**
+ * Σ w log p. Most runs have the weight of one row or of a few: their p are multiplied, which takes a fraction of what a
+ * logarithm each would, and the logarithm is taken of the product.
+ */
 function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64Array): number {
   let sum = 0;
+  let product = 1;
   for (let i = 0; i < first.length; i += 1) {
     const p = cumulative[last[i]! + 1]! - cumulative[first[i]!]!;
     if (!(p > 0)) return Number.NEGATIVE_INFINITY;
-    sum += runWeight[i]! * Math.log(p);
+    const w = runWeight[i]!;
+    if (w > 3 || p < SMALL_SHARE || (w !== 1 && w !== 2 && w !== 3)) sum += w * Math.log(p);
+    else product *= w === 1 ? p : w === 2 ? p * p : p * p * p;
+    if (product < SMALL_PRODUCT) {
+      sum += Math.log(product);
+      product = 1;
+    }
   }
-  return sum;
+  return sum + Math.log(product);
+}
+
+/** Arrays of one solution, used again by every step. */
+interface Work {
+  readonly slope: Float64Array;
+  readonly curve: Float64Array;
+  readonly gain: Float64Array;
+  readonly target: Float64Array;
+  readonly level: Float64Array;
+  readonly weight: Float64Array;
+  readonly size: Int32Array;
 }
 
 /** Fills d_j and returns the largest, weighted over the two sides of a split. Runs left out of the support add their weight to every d_j. */
@@ -120,11 +154,16 @@ function derivatives(
 }
 
 function emStep(cumulative: Float64Array, gain: Float64Array, n: number): Float64Array {
-  const mass = new Float64Array(gain.length);
-  for (let j = 0; j < mass.length; j += 1) {
-    mass[j] = ((cumulative[j + 1]! - cumulative[j]!) * gain[j]!) / n;
+  const m = gain.length;
+  const next = new Float64Array(m + 1);
+  let sum = 0;
+  for (let j = 0; j < m; j += 1) {
+    sum += ((cumulative[j + 1]! - cumulative[j]!) * gain[j]!) / n;
+    next[j + 1] = sum;
   }
-  return cumulate(mass);
+  for (let j = 1; j < m; j += 1) next[j]! /= sum;
+  next[m] = 1;
+  return next;
 }
 
 /** One step towards the weighted isotonic regression of the Newton target, halved until the likelihood rises. */
@@ -132,10 +171,10 @@ function minorantStep(
   { first, last, runWeight, ...support }: Support,
   cumulative: Float64Array,
   value: number,
-  work: { readonly slope: Float64Array; readonly curve: Float64Array },
+  work: Work,
   { split, share }: NpmleConstraint,
 ): [Float64Array, number] {
-  const { slope, curve } = work;
+  const { slope, curve, target } = work;
   const m = slope.length;
   slope.fill(0);
   curve.fill(0);
@@ -155,12 +194,11 @@ function minorantStep(
       curve[high - 1]! += c;
     }
   }
-  const target = new Float64Array(m - 1);
   if (split > 0) {
-    fillIsotonic(target, cumulative, slope, curve, { from: 0, to: split - 1, low: 0, high: share });
+    fillIsotonic(work, cumulative, { from: 0, to: split - 1, low: 0, high: share });
     target[split - 1] = share;
   }
-  fillIsotonic(target, cumulative, slope, curve, { from: split, to: m - 1, low: share, high: 1 });
+  fillIsotonic(work, cumulative, { from: split, to: m - 1, low: share, high: 1 });
   const trial = new Float64Array(m + 1);
   trial[m] = 1;
   for (let step = 1; step > 1e-4; step /= 2) {
@@ -173,16 +211,10 @@ function minorantStep(
 
 /** Pool-adjacent-violators on F + slope/curve with weights `curve`, clipped to low–high, over part of the line. */
 function fillIsotonic(
-  target: Float64Array,
+  { target, slope, curve, level, weight, size }: Work,
   cumulative: Float64Array,
-  slope: Float64Array,
-  curve: Float64Array,
   { from, to, low, high }: { from: number; to: number; low: number; high: number },
 ): void {
-  const count = Math.max(0, to - from);
-  const level = new Float64Array(count);
-  const weight = new Float64Array(count);
-  const size = new Int32Array(count);
   let blocks = 0;
   for (let k = from; k < to; k += 1) {
     const c = curve[k]!;

@@ -31,23 +31,61 @@ export function shareLimit(
   tail: number,
 ): number {
   const { distinct, support, split } = splitAt(data, t);
-  const free = solveNpmle(support, SOLVE).logLikelihood;
+  const free = solveNpmle(support, SOLVE);
   const threshold = -2 * Math.log(tail);
-  const beyond = (share: number): boolean => {
-    const fit = solveNpmle(support, SOLVE, undefined, { split, share });
+  let near = free.mass;
+  /** Above 0 beyond the limit. */
+  const excess = (share: number): number => {
+    const fit = solveNpmle(support, SOLVE, nearly(near), { split, share });
+    near = fit.mass;
     const effect = designEffect(data, distinct, support, fit.mass, clusterOf, t, share);
-    return 2 * (free - fit.logLikelihood) > threshold * effect;
+    return (2 * (free.logLikelihood - fit.logLikelihood)) / effect - threshold;
   };
   const end = side === 'high' ? 1 : 0;
-  let inside = from;
-  let outside = end + (side === 'high' ? -1e-6 : 1e-6);
-  if (!beyond(outside)) return end;
-  while (Math.abs(outside - inside) > 1e-5) {
-    const middle = (inside + outside) / 2;
-    if (beyond(middle)) outside = middle;
-    else inside = middle;
+  const outside = end + (side === 'high' ? -1e-6 : 1e-6);
+  const beyond = excess(outside);
+  return beyond > 0 ? firstBeyond(excess, from, outside, beyond, -threshold) : end;
+}
+
+/** Wanted of the limit. */
+const CLOSE = 1e-5;
+
+/**
+ * The share beyond the limit that lies within `CLOSE` of one that is not: by secants over the bracket, an end that stays
+ * counting for half as much each time, and by halves where a secant gains too little (Dowell & Jarratt 1971, BIT 11:168–174).
+ */
+function firstBeyond(
+  excess: (share: number) => number,
+  within: number,
+  beyond: number,
+  atBeyond: number,
+  atWithin: number,
+): number {
+  let [inside, outside, low, high] = [within, beyond, atWithin, atBeyond];
+  for (let k = 0; Math.abs(outside - inside) > CLOSE; k += 1) {
+    const wide = outside - inside;
+    // Half of what is wanted past the crossing, so that the bracket closes from both sides.
+    const secant =
+      inside + (wide * -low) / (high - low) + Math.sign(wide) * (CLOSE / 2) * (k % 2 === 0 ? 1 : -1);
+    const inBracket = (secant - inside) * (secant - outside) < 0;
+    const middle = k % 4 === 3 || !inBracket ? (inside + outside) / 2 : secant;
+    const at = excess(middle);
+    if (at > 0) {
+      outside = middle;
+      high = at;
+      low /= 2;
+    } else {
+      inside = middle;
+      low = at;
+      high /= 2;
+    }
   }
   return outside;
+}
+
+/** A solution next to the one wanted, mixed with a little everywhere so that no place is lost. */
+function nearly(mass: Float64Array): Float64Array {
+  return mass.map((value) => 0.95 * value + 0.05 / mass.length);
 }
 
 /** The support with a cut at t, and how many of its innermost intervals lie before it. */
