@@ -18,7 +18,13 @@ const SHOWN = [
   { page: 'protection', width: 820, scheme: 'light', from: 'rule' },
   { page: 'clients', width: 1280, scheme: 'light', from: 'funnel' },
   { page: 'learning', width: 1280, scheme: 'light', from: 'waiting_ratio', first: answerQuestion },
+  { page: 'recurrence', width: 1280, scheme: 'light', from: 'shortcut' },
+  { page: 'case-trends', width: 1280, scheme: 'light', from: 'control' },
+  { page: 'growth', called: 'rows-behind', width: 1280, scheme: 'light', first: openRowsBehind },
+  { page: 'caseload', called: 'how-files-are-read', width: 1280, scheme: 'light', first: openTemplates },
+  { page: 'caseload', called: 'set-aside', width: 1280, scheme: 'light', first: readTemplates },
 ];
+const TEMPLATES = ['spreadsheet-tab-alder-end.csv', 'spreadsheet-tab-stonegate.csv'];
 const EVERYTHING = readdirSync(join(ROOT, 'notebooks')).flatMap((file) =>
   [1280, 820].flatMap((width) =>
     ['light', 'dark'].map((scheme) => ({ page: basename(file, '.md'), width, scheme })),
@@ -52,7 +58,7 @@ try {
   rmSync(outDir, { recursive: true, force: true });
 }
 
-async function take({ page: id, width, scheme, from, first, paper = false }) {
+async function take({ page: id, called = id, width, scheme, from, first, paper = false }) {
   const page = await browser.newPage({
     viewport: { width, height: width > 1000 ? 960 : 1100 },
     colorScheme: scheme,
@@ -75,7 +81,7 @@ async function take({ page: id, width, scheme, from, first, paper = false }) {
   }
   const bytes = await page.screenshot({ animations: 'disabled', fullPage: values['whole-page'] });
   await page.close();
-  const name = `${id}-${paper ? 'paper' : width}${scheme === 'dark' ? '-dark' : ''}.png`;
+  const name = `${called}-${paper ? 'paper' : width}${scheme === 'dark' ? '-dark' : ''}.png`;
   writeFileSync(join(folder, name), bytes);
   console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
   if (bytes.length > LARGEST_BYTES) console.warn(`${name} is larger than ${LARGEST_BYTES / 1000} kB`);
@@ -102,4 +108,34 @@ async function answerQuestion(page) {
   await page.keyboard.press('Enter');
   await question.getByRole('table').waitFor();
   await settled(page);
+}
+
+/** The rows behind the first sentence are open. */
+async function openRowsBehind(page) {
+  await page
+    .locator('[data-entry="answers"]')
+    .getByRole('button', { name: 'Rows behind this' })
+    .first()
+    .click();
+  await page.getByRole('grid').last().waitFor();
+  await page.waitForTimeout(500);
+}
+
+/** Two tabs of a spreadsheet have been chosen, and stand there to be looked over. */
+async function openTemplates(page) {
+  const files = TEMPLATES.map((name) => join(ROOT, 'data/templates', name));
+  await page.locator('input[type="file"]').first().setInputFiles(files);
+  await page.getByTestId('mapping').waitFor();
+}
+
+/** They have been read: the counts, and the row set aside. */
+async function readTemplates(page) {
+  await openTemplates(page);
+  await page
+    .getByRole('button', { name: /^Read the rows/ })
+    .first()
+    .click();
+  await page.getByRole('grid', { name: 'Rows set aside' }).waitFor();
+  await page.waitForTimeout(500);
+  await page.evaluate(() => scrollTo(0, 0));
 }

@@ -3,6 +3,7 @@ import { folderArrows, inOrder } from '../../src/tasks/documents/architecture-pi
 import { commandFaults, commandsOf } from '../../src/tasks/documents/command-faults.ts';
 import { figureFaults, written } from '../../src/tasks/documents/figure-faults.ts';
 import { type Import, sourceFiles } from '../../src/tasks/documents/imports.ts';
+import { labelFaults } from '../../src/tasks/documents/label-faults.ts';
 import { linkFaults } from '../../src/tasks/documents/link-faults.ts';
 import { anchorsOf, documents } from '../../src/tasks/documents/markdown.ts';
 
@@ -68,6 +69,14 @@ npm dance
       '`npm dance`: no script dance',
       '`npm run fly`: no script fly',
     ]);
+  });
+
+  it('may name only words that stand on the screen, in guides', () => {
+    const text = 'Choose **Narrow\nthe herd**, then **Bake a cake**.';
+    expect(labelFaults({ path: 'docs/guide-baker.md', text })).toEqual([
+      'docs/guide-baker.md gives “Bake a cake” as standing on the screen, and it does not',
+    ]);
+    expect(labelFaults(page(text))).toEqual([]);
   });
 
   it('must give the figures of their sources', () => {
