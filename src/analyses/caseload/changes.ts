@@ -1,5 +1,5 @@
 import { type Estimate, isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { numbers, texts } from '../../core/table.ts';
+import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey, problemLabel } from '../../herd/problems.ts';
 import {
@@ -59,8 +59,9 @@ export async function changesOf(
   )[0];
   if (latest === undefined || Number.isNaN(latest)) return { changes, refused };
   const few = new Map<Apart, ProblemKey[]>();
+  const visits = await context.engine.query(visitsSql(latest), context.signal);
   for (const { key } of PROBLEMS) {
-    for (const one of await changesOfProblem(key, latest, context)) {
+    for (const one of changesOfProblem(key, latest, visits)) {
       if ('few' in one) few.set(one.few, [...(few.get(one.few) ?? []), key]);
       else if (isUnavailable(one)) refused.push(one);
       else changes.push(one);
@@ -70,31 +71,42 @@ export async function changesOf(
   return { changes, refused };
 }
 
-async function changesOfProblem(
+/** A condition on the date alone, which the engine answers without working each row's season out. */
+const within = (quarter: number): string =>
+  `visit_date >= DATE ${literal(firstDay(quarter))} AND visit_date < DATE ${literal(firstDay(quarter + 1))}`;
+
+function firstDay(quarter: number): string {
+  const [year, season] = [Math.floor(quarter / 4), quarter % 4];
+  return season === 0 ? `${year - 1}-12-01` : `${year}-${String(3 * season).padStart(2, '0')}-01`;
+}
+
+/** Foot visits of the seasons compared, in whatever order they are kept: what is made of them are sums. */
+function visitsSql(latest: number): string {
+  return `SELECT ${QUARTER}::DOUBLE AS quarter, season || ' ' || year(visit_date + INTERVAL 1 MONTH)::VARCHAR AS season,
+      horse_id, foot_key,
+      ${PROBLEMS.map(({ key, column }) => `(${quoteName(column)} >= 1)::DOUBLE AS ${key}`).join(', ')}
+    FROM foot_visit WHERE ${[latest, latest - 1, latest - 4].map((q) => `(${within(q)})`).join(' OR ')}`;
+}
+
+function changesOfProblem(
   problem: ProblemKey,
   latest: number,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<(Change | Unavailable | { readonly few: Apart })[]> {
+  visits: Table,
+): (Change | Unavailable | { readonly few: Apart })[] {
   const column = quoteName(PROBLEMS.find(({ key }) => key === problem)!.column);
-  const quarters = [latest, latest - 1, latest - 4];
   const inQuarters = (asked: readonly number[]): string =>
     allOf(`${column} IS NOT NULL`, `${QUARTER} IN (${asked.map((q) => literal(q)).join(', ')})`);
-  const table = await engine.query(
-    `SELECT ${QUARTER}::DOUBLE AS quarter, season || ' ' || year(visit_date + INTERVAL 1 MONTH)::VARCHAR AS season,
-       horse_id, foot_key, (${column} >= 1)::INTEGER AS present
-     FROM foot_visit WHERE ${inQuarters(quarters)}
-     ORDER BY quarter, horse_id, foot_key, visit_date`,
-    signal,
-  );
-  const horse = codeColumn(table, 'horse_id').codes;
-  const foot = codeColumn(table, 'foot_key').codes;
+  const horse = codeColumn(visits, 'horse_id').codes;
+  const foot = codeColumn(visits, 'foot_key').codes;
   const [quarter, present, names] = [
-    numbers(table, 'quarter'),
-    numbers(table, 'present'),
-    texts(table, 'season'),
+    numbers(visits, 'quarter'),
+    numbers(visits, problem),
+    texts(visits, 'season'),
   ];
   const seasonOf = (asked: number): Season | null => {
-    const rows = Array.from(quarter.keys()).filter((row) => quarter[row] === asked);
+    const rows = Array.from(quarter.keys()).filter(
+      (row) => quarter[row] === asked && !Number.isNaN(present[row]!),
+    );
     if (new Set(rows.map((row) => horse[row])).size < FEWEST_HORSES) return null;
     return {
       name: names[rows[0]!]!,

@@ -16,41 +16,48 @@ export interface Standing {
   readonly wasThere: boolean;
 }
 
-const column = (problem: ProblemKey): string => PROBLEMS.find(({ key }) => key === problem)!.column;
-
-function standingSql(problem: ProblemKey): string {
-  const grade = quoteName(column(problem));
+/** A grade at the graded visit before, and whether the problem was there at any before that row, of every problem at once. */
+function standingSql(): string {
+  const grades = PROBLEMS.map(({ column }) => quoteName(column));
+  const columns = PROBLEMS.flatMap(({ key, column }) => {
+    const grade = quoteName(column);
+    return [
+      `${grade}::DOUBLE AS ${key}`,
+      `(last_value(${grade} IGNORE NULLS) OVER earlier)::DOUBLE AS ${key}_before`,
+      `coalesce(max(${grade}) OVER earlier >= 1, FALSE)::INTEGER AS ${key}_was`,
+    ];
+  });
   return `
     WITH last_seen AS (
       SELECT horse_id, max(visit_date) AS last_visit FROM foot_visit GROUP BY horse_id
-    ), seen AS (
-      SELECT horse_id, foot, visit_date, ${grade}::DOUBLE AS grade,
-        (lag(${grade}) OVER foot_in_time)::DOUBLE AS before,
-        coalesce(max(${grade}) OVER (foot_in_time ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) >= 1, FALSE) AS was_there
-      FROM foot_visit WHERE ${grade} IS NOT NULL
-      WINDOW foot_in_time AS (PARTITION BY foot_key ORDER BY visit_date, source_file, source_line)
+    ), standing AS (
+      SELECT DISTINCT v.horse_id, v.foot FROM foot_visit v
+      JOIN last_seen l ON l.horse_id = v.horse_id AND l.last_visit = v.visit_date
+      WHERE ${grades.map((grade) => `${grade} >= 1`).join(' OR ')}
     )
-    SELECT s.horse_id, s.foot, s.grade, s.before, s.was_there::INTEGER AS was_there
-    FROM seen s JOIN last_seen l ON l.horse_id = s.horse_id AND l.last_visit = s.visit_date
-    WHERE s.grade >= 1
-    ORDER BY s.horse_id, ${footOrder('s.foot')}`;
+    SELECT horse_id, foot, ${columns.join(', ')}
+    FROM (SELECT v.*, l.last_visit FROM foot_visit v JOIN standing USING (horse_id, foot) JOIN last_seen l USING (horse_id))
+    WINDOW earlier AS (
+      PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
+    )
+    QUALIFY visit_date = last_visit
+    ORDER BY horse_id, ${footOrder('foot')}`;
 }
 
-/** Everything that stood when each horse was last seen, by horse. */
+/** Everything that stood when each horse was last seen, by horse: problem by problem, foot by foot. */
 export async function standingByHorse({
   engine,
   signal,
 }: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Map<string, Standing[]>> {
   const found = new Map<string, Standing[]>();
+  const table = await engine.query(standingSql(), signal);
+  const [ids, feet] = [texts(table, 'horse_id'), texts(table, 'foot')];
   for (const { key: problem } of PROBLEMS) {
-    const table = await engine.query(standingSql(problem), signal);
-    const [ids, feet] = [texts(table, 'horse_id'), texts(table, 'foot')];
-    const [grade, before, was] = [
-      numbers(table, 'grade'),
-      numbers(table, 'before'),
-      numbers(table, 'was_there'),
-    ];
+    const grade = numbers(table, problem);
+    const before = numbers(table, `${problem}_before`);
+    const was = numbers(table, `${problem}_was`);
     for (let row = 0; row < table.rowCount; row += 1) {
+      if (!(grade[row]! >= 1)) continue;
       const horseId = ids[row]!;
       const one: Standing = {
         horseId,

@@ -1,7 +1,9 @@
 import type { CivilDay } from '../../core/civil-day.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
+import { literal } from '../../engine/sql-text.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
 import { footOrder } from '../../herd/relations.ts';
+import { MOISTURES, TERRAINS } from '../../herd/vocabularies.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import { PLANNED_PROBLEMS, type PlannedProblem } from './options.ts';
 
@@ -31,12 +33,17 @@ export interface HorseNow {
 
 const columnOf = (problem: PlannedProblem): string => PROBLEMS.find(({ key }) => key === problem)!.column;
 
+/** The latest recorded level; of two on one day the last by the alphabet. By number: to put texts together takes long. */
+function latest(column: string, levels: readonly string[]): string {
+  const places = [...levels].sort().map((level, k) => `WHEN ${literal(level)} THEN ${k}`);
+  return `arg_max(${column}, (visit_date - DATE '1970-01-01') * ${levels.length} + CASE ${column} ${places.join(' ')} END)`;
+}
+
 /** One row a foot of a horse's last visit. Ground and moisture are the latest recorded. */
 const HORSES_SQL = `
   WITH known AS (
     SELECT foot_key,
-      arg_max(terrain, visit_date::VARCHAR || terrain) AS terrain,
-      arg_max(moisture, visit_date::VARCHAR || moisture) AS moisture
+      ${latest('terrain', TERRAINS)} AS terrain, ${latest('moisture', MOISTURES)} AS moisture
     FROM foot_visit GROUP BY foot_key
   ), last_seen AS (
     SELECT horse_id, max(visit_date) AS last_visit FROM foot_visit GROUP BY horse_id
