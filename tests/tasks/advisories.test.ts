@@ -26,6 +26,10 @@ it('an answer that knows of something names it, and fails', () => {
   });
 });
 
+/** As npm 10 printed it of an address where nothing answers. */
+const NO_NETWORK =
+  'request to http://127.0.0.1:9/-/npm/v1/security/advisories/bulk failed, reason: connect ECONNREFUSED 127.0.0.1:9';
+
 it.each([
   [
     'refused',
@@ -40,11 +44,8 @@ it.each([
   ],
   [
     'without a network',
-    JSON.stringify({
-      message: 'request to https://x failed, reason: getaddrinfo ENOTFOUND x\nat once',
-      error: {},
-    }),
-    'request to http://127.0.0.1:9/-/npm/v1/security/advisories/bulk failed, reason: connect ECONNREFUSED 127.0.0.1:9',
+    JSON.stringify({ message: `${NO_NETWORK}\nat once`, error: { summary: '', detail: '' } }),
+    NO_NETWORK,
   ],
   ['with a summary alone', JSON.stringify({ error: { summary: 'no lock file' } }), 'no lock file'],
   ['with nothing printed', '', 'no answer'],
