@@ -1,12 +1,23 @@
 /** Holds a figure and its unit on one line. */
 const TIED = '\u00a0';
 
-/** Figures as people read them: grouped thousands, a true minus sign, fixed digits. */
-export function figure(value: number, digits = 0): string {
-  const text = new Intl.NumberFormat('en-GB', {
+/** To make a format takes far longer than to use it. */
+const FORMATS = new Map<number, Intl.NumberFormat>();
+
+function formatOf(digits: number): Intl.NumberFormat {
+  const known = FORMATS.get(digits);
+  if (known) return known;
+  const made = new Intl.NumberFormat('en-GB', {
     minimumFractionDigits: digits,
     maximumFractionDigits: digits,
-  }).format(value);
+  });
+  FORMATS.set(digits, made);
+  return made;
+}
+
+/** Figures as people read them: grouped thousands, a true minus sign, fixed digits. */
+export function figure(value: number, digits = 0): string {
+  const text = formatOf(digits).format(value);
   return text.replace(/^-(?=0(\.0+)?$)/, '').replace(/^-/, '−');
 }
 

@@ -218,15 +218,16 @@ export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<Dire
 function effectiveClusters(fit: PredictorFit, information: Float64Array, gradient: Float64Array): number {
   const q = gradient.length;
   const b = multiply(fit.modelCovariance, gradient, q, q, 1);
+  // The products of b, once, in the order in which each cluster's information is kept.
+  const products = new Float64Array((q * (q + 1)) / 2);
+  for (let i = 0, at = 0; i < q; i += 1) {
+    for (let j = i; j < q; j += 1, at += 1) products[at] = (i === j ? 1 : 2) * b[i]! * b[j]!;
+  }
   let sum = 0;
   let squares = 0;
   for (let at = 0; at < information.length; ) {
     let share = 0;
-    for (let i = 0; i < q; i += 1) {
-      for (let j = i; j < q; j += 1, at += 1) {
-        share += (i === j ? 1 : 2) * b[i]! * b[j]! * information[at]!;
-      }
-    }
+    for (let k = 0; k < products.length; k += 1, at += 1) share += products[k]! * information[at]!;
     // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
     sum += Math.abs(share);
     squares += share * share;
