@@ -25,6 +25,7 @@ test(`a tab killed ${KILLS} times between two edits loses none that was confirme
   let tab = page;
   for (let k = 0; k < KILLS; k++) {
     const row = k % ROWS;
+    const began = performance.now();
     await expect(tab.getByTestId('keeping-notice')).toHaveCount(0);
     await type(tab, row, `sure ${k}`);
     await expect(cell(tab, row)).toHaveText(`sure ${k}`);
@@ -46,5 +47,11 @@ test(`a tab killed ${KILLS} times between two edits loses none that was confirme
       (name) => name.startsWith('perhaps') && Number(name.slice(8)) % ROWS === row,
     );
     await expect(cell(tab, ROWS + row)).toHaveText(isKept ? `perhaps ${k}` : (before ?? /^yard-/));
+    // For the table of the soak.
+    const ms = Math.round(performance.now() - began);
+    test.info().annotations.push({
+      type: 'survived',
+      description: `${ms} ms: ${isKept ? 'the change under way kept whole' : 'the change under way not made'}`,
+    });
   }
 });

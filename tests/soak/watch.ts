@@ -1,23 +1,22 @@
 import { fork } from 'node:child_process';
-import type { Message, Part } from './messages.ts';
+import type { Message, Outcome, Part } from './messages.ts';
 
 /** A case that takes longer has hung: the slowest, ten megabytes of quotation marks, takes some seconds. */
 const HUNG_MS = 90_000;
 
-export interface Watched {
-  done(message: Extract<Message, { kind: 'done' }>): void;
-  /** A case that ended its process, or was ended with it. */
-  lost(n: number, what: string, words: string): void;
-}
-
 /** Runs cases `from` up to but not `to` in a process; where it hangs or dies, the case is told and the next is gone on with. */
-export async function watchCases(part: Part, from: number, to: number, watched: Watched): Promise<void> {
+export async function watchCases(
+  part: Part,
+  from: number,
+  to: number,
+  tell: (outcome: Outcome) => void,
+): Promise<void> {
   let next = from;
-  while (next < to) next = await oneProcess(part, next, to, watched);
+  while (next < to) next = await oneProcess(part, next, to, tell);
 }
 
 /** Resolves to the number to go on with. */
-function oneProcess(part: Part, from: number, to: number, watched: Watched): Promise<number> {
+function oneProcess(part: Part, from: number, to: number, tell: (outcome: Outcome) => void): Promise<number> {
   return new Promise((resolve) => {
     const worker = fork(new URL('worker.ts', import.meta.url), [part, String(from), String(to)], {
       execArgv: ['--import', 'tsx'],
@@ -37,13 +36,14 @@ function oneProcess(part: Part, from: number, to: number, watched: Watched): Pro
     worker.on('message', (message: Message) => {
       wind();
       if (message.kind === 'start') under = message;
-      else if (message.kind === 'done') watched.done(message);
+      else if (message.kind === 'done') tell(message.outcome);
       else words = message.words;
     });
     worker.on('exit', (code) => {
       clearTimeout(timer);
       if (code === 0) return resolve(to);
-      watched.lost(under.n, under.what, words ?? `the process ended with status ${code}`);
+      const fault = words ?? `the process ended with status ${code}`;
+      tell({ part, n: under.n, kinds: [under.what], ms: 0, faults: [fault], counts: {} });
       resolve(under.n + 1);
     });
   });

@@ -52,7 +52,7 @@ async function files(): Promise<void> {
       setAside,
       lost: rowsRead - admitted - setAside,
     };
-    tell({ kind: 'done', n, what: file.kind, ms, faults, counts: numbersOf });
+    tell({ kind: 'done', outcome: { part, n, kinds: [file.kind], ms, faults, counts: numbersOf } });
   }
 }
 
@@ -63,9 +63,8 @@ async function herds(): Promise<void> {
     const started = performance.now();
     const { departures, numbers: answered, sentences, faults } = await askHerd(engine, n);
     const ms = performance.now() - started;
-    tell({ kind: 'done', n, what: 'random herd', ms, faults, counts: { answered, sentences } });
-    for (const name of departures)
-      tell({ kind: 'done', n, what: name, ms, faults, counts: { answered, sentences } });
+    const counts = { answered, sentences };
+    tell({ kind: 'done', outcome: { part, n, kinds: departures, ms, faults, counts } });
   }
 }
 
