@@ -6,9 +6,9 @@ import { FEWEST_PAIRS, type MeasurementAnswer } from './answer.ts';
 import { measurementEstimates } from './estimates.ts';
 import { measurementFindings } from './findings.ts';
 import { type Jumps, jumpsOf, marksUp } from './jumps.ts';
-import { type ModelAnswer, modelAnswer } from './model.ts';
+import { type ModelAnswer, modelAnswer, readCycles } from './model.ts';
 import { MEASURED, type MeasurementOptions, optionsSchema } from './options.ts';
-import { type Repeats, repeatsOf } from './repeats.ts';
+import { type Repeats, repeatsOf, seenTwice } from './repeats.ts';
 import { type Rounding, roundingOf } from './rounding.ts';
 import { errorsTable, jumpsTable, marksUpTable, roundEndsTable, stepsTable, twiceTable } from './tables.ts';
 import { readTwice } from './twice.ts';
@@ -28,17 +28,19 @@ export const measurement: Analysis<MeasurementOptions> = {
     const repeats: Repeats[] = [];
     const rounding: Rounding[] = [];
     const refused: Unavailable[] = [];
+    const among = await seenTwice(options, context);
+    const cycles = await readCycles(context);
     for (const [k, measured] of MEASURED.entries()) {
       context.progress(k / MEASURED.length, `Looking at ${measured.words}`);
       await pause();
-      const model = measured.model === null ? null : await modelAnswer(measured, context);
+      const model = measured.model === null ? null : await modelAnswer(measured, cycles, context);
       if (model && isUnavailable(model)) refused.push(model);
       const fitted = model && !isUnavailable(model) ? model : null;
       if (fitted) {
         models.push({ model: fitted, jumps: await jumpsOf(fitted, options, context) });
         refused.push(...fitted.notes);
       }
-      const read = await repeatsOf(measured, fitted?.herdRate ?? 0, options, context);
+      const read = await repeatsOf(measured, fitted?.herdRate ?? 0, options, context, among);
       if (read) repeats.push(read);
       rounding.push(...(await roundingOf(measured, context)));
     }

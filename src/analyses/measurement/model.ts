@@ -7,8 +7,9 @@ import { meanRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import { repeatabilityOfVariance } from '../../stats/repeatability.ts';
 import type { AnalysisContext } from '../analysis.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, countOf, groupSql, isKnown } from '../groups.ts';
+import { allOf, code, codeColumn, countOf, groupSql, isKnown } from '../groups.ts';
 import { type GrowthRows, gatherGrowth } from '../growth/data.ts';
 import { herdPoint } from '../growth/design.ts';
 import { fitBest } from '../growth/fit.ts';
@@ -57,24 +58,52 @@ function bothEndsBy(name: string): string {
   return `practitioner_id = ${quoted} AND row_key IN (SELECT row_key FROM ${NEXT_READER} WHERE next_reader = ${quoted})`;
 }
 
+const MODELLED = Object.values(MEASURES).map(({ column }) => column);
+
+/**
+ * Routine cycles with every measure that is modelled, missing ones among them, and who read either end: asked for once,
+ * since to find who read next takes long. In whatever order they are kept.
+ */
+export async function readCycles({
+  engine,
+  signal,
+}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Table> {
+  const amounts = MODELLED.map((column) => `c.${quoteName(column)}::DOUBLE AS ${quoteName(column)}`);
+  return engine.query(
+    `SELECT c.horse_id, c.horse_name, c.foot_key, c.cycle_number::DOUBLE AS cycle_number, c.days::DOUBLE AS days,
+       c.season_cos, c.season_sin, ${amounts.join(', ')}, c.visit_date, c.next_date,
+       c.practitioner_id AS reader, n.next_reader, c.${groupSql('terrain')}::VARCHAR AS ground
+     FROM (SELECT * FROM trim_cycle WHERE flag IS NULL) c LEFT JOIN ${NEXT_READER} n ON n.row_key = c.row_key`,
+    signal,
+  );
+}
+
 export async function modelAnswer(
   measured: Measured,
+  cycles: Table,
   { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
 ): Promise<Outcome<ModelAnswer>> {
   const measure = measured.model!;
-  const column = quoteName(MEASURES[measure].column);
-  const routine = allOf(`${column} IS NOT NULL`, 'flag IS NULL');
+  const { column } = MEASURES[measure];
+  const routine = allOf(`${quoteName(column)} IS NOT NULL`, 'flag IS NULL');
   const { kept } = await recordedGroupings({ engine, signal }, 'trim_cycle', routine, ['terrain']);
   const where = allOf(routine, ...kept.map(isKnown));
-  const table = await engine.query(
-    `SELECT c.horse_id, c.horse_name, c.foot_key, c.days::DOUBLE AS days, c.season_cos, c.season_sin,
-       ${column}::DOUBLE AS amount, c.visit_date, c.next_date, c.practitioner_id AS reader, n.next_reader
-       ${kept.map((grouping) => `, c.${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
-     FROM (SELECT * FROM trim_cycle WHERE ${where}) c LEFT JOIN ${NEXT_READER} n ON n.row_key = c.row_key
-     ORDER BY c.horse_id, c.foot_key, c.visit_date, c.row_key`,
-    signal,
+  const ground = codeColumn(cycles, 'ground').codes;
+  const amount = numbers(cycles, column);
+  const feet = codeColumn(cycles, 'foot_key');
+  const order = footOrder(feet.codes, numbers(cycles, 'cycle_number'), feet.levels.length).filter(
+    (row) => !Number.isNaN(amount[row]!) && (kept.length === 0 || ground[row]! >= 0),
   );
-  const rows = gatherGrowth(table);
+  const { ground: terrain, ...columns } = cycles.columns;
+  const table: Table = {
+    ...cycles,
+    columns: {
+      ...columns,
+      amount: cycles.columns[column]!,
+      ...(kept.length > 0 && { 'by terrain': terrain! }),
+    },
+  };
+  const rows = gatherGrowth(table, { order, groups: new Map() });
   const { design, fit } = fitBest(rows, { measure, by: 'none', adjust: [...kept] });
   if (isUnavailable(fit))
     return unavailable(fit.unavailable, `the error of reading ${measured.words}: ${fit.sentence}`);
@@ -88,17 +117,20 @@ export async function modelAnswer(
     herdRate: meanRate(fit, herdPoint(design)).estimate,
     residual,
     robust: robustSd(residual),
-    visitDay: numbers(table, 'visit_date'),
-    nextDay: numbers(table, 'next_date'),
+    visitDay: inOrder(numbers(cycles, 'visit_date'), order),
+    nextDay: inOrder(numbers(cycles, 'next_date'), order),
     where,
-    ...readingErrors(rows, fit, residual, where, readersOf(table)),
+    ...readingErrors(rows, fit, residual, where, readersOf(cycles, order)),
   };
 }
 
 /** Of each row, the practitioner who read both its ends; null where two did, or one is not named. */
-function readersOf(table: Table): (string | null)[] {
-  const last = texts(table, 'next_reader');
-  return texts(table, 'reader').map((name, row) => (name !== null && name === last[row] ? name : null));
+function readersOf(table: Table, order: Uint32Array): (string | null)[] {
+  const [first, last] = [texts(table, 'reader'), texts(table, 'next_reader')];
+  return Array.from(order, (row) => {
+    const name = first[row] ?? null;
+    return name !== null && name === last[row] ? name : null;
+  });
 }
 
 function readingErrors(

@@ -1,6 +1,6 @@
 import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { numbers } from '../../core/table.ts';
-import { quoteName } from '../../engine/sql-text.ts';
+import { numbers, texts } from '../../core/table.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
 import { clusteredSpread } from '../../stats/clustered-spread.ts';
 import {
   type Agreement,
@@ -36,28 +36,55 @@ function firstReading({ columns }: Measured): string {
   return after ? `coalesce(${after}, ${alone})` : alone;
 }
 
+/** A longer list of horses takes as long to look through as it saves. */
+const MOST_LISTED = 2000;
+
+/**
+ * The condition of horses that were seen twice within so many days at all: mostly few, so that the readings of all others
+ * need not be put in order for every measure.
+ */
+export async function seenTwice(
+  { within_days }: MeasurementOptions,
+  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+): Promise<string> {
+  const table = await engine.query(
+    `SELECT DISTINCT horse_id FROM (
+       SELECT horse_id, n, lead(visit_date) OVER (PARTITION BY horse_id ORDER BY visit_date) - visit_date AS days
+       FROM (SELECT horse_id, visit_date, count(*) - count(DISTINCT foot) AS n FROM foot_visit GROUP BY horse_id, visit_date))
+     WHERE days <= ${within_days} OR n > 0 ORDER BY horse_id LIMIT ${MOST_LISTED + 1}`,
+    signal,
+  );
+  if (table.rowCount > MOST_LISTED) return 'TRUE';
+  const horses = texts(table, 'horse_id').map((id) => literal(id!));
+  return horses.length === 0 ? 'FALSE' : `horse_id IN (${horses.join(', ')})`;
+}
+
 /**
  * Neighbouring readings of each foot at most `within_days` apart with no trim between: after one trim and before the
- * next, or at two visits of which the first had no trim. `ratePer30d` is what the foot is expected to gain meanwhile.
+ * next, or at two visits of which the first had no trim. `ratePer30d` is what the foot is expected to gain meanwhile;
+ * `among` holds for every horse with such readings (`seenTwice`).
  */
 export async function repeatsOf(
   measured: Measured,
   ratePer30d: number,
   { within_days }: MeasurementOptions,
   { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  among: string,
 ): Promise<Repeats | null> {
   const before = quoteName(measured.columns[0]);
   const close = `next_date - visit_date <= ${within_days} AND first_reading IS NOT NULL AND second_reading IS NOT NULL`;
-  const pairs = `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
+  const pairs = (
+    from: string,
+  ) => `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
       SELECT *, ${firstReading(measured)} AS first_reading,
         lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
-      FROM foot_visit
+      FROM foot_visit WHERE ${from}
       WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line))
     WHERE ${close}`;
   const table = await engine.query(
     `SELECT horse_id, foot_key, (next_date - visit_date)::DOUBLE AS days, first_reading::DOUBLE AS first_reading,
        second_reading::DOUBLE AS second_reading
-     FROM (${pairs}) ORDER BY horse_id, foot_key, visit_date, source_file, source_line`,
+     FROM (${pairs(among)}) ORDER BY horse_id, foot_key, visit_date, source_file, source_line`,
     signal,
   );
   const n = table.rowCount;
@@ -71,7 +98,7 @@ export async function repeatsOf(
   return {
     measured,
     counts: countOf(horse, foot, [...days.keys()]),
-    where: `${ROW} IN (SELECT ${ROW} FROM (${pairs}))`,
+    where: `${ROW} IN (SELECT ${ROW} FROM (${pairs('TRUE')}))`,
     sd: withinSd(first, second, horse),
     // Of one horse alone, what can be said takes its pairs as independent.
     agreement:

@@ -2,6 +2,7 @@ import { MM_PER_INCH } from '../../core/length.ts';
 import { type Estimate, isUnavailable } from '../../core/outcome.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
+import { FEET } from '../../herd/vocabularies.ts';
 import { clusteredRate } from '../../stats/clustered-rate.ts';
 import { isSpreadOver, type Written, writtenSd, writtenStep } from '../../stats/digit-preference.ts';
 import { wilsonInterval } from '../../stats/wilson.ts';
@@ -81,49 +82,75 @@ export async function roundingOf(
     signal,
   );
   const steps = measured.unit === '°' ? ANGLE_STEPS : LENGTH_STEPS;
-  const found: Rounding[] = [];
-  for (const [level, values] of byLevel(written)) {
+  const told = [...byLevel(written)].flatMap(([level, values]) => {
     const nReadings = values.n.reduce((sum, n) => sum + n, 0);
-    if (nReadings < FEWEST_READINGS) continue;
+    if (nReadings < FEWEST_READINGS) return [];
     const size = writtenStep(
       values,
       steps.map((step) => step.size),
     );
     const step = steps.find((each_) => each_.size === size);
-    if (!step) continue;
-    const where = allOf(
-      columns.map((column) => `${column} IS NOT NULL`).join(' OR '),
-      level === null ? null : `practitioner_id = ${literal(level)}`,
-    );
-    const marks = await engine.query(marksSql(columns, step.mark, where), signal);
-    const on = numbers(marks, 'on_mark');
-    const n = numbers(marks, 'n');
-    const sum = (name: string): number => numbers(marks, name).reduce((total, value) => total + value, 0);
-    found.push({
+    return step ? [{ level, values, nReadings, step }] : [];
+  });
+  if (told.length === 0) return [];
+  const marks = [...new Set(told.map(({ step }) => step.mark))];
+  const counted = await engine.query(marksSql(columns, marks), signal);
+  const rowsOf = rowsByReader(counted);
+  return told.map(({ level, values, nReadings, step }): Rounding => {
+    const rows = rowsOf.get(level) ?? [];
+    const pick = (name: string): Float64Array => {
+      const all = numbers(counted, name);
+      return Float64Array.from(rows, (row) => all[row]!);
+    };
+    const sum = (name: string): number => pick(name).reduce((total, value) => total + value, 0);
+    return {
       measured,
       level: level ?? 'all',
       step,
       roundingSd: step.size / Math.sqrt(12),
-      share: isSpreadOver(writtenSd(values), step.mark) ? shareOnMarks(on, n) : null,
+      share: isSpreadOver(writtenSd(values), step.mark)
+        ? shareOnMarks(pick(`on_mark_${marks.indexOf(step.mark)}`), pick('n'))
+        : null,
       expected: step.size / step.mark,
       nReadings,
-      horses: marks.rowCount,
+      horses: rows.length,
       feet: sum('feet'),
       visits: sum('visits'),
-      where,
-    });
-  }
-  return found;
+      where: allOf(
+        columns.map((column) => `${column} IS NOT NULL`).join(' OR '),
+        level === null ? null : `practitioner_id = ${literal(level)}`,
+      ),
+    };
+  });
 }
 
-/** Readings of every horse and those on a mark. */
-function marksSql(columns: readonly string[], mark: number, where: string): string {
-  const on = (column: string): string =>
+/** Readings of every horse and those on each of some marks: by whomever (no reader), and by each reader apart. */
+function marksSql(columns: readonly string[], marks: readonly number[]): string {
+  const on = (column: string, mark: number): string =>
     `count(*) FILTER (WHERE abs(${column} - round(${column} / ${mark}) * ${mark}) < 0.01)`;
-  return `SELECT horse_id, (${columns.map(on).join(' + ')})::DOUBLE AS on_mark,
+  const onMarks = marks.map(
+    (mark, k) => `(${columns.map((column) => on(column, mark)).join(' + ')})::DOUBLE AS on_mark_${k}`,
+  );
+  const places = FEET.map((foot, k) => `WHEN ${literal(foot)} THEN ${1 << k}`).join(' ');
+  return `SELECT horse_id, practitioner_id AS reader, grouping(practitioner_id)::DOUBLE AS is_all, ${onMarks.join(', ')},
       (${columns.map((column) => `count(${column})`).join(' + ')})::DOUBLE AS n,
-      count(DISTINCT foot_key)::DOUBLE AS feet, count(*)::DOUBLE AS visits
-    FROM foot_visit WHERE ${where} GROUP BY horse_id ORDER BY horse_id`;
+      bit_count(bit_or(CASE foot ${places} END))::DOUBLE AS feet, count(*)::DOUBLE AS visits
+    FROM foot_visit WHERE ${columns.map((column) => `${column} IS NOT NULL`).join(' OR ')}
+    GROUP BY GROUPING SETS ((horse_id), (horse_id, practitioner_id)) ORDER BY horse_id, reader NULLS FIRST, is_all`;
+}
+
+/** Rows of each reader, those of all together under null. */
+function rowsByReader(counted: Table): Map<string | null, number[]> {
+  const reader = texts(counted, 'reader');
+  const rows = new Map<string | null, number[]>([[null, []]]);
+  numbers(counted, 'is_all').forEach((isAll, row) => {
+    const of = isAll === 1 ? null : reader[row];
+    if (of === undefined || (of === null && isAll !== 1)) return;
+    const known = rows.get(of);
+    if (known) known.push(row);
+    else rows.set(of, [row]);
+  });
+  return rows;
 }
 
 /** All together (null) first, then each practitioner by name. */
