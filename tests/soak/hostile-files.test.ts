@@ -93,6 +93,15 @@ describe('inputs that once did harm', () => {
     expect(outcome).toMatchObject({ rowsRead: 20_000, setAside: 20_000 });
   });
 
+  it('a quoted cell over 100,000 lines: each was a row set aside, with a cell in every column', async () => {
+    const outcome = await admit(
+      `${HEADER}H1,2024-05-01,LF,"${'x\n'.repeat(100_000)}",85\nH2,2024-05-01,LF,soft,85\n`,
+    );
+    // The line that opens the cell, the lines in it, and the one that closes it.
+    expect(outcome).toMatchObject({ rowsRead: 100_002, admitted: 1, setAside: 100_001 });
+    expect(outcome.combined?.setAside.rowCount).toBeLessThan(10_010);
+  });
+
   it('a first line of a million cells: each column took room, and there was none for so many', async () => {
     expect(await admit(`${','.repeat(1_000_000)}x\n1\n`)).toMatchObject({ outcome: 'refused' });
   });

@@ -52,7 +52,9 @@ function cameOf({ counts }: Line): string {
     answered !== undefined
       ? `${counted(answered)} answers with a number, ${counted(sentences ?? 0)} in words`
       : '',
-    confirmed !== undefined ? `${counted(confirmed)} changes confirmed before, all there after` : '',
+    confirmed !== undefined
+      ? `${counted(confirmed)} ${confirmed === 1 ? 'change' : 'changes'} confirmed before, all there after`
+      : '',
   ];
   return told.filter((words) => words !== '').join(', ');
 }
