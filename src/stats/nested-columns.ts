@@ -55,6 +55,27 @@ export function addOuter(
   }
 }
 
+/** The same into two matrices at once, each with a factor of its own. */
+export function addTwoOuters(
+  a: Float64Array,
+  b: Float64Array,
+  from: Float64Array,
+  offset: number,
+  m: number,
+  factorA: number,
+  factorB: number,
+): void {
+  let place = 0;
+  for (let i = 0; i < m; i++) {
+    const value = from[offset + i]!;
+    for (let j = 0; j <= i; j++, place++) {
+      const product = value * from[offset + j]!;
+      a[place]! += factorA * product;
+      b[place]! += factorB * product;
+    }
+  }
+}
+
 /** a += factor · (w d' + d w'), the lower half alone, row after row. */
 export function addCross(a: Float64Array, w: Float64Array, d: Float64Array, m: number, factor: number): void {
   let place = 0;

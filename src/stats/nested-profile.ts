@@ -1,15 +1,9 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { chiSquareQuantile } from './distributions.ts';
 import { factorSpd, type SquareMatrix } from './linear-algebra.ts';
+import { evaluateSloped, slopeNested } from './nested-evaluate.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
-import {
-  evaluateNested,
-  type NestedSlopesData,
-  type NestedSums,
-  nestedSums,
-  rateCrossProduct,
-  slopeNested,
-} from './nested-sums.ts';
+import { type NestedSlopesData, type NestedSums, nestedSums, rateCrossProduct } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
 
 export type VarianceName = 'cluster' | 'unit' | 'residual';
@@ -81,9 +75,9 @@ function profiledCriterion(
       return i >= 0 ? x[i]! * size[i]! : name === which ? value : 0;
     };
     const [l1, l2] = [variance('cluster') / residual, variance('unit') / residual];
-    const at = evaluateNested(sums, l1, l2);
+    const at = evaluateSloped(sums, l1, l2);
     if (!at) return { value: Number.POSITIVE_INFINITY, gradient: new Float64Array(x.length), held: 0 };
-    const slope = slopeNested(sums, l1, l2, at);
+    const slope = slopeNested(at);
     const by = [0, 1].map((i) => slope.quadratic[i]! / residual + slope.logDeterminants[i]!);
     const ofLogResidual = freedom - at.quadratic / residual - by[0]! * l1 - by[1]! * l2;
     return {

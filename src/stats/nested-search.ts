@@ -1,5 +1,6 @@
 import { isUnavailable } from '../core/outcome.ts';
-import { criterionSlope, evaluateNested, type NestedSums } from './nested-sums.ts';
+import { criterionSlope, evaluateNested, evaluateSloped } from './nested-evaluate.ts';
+import type { NestedSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
 
 /** Variances relative to σ²; 0 where not estimable or at the boundary. */
@@ -58,9 +59,10 @@ export function searchRatios(sums: NestedSums): NestedRatios {
     const found = minimise(
       (x) => {
         const theta = full(x);
-        const at = theta.every((v) => Math.abs(v) < LIMIT) ? evaluate(theta) : null;
+        const isNear = theta.every((v) => Math.abs(v) < LIMIT);
+        const at = isNear ? evaluateSloped(sums, ratio(theta, 0), ratio(theta, 1)) : null;
         if (!at) return { value: Number.POSITIVE_INFINITY, gradient: new Float64Array(index.length) };
-        const slope = criterionSlope(sums, ratio(theta, 0), ratio(theta, 1), at);
+        const slope = criterionSlope(sums, at);
         return {
           value: at.criterion,
           gradient: Float64Array.from(index, (i) => slope[i]! * 2 * theta[i]! * scale[i]!),

@@ -4,8 +4,9 @@ import { studentMultiplier } from './distributions.ts';
 import { checkIndependent, factorSpd, type SquareMatrix, standardErrors } from './linear-algebra.ts';
 import { clusterScores, nestedDegreesOfFreedom } from './nested-covariance.ts';
 import { type NestedEffects, nestedEffects } from './nested-effects.ts';
+import { evaluateNested } from './nested-evaluate.ts';
 import { type NestedRatios, searchRatios } from './nested-search.ts';
-import { evaluateNested, type NestedSlopesData, nestedSums, rateCrossProduct } from './nested-sums.ts';
+import { type NestedSlopesData, nestedSums, rateCrossProduct } from './nested-sums.ts';
 
 export type { NestedSlopesData } from './nested-sums.ts';
 

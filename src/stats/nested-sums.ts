@@ -1,5 +1,5 @@
-import { dot, factorSpd, type SpdFactor, type SquareMatrix } from './linear-algebra.ts';
-import { addCross, addOuter, type OwnColumns, ownColumns, scatter } from './nested-columns.ts';
+import type { SpdFactor, SquareMatrix } from './linear-algebra.ts';
+import { type OwnColumns, ownColumns } from './nested-columns.ts';
 
 /** Days per unit of rate: a rate is an amount per 30 days. */
 export const RATE_DAYS = 30;
@@ -89,160 +89,6 @@ export function nestedSums(data: NestedSlopesData, xx: SquareMatrix, factor: Spd
   return { n, p, base, xx, xy, yy, ...places, unitRows, s, u, v, own: ownColumns(places.clusterStart, u, p) };
 }
 
-/** One evaluation of the profiled REML criterion at λ1 (cluster) and λ2 (unit), both relative to σ². */
-export interface NestedEvaluation {
-  /** Residual quadratic form: (n − p) s². */
-  readonly quadratic: number;
-  /** Σlog(1 + λ2S) + Σlog(1 + λ1T) + log|A|. */
-  readonly logDeterminants: number;
-  /** −2 REML log-likelihood, with its constants. */
-  readonly criterion: number;
-  /** β less `base`. */
-  readonly beta: Float64Array;
-  readonly factor: SpdFactor;
-}
-
-/**
- * Per unit k = 1/(1 + λ2S), c2 = λ2k; per cluster T = ΣkS, Uh = ΣkU, vh = Σkv, c1 = λ1/(1 + λ1T);
- * A = X'X − Σc2UU' − Σc1UhUh', b and q alike, β = A⁻¹b. The inverse of a covariance with nested random slopes by
- * the Sherman–Morrison identity, twice; Harville 1977, J Am Stat Assoc 72:320–338 for the criterion.
- */
-export function evaluateNested(sums: NestedSums, l1: number, l2: number): NestedEvaluation | null {
-  const { p, v, s, own, clusterStart } = sums;
-  const a = Float64Array.from(sums.xx);
-  const b = Float64Array.from(sums.xy);
-  let q = sums.yy;
-  let logs = 0;
-  const uh = new Float64Array(p);
-  const outer = new Float64Array((p * (p + 1)) / 2);
-  const linear = new Float64Array(p);
-  for (let g = 0; g + 1 < clusterStart.length; g++) {
-    let t = 0;
-    let vh = 0;
-    const m = own.columnStart[g + 1]! - own.columnStart[g]!;
-    let at = own.valueStart[g]!;
-    uh.fill(0, 0, m);
-    linear.fill(0, 0, m);
-    outer.fill(0, 0, (m * (m + 1)) / 2);
-    for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, at += m) {
-      const k = 1 / (1 + l2 * s[unit]!);
-      t += k * s[unit]!;
-      vh += k * v[unit]!;
-      addScaled(uh, own.values, at, m, k);
-      if (l2 > 0) {
-        logs += Math.log1p(l2 * s[unit]!);
-        q -= l2 * k * v[unit]! ** 2;
-        addScaled(linear, own.values, at, m, -l2 * k * v[unit]!);
-        addOuter(outer, own.values, at, m, -l2 * k);
-      }
-    }
-    if (l1 > 0) {
-      const c1 = l1 / (1 + l1 * t);
-      logs += Math.log1p(l1 * t);
-      q -= c1 * vh * vh;
-      addScaled(linear, uh, 0, m, -c1 * vh);
-      addOuter(outer, uh, 0, m, -c1);
-    }
-    scatter(a, p, outer, own, g);
-    for (let i = 0; i < m; i++) b[own.columns[own.columnStart[g]! + i]!]! += linear[i]!;
-  }
-  mirror(a, p);
-  const factor = factorSpd(a, p);
-  if (!factor) return null;
-  const beta = factor.solve(b);
-  const quadratic = q - dot(b, beta);
-  if (!(quadratic > 0)) return null;
-  const freedom = sums.n - p;
-  const logDeterminants = logs + factor.logDeterminant();
-  return {
-    quadratic,
-    logDeterminants,
-    criterion: freedom * (1 + Math.log((2 * Math.PI * quadratic) / freedom)) + logDeterminants,
-    beta,
-    factor,
-  };
-}
-
-/** Derivatives by λ1 and λ2 of the quadratic form and of the log-determinants at an evaluation. */
-export interface NestedSlope {
-  readonly quadratic: readonly [number, number];
-  readonly logDeterminants: readonly [number, number];
-}
-
-export function slopeNested(sums: NestedSums, l1: number, l2: number, at: NestedEvaluation): NestedSlope {
-  const { p, v, s, own, clusterStart } = sums;
-  const inverse = at.factor.inverse();
-  const uh = new Float64Array(p);
-  const duh = new Float64Array(p);
-  const beta = new Float64Array(p);
-  // −dA/dλ1 and −dA/dλ2, lower halves, first of a cluster alone; their traces against A⁻¹ are taken once at the end.
-  const [fall1, fall2] = [new Float64Array(p * p), new Float64Array(p * p)];
-  const half = (p * (p + 1)) / 2;
-  const [outer1, outer2] = [new Float64Array(half), new Float64Array(half)];
-  let [q1, q2, d1, d2] = [0, 0, 0, 0];
-  for (let g = 0; g + 1 < clusterStart.length; g++) {
-    let [t, dt, rh, drh] = [0, 0, 0, 0];
-    const from = own.columnStart[g]!;
-    const m = own.columnStart[g + 1]! - from;
-    for (let i = 0; i < m; i++) beta[i] = at.beta[own.columns[from + i]!]!;
-    uh.fill(0, 0, m);
-    duh.fill(0, 0, m);
-    outer1.fill(0, 0, (m * (m + 1)) / 2);
-    outer2.fill(0, 0, (m * (m + 1)) / 2);
-    let place = own.valueStart[g]!;
-    for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, place += m) {
-      const su = s[unit]!;
-      const k = 1 / (1 + l2 * su);
-      let r = v[unit]!;
-      for (let j = 0; j < m; j++) {
-        const value = own.values[place + j]!;
-        r -= value * beta[j]!;
-        uh[j]! += k * value;
-        duh[j]! -= k * k * su * value;
-      }
-      t += k * su;
-      dt -= k * k * su * su;
-      rh += k * r;
-      drh -= k * k * su * r;
-      q2 -= k * k * r * r;
-      d2 += k * su;
-      addOuter(outer2, own.values, place, m, k * k);
-    }
-    const h = 1 / (1 + l1 * t);
-    const c1 = l1 * h;
-    q1 -= h * h * rh * rh;
-    d1 += h * t;
-    addOuter(outer1, uh, 0, m, h * h);
-    q2 -= 2 * c1 * rh * drh - c1 * c1 * dt * rh * rh;
-    d2 += c1 * dt;
-    if (l1 > 0) {
-      addOuter(outer2, uh, 0, m, -c1 * c1 * dt);
-      addCross(outer2, uh, duh, m, c1);
-    }
-    scatter(fall1, p, outer1, own, g);
-    scatter(fall2, p, outer2, own, g);
-  }
-  return {
-    quadratic: [q1, q2],
-    logDeterminants: [d1 - halfTrace(inverse, fall1, p), d2 - halfTrace(inverse, fall2, p)],
-  };
-}
-
-/** Derivatives of the profiled criterion by λ1 and λ2. */
-export function criterionSlope(
-  sums: NestedSums,
-  l1: number,
-  l2: number,
-  at: NestedEvaluation,
-): [number, number] {
-  const slope = slopeNested(sums, l1, l2, at);
-  const factor = (sums.n - sums.p) / at.quadratic;
-  return [
-    factor * slope.quadratic[0] + slope.logDeterminants[0],
-    factor * slope.quadratic[1] + slope.logDeterminants[1],
-  ];
-}
-
 /** x'b of one row. */
 export function rowDot(x: Float64Array, row: number, p: number, b: Float64Array): number {
   let sum = 0;
@@ -279,21 +125,6 @@ function placeUnits(cluster: Int32Array, unit: Int32Array) {
   return { unitIds, clusterIds, clusterStart: Int32Array.from([...starts, order.length]), rowUnit };
 }
 
-/** to += factor · (row at offset of from). */
-function addScaled(to: Float64Array, from: Float64Array, offset: number, p: number, factor: number): void {
-  for (let j = 0; j < p; j++) to[j]! += factor * from[offset + j]!;
-}
-
-/** tr(M A) of two symmetric matrices, the second given by its lower half. */
-function halfTrace(m: SquareMatrix, half: SquareMatrix, p: number): number {
-  let sum = 0;
-  for (let i = 0; i < p; i++) {
-    sum += m[i * p + i]! * half[i * p + i]!;
-    for (let j = 0; j < i; j++) sum += 2 * m[i * p + j]! * half[i * p + j]!;
-  }
-  return sum;
-}
-
-function mirror(a: SquareMatrix, p: number): void {
+export function mirror(a: SquareMatrix, p: number): void {
   for (let i = 0; i < p; i++) for (let j = 0; j < i; j++) a[j * p + i] = a[i * p + j]!;
 }

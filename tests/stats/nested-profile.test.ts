@@ -2,13 +2,14 @@ import { describe, expect, it } from 'vitest';
 import { type Estimate, isUnavailable, type Outcome } from '../../src/core/outcome.ts';
 import { searchBox } from '../../src/stats/box-search.ts';
 import { factorSpd } from '../../src/stats/linear-algebra.ts';
+import { criterionSlope, evaluateNested, evaluateSloped } from '../../src/stats/nested-evaluate.ts';
 import { type VarianceName, varianceInterval } from '../../src/stats/nested-profile.ts';
 import {
   fitNestedSlopes,
   type NestedSlopesData,
   type NestedSlopesFit,
 } from '../../src/stats/nested-slopes.ts';
-import { criterionSlope, evaluateNested, nestedSums, rateCrossProduct } from '../../src/stats/nested-sums.ts';
+import { nestedSums, rateCrossProduct } from '../../src/stats/nested-sums.ts';
 import { numericGradient } from '../../src/stats/optimise.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { residualLag } from '../../src/stats/residual-lag.ts';
@@ -65,16 +66,22 @@ function herd(seed: number, shared: boolean, rates = { cluster: 0.8, unit: 0.4 }
 }
 
 describe('the criterion’s analytic slope', () => {
-  it('agrees with numeric differences, at a variance of 0 too', () => {
-    const { data } = herd(1, false);
-    const xx = rateCrossProduct(data, 1);
-    const sums = nestedSums(data, xx, factorSpd(xx, 1)!);
+  it.each([1, 3])('agrees with numeric differences, at a variance of 0 too: %i columns', (p) => {
+    const { data: one } = herd(1, false);
+    // Besides the level a column by unit, so that it varies within clusters, and one that stands in some rows alone.
+    const columns = [() => 1, (row: number) => one.unit[row]! % 3, (row: number) => (row % 5 === 0 ? 1 : 0)];
+    const x = Float64Array.from({ length: p * one.y.length }, (_, at) =>
+      columns[at % p]!(Math.floor(at / p)),
+    );
+    const data = { ...one, x };
+    const xx = rateCrossProduct(data, p);
+    const sums = nestedSums(data, xx, factorSpd(xx, p)!);
     for (const at of [
       [0.3, 0.1],
       [0.05, 0.9],
       [2, 0.01],
     ]) {
-      const slope = criterionSlope(sums, at[0]!, at[1]!, evaluateNested(sums, at[0]!, at[1]!)!);
+      const slope = criterionSlope(sums, evaluateSloped(sums, at[0]!, at[1]!)!);
       const numeric = numericGradient(
         (l) => evaluateNested(sums, l[0]!, l[1]!)!.criterion,
         Float64Array.from(at),
@@ -84,7 +91,7 @@ describe('the criterion’s analytic slope', () => {
         expect(Math.abs(value / numeric[i]! - 1)).toBeLessThan(1e-5);
       });
     }
-    const atZero = criterionSlope(sums, 0, 0, evaluateNested(sums, 0, 0)!);
+    const atZero = criterionSlope(sums, evaluateSloped(sums, 0, 0)!);
     const ahead = evaluateNested(sums, 1e-6, 0)!.criterion - evaluateNested(sums, 0, 0)!.criterion;
     expect(Math.abs(ahead / 1e-6 / atZero[0] - 1)).toBeLessThan(1e-2);
   });
