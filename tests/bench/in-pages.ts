@@ -4,8 +4,10 @@ import { shippedPages } from './page-desk.ts';
 import type { Measurement } from './results.ts';
 
 const PAGES = shippedPages();
-/** From here on there are some two fifths of the invented rows. */
-const FIRST_DAY: CivilDay = dayFromIso('2025-04-01')!;
+/** After the last visit of every herd. */
+const FIRST_DAY: CivilDay = dayFromIso('2026-11-25')!;
+/** A quarter of the invented rows stand on it. */
+const NARROWED_TO = ['Ground', 'firm'] as const;
 
 /** What every page took, by what was done to it; and the pages on which an entry failed. */
 export interface Rounds {
@@ -17,27 +19,28 @@ export const noRounds = (): Rounds => ({ times: new Map(), failed: new Set() });
 
 /**
  * Every shipped page of a tab in which a herd has just been opened, in the order of the contents: opened; its cohort
- * narrowed to visits from a day on, widened, and narrowed to the same again. Each page and each round has a day of its
- * own, since what was worked out over a cohort is kept, for every page.
+ * narrowed, widened, and narrowed to the same again. What was worked out over a cohort is kept, for every page; so each
+ * page in each round has a last day of its own, after the last visit: the rows are the same, and none has been seen.
  */
 export async function goThroughPages(tab: Page, round: number, { times, failed }: Rounds): Promise<void> {
   const add = (kind: string, id: string, ms: number): void => {
     const key = `${kind} ${id}`;
     times.set(key, [...(times.get(key) ?? []), ms]);
   };
-  const narrow = (to: string): Promise<number> => tab.evaluate((day) => window.bench.narrow(day), to);
-  const widen = (): Promise<number> => tab.evaluate(() => window.bench.widen());
+  const toggle = (): Promise<number> =>
+    tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
   for (const [k, { id }] of PAGES.entries()) {
-    const from = isoFromDay((FIRST_DAY + round * PAGES.length + k) as CivilDay);
+    const day = isoFromDay((FIRST_DAY + round * PAGES.length + k) as CivilDay);
+    await tab.evaluate((to) => window.bench.until(to), day);
     const opened = await tab.evaluate((to) => window.bench.open(to), id);
-    add('page', id, opened);
-    const first = await narrow(from);
-    add('cohort', id, first);
-    await widen();
-    const again = await narrow(from);
-    add('again', id, again);
-    await widen();
+    const first = await toggle();
+    await toggle();
+    const again = await toggle();
+    await toggle();
     if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
+    add('page', id, opened);
+    add('cohort', id, first);
+    add('again', id, again);
     console.log(`    ${id}: ${[opened, first, again].map((ms) => `${Math.round(ms)} ms`).join(', ')}`);
   }
 }

@@ -3,13 +3,12 @@ import { basename, join } from 'node:path';
 import { signal } from '@preact/signals';
 import { pageExecutor } from '../../src/app/executor.ts';
 import type { HerdMethods } from '../../src/app/herd-service.ts';
-import { pageDesk } from '../../src/app/page-desk.ts';
-import type { CallContext, Caller } from '../../src/app/rpc.ts';
-import { makeScenes } from '../../src/app/scenes.ts';
+import type { Caller } from '../../src/app/rpc.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import type { Page } from '../../src/pages/page.ts';
 import { parsePage } from '../../src/pages/parse-page.ts';
 import { createPageRuntime } from '../../src/pages/runtime.ts';
+import { deskOf } from '../herd-desk.ts';
 import { TODAY } from './herds.ts';
 
 export interface ShippedPage {
@@ -28,20 +27,8 @@ export function shippedPages(): ShippedPage[] {
     .sort((a, b) => Number(a.page.front.order) - Number(b.page.front.order));
 }
 
-/** The herd's desk without a worker between. Makes databases of its own in the engine: one desk an engine. */
-export function openDesk(engine: Engine): Caller<HerdMethods> {
-  const desk = pageDesk(engine, TODAY, makeScenes(engine));
-  return {
-    call: (name, input, options = {}) => {
-      const method = desk[name as keyof typeof desk] as (
-        input: unknown,
-        context: CallContext,
-      ) => Promise<never>;
-      const aborted = options.signal ?? new AbortController().signal;
-      return method(input, { signal: aborted, progress: () => undefined });
-    },
-  };
-}
+/** The herd's desk on the day of the bench. */
+export const openDesk = (engine: Engine): Caller<HerdMethods> => deskOf(engine, TODAY);
 
 /** What an analysis of a page took. */
 export interface EntryTime {

@@ -6,9 +6,10 @@ export interface Probe {
   readonly first: { text: number | null; plot: number | null };
   /** Opens a page of the notebook and waits until every entry is settled and drawn; milliseconds. */
   open(id: string): Promise<number>;
-  /** Narrows the herd to visits from a day on (ISO 8601) and waits likewise. */
-  narrow(from: string): Promise<number>;
-  widen(): Promise<number>;
+  /** Goes to the sheet of records, where no page is computed, and there sets the last day of the cohort (ISO 8601). */
+  until(day: string): Promise<void>;
+  /** Takes a level of a column into the cohort, or out of it again, by a click, and waits as `open` does. */
+  toggle(legend: string, level: string): Promise<number>;
   /** Gaps between the frames, in milliseconds, while an element is scrolled from a share of its height on. */
   scroll(selector: string, from: number, frames: number): Promise<number[]>;
   /** Starts the clock at the next press of Enter; `after` waits until nothing more is redrawn. */
@@ -71,19 +72,10 @@ function probe(): void {
     document.querySelector('[data-entry]') !== null &&
     document.querySelector('[data-status="running"], [data-status="waiting"]') === null;
   const cohort = () => find<HTMLElement>('[data-testid="cohort"]').textContent;
-  async function change(click: () => void): Promise<number> {
-    const before = cohort();
-    const began = performance.now();
-    click();
-    return (await quiet(() => isSettled() && cohort() !== before)) - began;
+  async function choices(): Promise<void> {
+    if (!document.querySelector('.cohort-choices')) find<HTMLButtonElement>('.cohort button').click();
+    await quiet(() => document.querySelector('.cohort-choices') !== null);
   }
-  const button = (name: string): HTMLButtonElement => {
-    const found = [...document.querySelectorAll<HTMLButtonElement>('.cohort button')].find(
-      (each) => each.textContent.trim() === name,
-    );
-    if (!found) throw new Error(`the cohort must have a button ${name}`);
-    return found;
-  };
 
   window.bench = {
     first,
@@ -95,16 +87,30 @@ function probe(): void {
         document.querySelector('[data-testid="page"]') !== null;
       return (await quiet(() => isOpen() && isSettled())) - began;
     },
-    async narrow(from) {
-      if (!document.querySelector('.cohort-choices')) button('Narrow the herd').click();
-      await quiet(() => document.querySelector('.cohort-choices') !== null);
-      const day = find<HTMLInputElement>('.cohort-choices input[type="date"]');
-      return change(() => {
-        day.value = from;
-        day.dispatchEvent(new Event('change', { bubbles: true }));
-      });
+    async until(day) {
+      location.hash = 'records';
+      await quiet(() => document.querySelector('[role="grid"]') !== null);
+      await choices();
+      const before = cohort();
+      const to = [...document.querySelectorAll<HTMLInputElement>('.cohort-choices input[type="date"]')][1]!;
+      to.value = day;
+      to.dispatchEvent(new Event('change', { bubbles: true }));
+      await quiet(() => cohort() !== before);
     },
-    widen: () => change(() => button('Whole herd').click()),
+    async toggle(legend, level) {
+      await choices();
+      const group = [...document.querySelectorAll('.cohort-choices fieldset')].find(
+        (each) => each.querySelector('legend')?.textContent === legend,
+      );
+      const label = [...(group?.querySelectorAll('label') ?? [])].find((each) =>
+        each.textContent.trim().startsWith(level),
+      );
+      if (!label) throw new Error(`the cohort must have a level of ${legend}: ${level}`);
+      const before = cohort();
+      const began = performance.now();
+      label.click();
+      return (await quiet(() => isSettled() && cohort() !== before)) - began;
+    },
     async scroll(selector, from, frames) {
       const element = find<HTMLElement>(selector);
       element.scrollTop = (element.scrollHeight - element.clientHeight) * from;

@@ -23,8 +23,9 @@ are not counted, and what takes it over 4 seconds is run three times, over 20 se
 (\`data/README.md\`).
 
 In the browser each round begins with a fresh profile: the herd is opened through the file input, and then every page in the
-order of the contents: opened, narrowed to visits from a day in spring 2025 on (some two fifths of the rows; another day on
-each page and in each round, so that nothing can have been kept), widened again, and narrowed to the same once more.
+order of the contents: opened, narrowed to firm ground (a quarter of the rows), widened, and narrowed to the same again. What was
+worked out over a cohort is kept for every page; so each page in each round is given a last day of its own, after the last visit:
+the same rows, but a cohort that was never seen.
 `;
 
 /** Results as docs/benchmarks.md; `notMet` says of targets not met why, as Markdown. */
