@@ -1,3 +1,4 @@
+import { pacer } from '../core/pacing.ts';
 import { type Dialect, dialectOf } from './dialect.ts';
 import {
   asUtf8,
@@ -14,7 +15,7 @@ import {
 import { afterLineEnd, IrregularQuoting, PlainLines } from './plain-lines.ts';
 import { RecordReader } from './records.ts';
 import { RowCollector } from './row-collector.ts';
-import { type OpenOptions, pacer, type Source } from './source.ts';
+import type { OpenOptions, Source } from './source.ts';
 
 const PIECE_BYTES = 1 << 20;
 

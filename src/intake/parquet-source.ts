@@ -1,9 +1,10 @@
+import { pacer } from '../core/pacing.ts';
 import type { CellTable } from '../engine/cells.ts';
 import { type ParquetPart, readParquetCells } from '../engine/parquet.ts';
 import { CellCollector } from './collect-cells.ts';
 import { headerNames } from './header-names.ts';
 import { IntakeRefusal } from './refusal.ts';
-import { type OpenOptions, pacer, type Source, type SourceColumn } from './source.ts';
+import type { OpenOptions, Source, SourceColumn } from './source.ts';
 
 interface Collected {
   readonly name: string;

@@ -1,4 +1,5 @@
 import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
+import { pacer } from '../core/pacing.ts';
 import { type ColumnName, columnOf } from '../herd/dictionary.ts';
 import { FEET, type Foot } from '../herd/vocabularies.ts';
 import { acceptedIn } from './accepted.ts';
@@ -7,7 +8,7 @@ import { headerRepeats, isTotals } from './not-a-visit.ts';
 import { byTarget, type CodedValues, faultAt, type ReadColumn, readColumns, valueAt } from './read-column.ts';
 import { IntakeRefusal } from './refusal.ts';
 import { longerAfterTrim } from './row-rules.ts';
-import { IntList, pacer, rawCell, rowsInFile, type Source } from './source.ts';
+import { IntList, rawCell, rowsInFile, type Source } from './source.ts';
 import { suspectRows } from './suspect-rows.ts';
 import type { Value } from './values/parsed.ts';
 

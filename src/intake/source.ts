@@ -95,22 +95,3 @@ export function rowsInFile({ rowCount, brokenRuns }: Source): number {
 export function rawCell(column: SourceColumn, row: number): RawCell {
   return column.distinct[column.codes[row] ?? -1] ?? null;
 }
-
-/** Lets messages (a cancel) reach this worker between two pieces of work. */
-export async function breathe(signal: AbortSignal | undefined): Promise<void> {
-  await new Promise((resolve) => setTimeout(resolve, 0));
-  signal?.throwIfAborted();
-}
-
-const MS_BETWEEN_BREATHS = 40;
-
-/** To be called between small pieces of work: breathes now and then, as a browser makes each breath last 4 ms. */
-export function pacer(signal: AbortSignal | undefined): () => Promise<void> {
-  let last = performance.now();
-  return async () => {
-    signal?.throwIfAborted();
-    if (performance.now() - last < MS_BETWEEN_BREATHS) return;
-    await breathe(signal);
-    last = performance.now();
-  };
-}

@@ -5,15 +5,14 @@ import { signal } from '@preact/signals';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { pageExecutor } from '../../src/app/executor.ts';
 import type { HerdMethods } from '../../src/app/herd-service.ts';
-import { pageDesk } from '../../src/app/page-desk.ts';
-import type { CallContext, Caller } from '../../src/app/rpc.ts';
-import { makeScenes } from '../../src/app/scenes.ts';
+import type { Caller } from '../../src/app/rpc.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import type { EntryResult } from '../../src/pages/entry-state.ts';
 import type { Entry } from '../../src/pages/page.ts';
 import { parsePage } from '../../src/pages/parse-page.ts';
 import { createPageRuntime } from '../../src/pages/runtime.ts';
 import { drawChart } from '../../src/plots/draw-chart.ts';
+import { deskOf } from '../herd-desk.ts';
 import { openHerdOf, TODAY, tenHorses } from '../ten-horses.ts';
 
 const folder = join(process.cwd(), 'notebooks');
@@ -22,24 +21,9 @@ const PAGES = readdirSync(folder).filter((name) => name.endsWith('.md'));
 let engine: Engine;
 let herd: Caller<HerdMethods>;
 
-/** The herd's desk without a worker between. */
-function deskOf(opened: Engine): Caller<HerdMethods> {
-  const desk = pageDesk(opened, TODAY, makeScenes(opened));
-  return {
-    call: (name, input, options = {}) => {
-      const method = desk[name as keyof typeof desk] as (
-        input: unknown,
-        context: CallContext,
-      ) => Promise<never>;
-      const signal = options.signal ?? new AbortController().signal;
-      return method(input, { signal, progress: () => undefined });
-    },
-  };
-}
-
 beforeAll(async () => {
   engine = await openHerdOf(await tenHorses());
-  herd = deskOf(engine);
+  herd = deskOf(engine, TODAY);
 });
 afterAll(() => engine.close());
 

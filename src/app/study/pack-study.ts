@@ -1,5 +1,5 @@
 import { strToU8, Zip, ZipDeflate, ZipPassThrough } from 'fflate';
-import { breathe } from '../../intake/source.ts';
+import { breathe } from '../../core/pacing.ts';
 import type { Study } from '../store/kept.ts';
 import { crc32 } from './crc32.ts';
 import { type ListPath, type Manifest, STUDY_FORMAT, STUDY_VERSION } from './manifest.ts';

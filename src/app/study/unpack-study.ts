@@ -1,6 +1,6 @@
 import { strFromU8, type UnzipFileInfo, unzipSync } from 'fflate';
 import { z } from 'zod';
-import { breathe } from '../../intake/source.ts';
+import { breathe } from '../../core/pacing.ts';
 import type { Study } from '../store/kept.ts';
 import { crc32 } from './crc32.ts';
 import {
