@@ -194,10 +194,9 @@ const late = await import('./late.ts');
   it('has files that can be read at a sitting', () => {
     const long = files.filter(({ text }) => text.split('\n').length > 301);
     expect(long.map(({ path }) => path)).toEqual([
-      // One piece of state each, and the forms for asking: to be parted where a next change touches them.
+      // One piece of state each: to be parted where a next change touches them.
       'src/app/amended-herd.ts',
       'src/app/make-keeping.ts',
-      'src/app/parts/page-forms-ask.tsx',
       'src/app/parts/sheet-add-visit.tsx',
       'src/app/state.ts',
       // One description after another.

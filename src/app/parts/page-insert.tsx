@@ -1,6 +1,9 @@
 import { useState } from 'preact/hooks';
 import type { EntryFormProps } from './page-form.tsx';
-import { AnalysisForm, ChoiceForm, ColumnForm, QueryForm } from './page-forms-ask.tsx';
+import { AnalysisForm } from './page-form-analysis.tsx';
+import { ChoiceForm } from './page-form-choice.tsx';
+import { ColumnForm } from './page-form-column.tsx';
+import { QueryForm } from './page-form-query.tsx';
 import { ChartForm, FindingsForm, TableForm } from './page-forms-show.tsx';
 
 const FORMS = {
