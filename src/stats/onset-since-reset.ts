@@ -30,6 +30,8 @@ export interface ResetOptions extends FitOptions {
   readonly yearTime?: number;
   /** Holds the exponent at this value; estimated where absent. */
   readonly exponent?: number;
+  /** A fit of nearly the same rows, by some of the same terms: the search begins there. It ends at the same place. */
+  readonly near?: Pick<ResetFit, 'terms' | 'theta' | 'limits'>;
 }
 
 export interface ResetFit extends PredictorFit {
@@ -90,11 +92,13 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
       {
         ...options,
         terms,
-        start: Float64Array.from([
-          ...levelStart(onset, cells.count, level.onset),
-          ...levelStart(clearing, cells.count, level.clearing),
-          Math.log(heldAt ?? 1),
-        ]),
+        start:
+          (heldAt === null && nearStart(terms, options.near)) ||
+          Float64Array.from([
+            ...levelStart(onset, cells.count, level.onset),
+            ...levelStart(clearing, cells.count, level.clearing),
+            Math.log(heldAt ?? 1),
+          ]),
         held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),
       },
     );
@@ -111,6 +115,12 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
     timeRange: [time.reduce((a, b) => Math.min(a, b)), time.reduce((a, b) => Math.max(a, b))],
     exponent,
   };
+}
+
+/** What the other fit found of each term, 0 for a term that is new; null without one, or where it ran into a limit. */
+function nearStart(terms: readonly string[], near: ResetOptions['near']): Float64Array | null {
+  if (!near || near.limits.length > 0) return null;
+  return Float64Array.from(terms, (term) => near.theta[near.terms.indexOf(term)] ?? 0);
 }
 
 /** Beyond this standard error of log k the 95 % interval of k runs over a factor of 350 and more: no answer. */

@@ -138,7 +138,8 @@ function integrate(
   const rate = h + r * Math.exp(-table.logExponent);
   const isSteep = rate > STEEP && Number.isFinite(rate);
   const { values } = isSteep ? steepTable(table.logExponent, rate) : table;
-  out.fill(0);
+  // Sums of their own: to add to places of an array takes twice as long.
+  let [p, d1, d2, d3, d11, d12, d13, d22, d23, d33] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
   for (let i = 0; i < values.length; i += 5) {
     const ha = h * values[i + 1]!;
     const rb = r * values[i + 2]!;
@@ -146,17 +147,27 @@ function integrate(
     const f = values[i]! * h * Math.exp(-ha - rb);
     const g1 = 1 - ha;
     const g3 = ku * g1 - rb3;
-    out[0]! += f;
-    out[1]! += f * g1;
-    out[2]! -= f * rb;
-    out[3]! += f * g3;
-    out[4]! += f * (g1 * g1 - ha);
-    out[5]! -= f * g1 * rb;
-    out[6]! += f * (g1 * g3 - ha * ku);
-    out[7]! += f * (rb * rb - rb);
-    out[8]! += f * (-rb * g3 - rb3);
-    out[9]! += f * (g3 * g3 + ku * g1 - ha * ku * ku - r * values[i + 4]!);
+    p += f;
+    d1 += f * g1;
+    d2 -= f * rb;
+    d3 += f * g3;
+    d11 += f * (g1 * g1 - ha);
+    d12 -= f * g1 * rb;
+    d13 += f * (g1 * g3 - ha * ku);
+    d22 += f * (rb * rb - rb);
+    d23 += f * (-rb * g3 - rb3);
+    d33 += f * (g3 * g3 + ku * g1 - ha * ku * ku - r * values[i + 4]!);
   }
+  out[0] = p;
+  out[1] = d1;
+  out[2] = d2;
+  out[3] = d3;
+  out[4] = d11;
+  out[5] = d12;
+  out[6] = d13;
+  out[7] = d22;
+  out[8] = d23;
+  out[9] = d33;
   const q = Math.exp(-h - r);
   const hku = h * ku;
   out[10] = q;

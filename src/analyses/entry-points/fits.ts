@@ -1,5 +1,5 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { fitOnsetSinceReset } from '../../stats/onset-since-reset.ts';
+import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { alikeRows } from '../alike-rows.ts';
@@ -24,14 +24,20 @@ export interface EntryFit {
   readonly exposed: SeenOnset;
   readonly unexposed: SeenOnset;
   readonly where: string;
+  /** The whole fit, from which the next comparison sets out; null where there is none. */
+  readonly fit: ResetFit | null;
 }
 
-/** The exact two-state form of the interval effect, the exposure one more column of onset. */
+/**
+ * The exact two-state form of the interval effect, the exposure one more column of onset. The search begins at `near`, the
+ * same question’s fit with nothing held alike.
+ */
 export function entryFit(
   rows: EntryRows,
   options: EntryOptions,
   question: Question,
   comparison: Comparison,
+  near: ResetFit | null,
 ): EntryFit {
   const alike: readonly Grouping[] = comparison === 'adjusted' ? options.adjust : [];
   const keep = usable(rows, question, comparison === 'adjusted');
@@ -54,6 +60,7 @@ export function entryFit(
       atRisk.filter((row) => exposed[row] === 0),
     ),
     where: atRiskWhere(question, alike),
+    fit: null,
   };
   const refused = refuse(told.exposed, told.unexposed, question);
   if (refused) return { ...told, ratio: refused, risk: refused };
@@ -79,7 +86,7 @@ export function entryFit(
     rows.horse,
     kept,
   );
-  const fit = fitOnsetSinceReset({
+  const data = {
     start: fitted.rows.map((row) => start[row]!),
     end: fitted.rows.map((row) => end[row]!),
     time: fitted.rows.map((row) => rows.days[row]!),
@@ -89,7 +96,8 @@ export function entryFit(
     clearingTerms: ['clearing'],
     cluster: fitted.rows.map((row) => rows.horse[row]!),
     weight: fitted.weight,
-  });
+  };
+  const fit = fitOnsetSinceReset(data, near ? { near } : {});
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
   // The rest of a row is set, not read.
   const mixes = collapse(atRisk, (row) => mix[row]!);
@@ -103,6 +111,7 @@ export function entryFit(
   const why = [withIt, without].find((risk) => isUnavailable(risk));
   return {
     ...told,
+    fit,
     ratio: coefficient(fit, 1),
     risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
   };

@@ -35,7 +35,8 @@ export const entryPoints: Analysis<EntryOptions> = {
         if (comparison === 'adjusted' && options.adjust.length === 0) continue;
         progress(k / all.length, `Fitting: ${question.label}`);
         await pause();
-        fits.push(entryFit(rows, options, question, comparison));
+        const near = comparison === 'adjusted' ? (fits.at(-1)?.fit ?? null) : null;
+        fits.push(entryFit(rows, options, question, comparison, near));
       }
     }
     const counted = all.flatMap((question) => countedShares(rows, question, atRiskWhere(question, [])));

@@ -32,12 +32,16 @@ export const alikeCycles = (rows: IntervalRows): AlikeRows =>
     rows.horse,
   );
 
-/** Fits one comparison. Days are those of the cycle; `times` in days for the risk curve; `alike` are `alikeCycles`. */
+/**
+ * Fits one comparison. Days are those of the cycle; `times` in days for the risk curve; `alike` are `alikeCycles`. `before` is
+ * the comparison made before it, with fewer terms: the search begins where that one ended.
+ */
 export function fitComparison(
   rows: IntervalRows,
   comparison: Comparison,
   times: readonly number[],
   alike: AlikeRows = alikeCycles(rows),
+  before?: ComparisonFit,
 ): ComparisonFit {
   let onset: DesignColumns = { names: ['clear foot, 6 weeks'], at: [() => 1] };
   if (comparison !== 'crude') {
@@ -59,7 +63,7 @@ export function fitComparison(
       at: [(row) => split.between[row]!],
     });
   }
-  const fit = fitOnsetSinceReset({
+  const data = {
     start: alike.rows.map((row) => rows.start[row]!),
     end: alike.rows.map((row) => rows.end[row]!),
     time: alike.rows.map((row) => rows.days[row]!),
@@ -69,7 +73,8 @@ export function fitComparison(
     clearingTerms: ['clearing'],
     cluster: alike.rows.map((row) => rows.horse[row]!),
     weight: alike.weight,
-  });
+  };
+  const fit = fitOnsetSinceReset(data, before && !isUnavailable(before.fit) ? { near: before.fit } : {});
   const atRisk = alikeWhere(alike, (row) => rows.start[row] === 0);
   // Where the exponent was held, a risk curve would only draw the assumption.
   const silent = isUnavailable(fit) ? fit : isUnavailable(fit.exponent) ? fit.exponent : null;

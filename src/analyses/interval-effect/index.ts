@@ -34,7 +34,7 @@ export const intervalEffect: Analysis<IntervalOptions> = {
     for (const [k, comparison] of COMPARISONS.entries()) {
       progress((k + 0.2) / COMPARISONS.length, `Fitting: ${comparison}`);
       await pause();
-      fits.push(fitComparison(rows, comparison, times, alike));
+      fits.push(fitComparison(rows, comparison, times, alike, fits.at(-1)));
     }
     const where = atRiskWhere(options.problem, options.adjust);
     return present({ options, rows, fits, times, where }, recorded);
