@@ -40,6 +40,7 @@ describe('the order of time, in words', () => {
   const fitted = (place: number, low: number, high: number): EntryFit => ({
     question: questions(options)[place]!,
     comparison: 'crude',
+    fit: null,
     ratio: {
       kind: 'estimated',
       term: '',
