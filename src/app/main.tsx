@@ -1,5 +1,6 @@
 import './theme.css';
 import './app.css';
+import './everyone.css';
 import './parts/keeping.css';
 import type { Stage } from './rpc.ts';
 import { openHerdWorker, startHerd } from './worker-client.ts';

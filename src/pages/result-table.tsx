@@ -99,7 +99,9 @@ function AnsweredTable({
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
       <section class="table-scroll" aria-label={caption ?? view.title} tabIndex={0}>
         <table class="result-table">
-          <caption>{caption ?? view.title}</caption>
+          <caption>
+            <span>{caption ?? view.title}</span>
+          </caption>
           <thead>
             <tr>
               {shown.map((column) => (

@@ -188,35 +188,37 @@ export function RulesControl({ id, body, value, onChoose }: RulesControlProps) {
           <tfoot>
             <tr>
               <td colSpan={shape.columns.length + 3}>
-                <button
-                  type="button"
-                  class="small"
-                  data-act="add"
-                  disabled={draft.rows.length >= MOST_DECISION_ROWS}
-                  onClick={add}
-                >
-                  Add a row
-                </button>{' '}
-                <button
-                  type="button"
-                  class="small"
-                  disabled={before.current.length === 0}
-                  onClick={() => goTo(before.current.pop()!)}
-                >
-                  Undo
-                </button>{' '}
-                <button
-                  type="button"
-                  class="small"
-                  disabled={text === ownRulesText(body) && faults.length === 0}
-                  onClick={() => {
-                    if (text === ownRulesText(body)) startAnew();
-                    else before.current.push(text);
-                    goTo(ownRulesText(body));
-                  }}
-                >
-                  Back to the page’s own
-                </button>
+                <div class="rules-foot">
+                  <button
+                    type="button"
+                    class="small"
+                    data-act="add"
+                    disabled={draft.rows.length >= MOST_DECISION_ROWS}
+                    onClick={add}
+                  >
+                    Add a row
+                  </button>{' '}
+                  <button
+                    type="button"
+                    class="small"
+                    disabled={before.current.length === 0}
+                    onClick={() => goTo(before.current.pop()!)}
+                  >
+                    Undo
+                  </button>{' '}
+                  <button
+                    type="button"
+                    class="small"
+                    disabled={text === ownRulesText(body) && faults.length === 0}
+                    onClick={() => {
+                      if (text === ownRulesText(body)) startAnew();
+                      else before.current.push(text);
+                      goTo(ownRulesText(body));
+                    }}
+                  >
+                    Back to the page’s own
+                  </button>
+                </div>
               </td>
             </tr>
           </tfoot>

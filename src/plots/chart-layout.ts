@@ -65,14 +65,14 @@ const ENDS_MOST = 0.35;
 /** Names of panels are bold, and so somewhat wider than their size says. */
 const NAME_SIZE = 13;
 
-function facetGrid(spec: ChartSpec, layers: readonly Layer[], width: number): Grid | null {
+function facetGrid(spec: ChartSpec, layers: readonly Layer[], isBand: boolean, width: number): Grid | null {
   if (!spec.facet) return null;
   const names = distinct(layers.flatMap(({ rows }) => rows.map((datum) => datum.facet)));
   if (names.length === 0) return null;
   const fitting = Math.max(1, Math.floor(width / 230));
   const columns = Math.min(names.length, spec.facet.columns ?? fitting, fitting);
-  // A panel alone in its row may use the width of the whole drawing.
-  const room = columns === 1 ? width - 8 : ((width - 62) / columns) * 0.88;
+  // A panel alone in its row may use the width of the whole drawing, where no figure stands beside its top.
+  const room = columns === 1 && isBand ? width - 8 : ((width - 62) / columns) * (columns === 1 ? 1 : 0.88);
   const lines = new Map(names.map((name) => [name, wrapped(name, room, NAME_SIZE)]));
   const most = Math.max(...[...lines.values()].map((each) => each.length));
   return { names, columns, rows: Math.ceil(names.length / columns), lines, more: TEXT_LINE * (most - 1) };
@@ -115,7 +115,7 @@ function pitchOf(count: number, lanes: number, isOver: boolean): number {
 
 function panelHeight(y: Axis, width: number, lanes: number, isOver: boolean, grid: Grid | null): number {
   const panel = y.kind === 'band' ? y.domain.length * pitchOf(y.domain.length, lanes, isOver) + 12 : null;
-  if (grid) return grid.rows * ((panel ?? 150) + 40 + grid.more);
+  if (grid) return grid.rows > 1 ? grid.rows * ((panel ?? 150) + 40 + grid.more) : (panel ?? 150);
   return panel ?? Math.min(400, Math.max(240, width * 0.5));
 }
 
@@ -126,7 +126,7 @@ export function chartLayout(
   series: readonly Series[],
   width: number,
 ): ChartLayout {
-  const grid = facetGrid(spec, layers, width);
+  const grid = facetGrid(spec, layers, y.kind === 'band', width);
   const banded = y.kind === 'band' ? 'y' : x.kind === 'band' ? 'x' : null;
   const lanes = banded && spec.aside && needsDodge(layers, banded) ? series.length : 1;
   const found = grid || banded || series.length > 7 ? null : lineEnds(layers, series);

@@ -54,6 +54,18 @@ const placeIn = (layout: ChartLayout) => (facet: string | null) => {
   return at < 0 ? null : { fx: at % columns, fy: Math.floor(at / columns) };
 };
 
+/** px: a mark at the end of an axis is drawn whole. */
+const INSET = 7;
+
+/** Room at the ends of the axes for dots and intervals; none along a line or a band, beside bars, or at an end that is 0. */
+function insetOf({ x, y }: Axes, has: (kind: string) => boolean): { x: object; y: object } {
+  const marks = (has('dot') || has('interval')) && !has('bar') && !has('cell');
+  const along = has('line') || has('step') || has('band');
+  const room = ({ kind, domain }: Axis, low: string, high: string): object =>
+    !marks || kind === 'band' ? {} : { [high]: INSET, ...(domain[0] === 0 ? {} : { [low]: INSET }) };
+  return { x: along ? {} : room(x, 'insetLeft', 'insetRight'), y: room(y, 'insetBottom', 'insetTop') };
+}
+
 const px = (value: number) => ({ value: [value], scale: null });
 
 /** Key and axis titles, at places in px, which no mark of a faceted plot can have. */
@@ -92,6 +104,7 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
   const { width, height, margin, grid, ends, fill, dodge } = layout;
   const has = (kind: string) => layers.some(({ mark }) => mark.mark === kind);
   const use = { bars: has('bar') || has('cell'), cells: has('cell') };
+  const inset = insetOf(axes, has);
   const prefix = nextHatchPrefix();
   const hatch = (at: number) => (use.bars && series.length > 1 ? `url(#${prefix}${at})` : null);
   const place = placeIn(layout);
@@ -107,7 +120,7 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     text: 'name',
     frameAnchor: 'top-left',
     lineAnchor: 'bottom',
-    dx: grid?.columns === 1 ? 4 - margin.left : 0,
+    dx: grid?.columns === 1 && y.kind === 'band' ? 4 - margin.left : 0,
     dy: -5,
   };
   const svg = Plot.plot({
@@ -119,8 +132,8 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     marginRight: margin.right,
     className: 'chart-drawing',
     style: { background: 'transparent', color: inks.ink, fontSize: '12px', fontFamily: 'inherit' },
-    x: scaleOf(x, use),
-    y: { ...scaleOf(y, use), ...(layout.nameRise > 0 ? { axis: null } : {}) },
+    x: { ...scaleOf(x, use), ...inset.x },
+    y: { ...scaleOf(y, use), ...inset.y, ...(layout.nameRise > 0 ? { axis: null } : {}) },
     color: {
       type: 'linear',
       range: [inks.line, inks.main],
@@ -128,8 +141,9 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     },
     ...(grid
       ? {
-          fx: { axis: null, padding: 0, paddingInner: 0.12 },
-          fy: { axis: null, padding: 0, paddingInner: 0.3 },
+          // A lone row or column has no neighbour to keep away from.
+          fx: { axis: null, padding: 0, paddingInner: grid.columns > 1 ? 0.12 : 0 },
+          fy: { axis: null, padding: 0, paddingInner: grid.rows > 1 ? 0.3 : 0 },
         }
       : {}),
     marks: [
