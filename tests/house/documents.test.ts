@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { documentFaults } from '../../src/tasks/documents/faults.ts';
 import { generatedDocuments } from '../../src/tasks/documents/generated.ts';
 import { sourceFiles } from '../../src/tasks/documents/imports.ts';
+import { documents } from '../../src/tasks/documents/markdown.ts';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const read = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
@@ -20,6 +21,22 @@ describe('the documents', () => {
 
   it.each(Object.entries(generatedDocuments()))('%s is as the code makes it', (path, text) => {
     expect(read(path) === text, `${path} has drifted: npm run documents`).toBe(true);
+  });
+
+  it('are each named in the index', () => {
+    const index = read('docs/README.md');
+    const others = documents()
+      .map(({ path }) => /^docs\/([\w-]+\.md)$/.exec(path)?.[1])
+      .filter((name) => name !== undefined && name !== 'README.md');
+    expect(others.length).toBeGreaterThan(10);
+    expect(others.filter((name) => !index.includes(`(${name})`))).toEqual([]);
+  });
+
+  it('are guides that can be read at a sitting', () => {
+    const long = documents().filter(
+      ({ path, text }) => path.startsWith('docs/guide-') && text.split('\n').length > 151,
+    );
+    expect(long.map(({ path }) => path)).toEqual([]);
   });
 
   it('give every dependency its reason, and no other', () => {
