@@ -1,7 +1,9 @@
+import './list-search.css';
 import { useContext, useId, useState } from 'preact/hooks';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
 import { readDecisions } from '../core/decision-table.ts';
+import { plain } from '../herd/plain.ts';
 import type { ChoiceBody } from './entry-schemas.ts';
 import type { EntryState } from './entry-state.ts';
 import type { EntryOf } from './page.ts';
@@ -22,9 +24,16 @@ interface ControlProps<Body extends ChoiceBody> {
 
 type BodyOf<K extends ChoiceBody['kind']> = Extract<ChoiceBody, { kind: K }>;
 
-function ListControl({ id, value, state, onChoose }: ControlProps<BodyOf<'list'>>) {
-  const options = state.result?.kind === 'choice' ? state.result.options : [];
-  return (
+/** More options than this are searched by a few letters of their words. */
+const MANY = 20;
+
+function ListControl({ id, body, value, state, onChoose }: ControlProps<BodyOf<'list'>>) {
+  const [sought, setSought] = useState('');
+  const all = state.result?.kind === 'choice' ? state.result.options : [];
+  const words = plain(sought).trim();
+  const found = all.filter(({ label }) => plain(label).includes(words));
+  const options = words === '' ? all : all.filter((each) => found.includes(each) || each.value === value);
+  const choice = (
     <select
       id={id}
       value={String(value ?? '')}
@@ -41,6 +50,35 @@ function ListControl({ id, value, state, onChoose }: ControlProps<BodyOf<'list'>
       ))}
     </select>
   );
+  if (all.length <= MANY) return choice;
+  const [first] = found;
+  return (
+    <span class="long-list">
+      {choice}
+      <input
+        type="search"
+        class="list-search"
+        aria-label={`Find in ${body.label}`}
+        placeholder="Find by a few letters"
+        value={sought}
+        onInput={(event) => setSought(event.currentTarget.value)}
+        onKeyDown={(event) => {
+          if (event.key !== 'Enter' || words === '' || !first) return;
+          event.preventDefault();
+          setSought('');
+          onChoose(first.value);
+        }}
+      />
+      <span class="soft" role="status">
+        {words !== '' && foundWords(found.map(({ label }) => label))}
+      </span>
+    </span>
+  );
+}
+
+function foundWords(labels: readonly string[]): string {
+  if (labels.length === 0) return 'none so called';
+  return labels.length === 1 ? `${labels[0]}: press Enter` : `${labels.length} found, ${labels[0]} first`;
 }
 
 function RangeControl({ id, body, value, onChoose }: ControlProps<BodyOf<'range'>>) {

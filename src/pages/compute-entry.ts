@@ -5,7 +5,7 @@ import type { EntryResult } from './entry-state.ts';
 import type { Entry } from './page.ts';
 import type { AnalysisOptions, ChoiceValue, PageExecutor } from './page-executor.ts';
 import { questionResult, samplesResult } from './question-result.ts';
-import { choiceReferences } from './sql-references.ts';
+import { choiceReferences, nameReferences } from './sql-references.ts';
 import { tableView } from './table-view.ts';
 
 export interface ComputeContext {
@@ -44,11 +44,25 @@ function views(data: readonly string[], results: ReadonlyMap<string, EntryResult
   return { kind: 'data', views: Object.fromEntries(named) };
 }
 
+/** Why what a query reads is not there, where an analysis before it could not answer; null where all is there. */
+function unansweredBy(sql: string, results: ReadonlyMap<string, EntryResult>): string | null {
+  for (const { name, table } of nameReferences(sql)) {
+    const result = results.get(name.toLowerCase());
+    if (result?.kind === 'query' && result.unanswered) return result.unanswered;
+    if (result?.kind !== 'analysis' || table === null) continue;
+    const sentence = tableView(`${name}.${table}`, result).unanswered;
+    if (sentence) return sentence;
+  }
+  return null;
+}
+
 /** Computes one entry from the results it reads: at once for what only shows, as a promise for what the executor does. */
 export function computeEntry(entry: Entry, context: ComputeContext): EntryResult | Promise<EntryResult> {
   const { executor, results, signal } = context;
   switch (entry.kind) {
     case 'query': {
+      const sentence = unansweredBy(entry.body.sql, results);
+      if (sentence) return { kind: 'query', table: { rowCount: 0, columns: {} }, unanswered: sentence };
       const names = choiceReferences(entry.body.sql).map((each) => each.name);
       const params = Object.fromEntries(names.map((name) => [name, choiceValue(name, results)]));
       return executor

@@ -20,7 +20,12 @@ export interface TableView {
 }
 
 export type EntryResult =
-  | { readonly kind: 'query'; readonly table: Table }
+  | {
+      readonly kind: 'query';
+      readonly table: Table;
+      /** The sentence of an analysis that could not answer, where this query reads a table that it would have had. */
+      readonly unanswered?: string;
+    }
   | { readonly kind: 'analysis'; readonly analysis: AnalysisResult }
   | {
       readonly kind: 'choice';

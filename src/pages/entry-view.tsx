@@ -28,6 +28,9 @@ function QueryNotes({ entry, state }: ViewProps) {
         The query <code>{entry.name}</code>
         {rows !== null && ` (${formatNumber(rows)} ${rows === 1 ? 'row' : 'rows'})`}
       </summary>
+      {state.result?.kind === 'query' && state.result.unanswered && (
+        <p class="nothing">{state.result.unanswered}</p>
+      )}
       <pre>
         <code>{entry.source.trimEnd()}</code>
       </pre>

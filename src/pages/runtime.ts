@@ -57,7 +57,8 @@ const stopsOthers = ({ status }: EntryState) =>
   status === 'failed' || status === 'blocked' || status === 'cancelled';
 
 function sameForReaders(before: EntryResult | null, after: EntryResult): boolean {
-  if (before?.kind === 'query' && after.kind === 'query') return tablesEqual(before.table, after.table);
+  if (before?.kind === 'query' && after.kind === 'query')
+    return before.unanswered === after.unanswered && tablesEqual(before.table, after.table);
   if (before?.kind === 'choice' && after.kind === 'choice') return before.value === after.value;
   return false;
 }

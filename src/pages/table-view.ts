@@ -19,9 +19,18 @@ export function columnFromName(name: string): ResultColumn {
 /** Columns that say which rows a figure rests on; they are never shown. */
 export const isBehindColumn = (name: string) => /^behind(_title|_relation)?$/.test(name);
 
+const unansweredView = (unanswered: string, relation: TableView['relation']): TableView => ({
+  table: { rowCount: 0, columns: {} },
+  title: '',
+  columns: [],
+  relation,
+  unanswered,
+});
+
 /** The table that `entry` or `entry.table` names. Throws when an analysis that answered has no such table. */
 export function tableView(data: string, result: EntryResult | null): TableView {
   const [entry, tableName] = data.split('.');
+  if (result?.kind === 'query' && result.unanswered) return unansweredView(result.unanswered, 'foot_visit');
   if (result?.kind === 'query') {
     const columns = Object.keys(result.table.columns).map(columnFromName);
     return { table: result.table, title: entry!, columns, relation: 'foot_visit' };
@@ -31,13 +40,7 @@ export function tableView(data: string, result: EntryResult | null): TableView {
   const found = tables.find((each) => each.name.toLowerCase() === tableName?.toLowerCase());
   const [unanswered] = result.analysis.unavailable;
   if (!found && unanswered) {
-    return {
-      table: { rowCount: 0, columns: {} },
-      title: '',
-      columns: [],
-      relation: 'trim_cycle',
-      unanswered: unanswered.sentence,
-    };
+    return unansweredView(unanswered.sentence, 'trim_cycle');
   }
   if (!found) {
     throw new Error(

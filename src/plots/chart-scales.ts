@@ -65,7 +65,8 @@ export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Pl
   const { width, height, margin, grid } = layout;
   const across = (width - margin.left - margin.right) / (grid?.columns ?? 1);
   const ticks = x.kind === 'date' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(across / 62))) };
-  const panel = ((height - margin.top - margin.bottom) / (grid?.rows ?? 1)) * (grid ? 0.77 : 1);
+  const panel =
+    ((height - margin.top - margin.bottom) / (grid?.rows ?? 1)) * (grid && grid.rows > 1 ? 0.77 : 1);
   const rungs = y.kind === 'band' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(panel / 24))) };
   const down = { ...look, ...rungs, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
   return [

@@ -245,3 +245,29 @@ describe('createPageRuntime', () => {
     expect(dropped).toEqual(['by_breed', 'other', 'g']);
   });
 });
+
+describe('a query that reads an analysis which could not answer', () => {
+  it('says why in the analysis’s words, and so does what reads it, without asking the engine', async () => {
+    const { executor, calls } = scripted(() => one(1));
+    const sentence = 'There is no trim cycle to learn from.';
+    const unable: PageExecutor = {
+      ...executor,
+      runAnalysis: async () => ({
+        ...growthResult(),
+        tables: [],
+        unavailable: [{ reason: 'no-rows', sentence } as never],
+      }),
+    };
+    const page = pageOf(
+      fence('analysis g', 'use: growth'),
+      fence('query q', 'SELECT a FROM g.per_horse'),
+      fence('query r', 'SELECT a FROM q'),
+      fence('table t', 'of: r'),
+    );
+    const runtime = createPageRuntime(page, unable);
+    await runtime.settled();
+    expect(calls).toEqual([]);
+    expect(runtime.state('r').value).toMatchObject({ status: 'done', result: { unanswered: sentence } });
+    expect(runtime.state('t').value.result).toMatchObject({ views: { r: { unanswered: sentence } } });
+  });
+});

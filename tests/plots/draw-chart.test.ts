@@ -83,6 +83,26 @@ describe('drawChart', () => {
     expect(title?.textContent).toBe('breed_type: pony\ntoe regrowth (mm per 30 days): 9.0\nhorse: Bo');
   });
 
+  it('keeps marks at the ends of an axis off its edge, and leaves lines on it', () => {
+    const at = (svg: Element, name: string) =>
+      Math.max(
+        ...[...svg.querySelectorAll('[data-mark=rule] [data-row]')].map((m) => Number(m.getAttribute(name))),
+      );
+    const edge = Math.max(
+      ...[...svgOf(FOREST).querySelectorAll('[data-mark="y-grid"] line')].map((m) =>
+        Number(m.getAttribute('x2')),
+      ),
+    );
+    expect(edge - at(svgOf(FOREST), 'x2')).toBeGreaterThan(5);
+    const line = { mark: 'line', x: 'estimate', y: 'conf_low' };
+    const dot = { mark: 'dot', x: 'estimate', y: 'conf_low' };
+    const ends = (marks: object[]) => {
+      const dots = [...svgOf({ data: 'r', marks }).querySelectorAll('[data-mark=dot] circle[data-row]')];
+      return Math.max(...dots.map((m) => Number(m.getAttribute('cx'))));
+    };
+    expect(ends([line, dot]) - ends([dot])).toBeGreaterThan(5);
+  });
+
   it('tells series apart by shape as well as by colour', () => {
     const svg = svgOf(FOREST);
     const dots = [...svg.querySelectorAll('[data-mark=dot]')].filter((group) =>

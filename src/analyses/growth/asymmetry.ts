@@ -9,6 +9,7 @@ import { allOf, isLevel } from '../groups.ts';
 import type { LengthWords } from '../lengths.ts';
 import { behindColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
 import type { GrowthAnswer } from './answer.ts';
+import { calledNames } from './called.ts';
 import { MEASURES } from './options.ts';
 
 const PAIRS = { fore: ['LF', 'RF'], hind: ['LH', 'RH'] } as const;
@@ -70,6 +71,7 @@ function footPoints(rows: GrowthAnswer['rows'], design: GrowthAnswer['design']):
 export function growthAsymmetry(answer: GrowthAnswer, pairs: readonly PairDifference[]): ResultTable {
   const { rows, where, options } = answer;
   const { term, unit } = MEASURES[options.measure];
+  const called = calledNames(rows);
   return {
     name: 'asymmetry',
     title: `Left less right: ${term} of each pair of feet`,
@@ -88,7 +90,7 @@ export function growthAsymmetry(answer: GrowthAnswer, pairs: readonly PairDiffer
       horse_id: textColumn(pairs.map(({ horse }) => rows.horseIds[horse])),
       horse_name: textColumn(pairs.map(({ horse }) => rows.horseNames[horse])),
       pair: textColumn(pairs.map(({ pair }) => pair)),
-      horse_pair: textColumn(pairs.map(({ horse, pair }) => `${rows.horseIds[horse]} ${pair}`)),
+      horse_pair: textColumn(pairs.map(({ horse, pair }) => `${called[horse]} ${pair}`)),
       ...estimateColumns(pairs.map(({ difference }) => difference)),
       rank: numberColumn(furthestFirst(pairs)),
       n_feet: numberColumn(pairs.map(({ counts }) => counts.feet)),

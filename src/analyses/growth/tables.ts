@@ -16,6 +16,7 @@ import {
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
+import { calledNames } from './called.ts';
 import { designPoint, herdPoint } from './design.ts';
 import { MEASURES } from './options.ts';
 import { seasonSummary } from './season.ts';
@@ -174,6 +175,7 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
     columns: [
       { name: 'horse_id', label: 'Horse' },
       { name: 'horse_name', label: 'Name' },
+      { name: 'called', label: 'Horse as it is called' },
       ...(options.by === 'none' ? [] : [{ name: 'level', label: 'Group' }]),
       ...shownRate(answer),
       { name: 'own_rate', label: 'Its own records alone', unit, digits: 2 },
@@ -183,6 +185,7 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
     table: makeTable({
       horse_id: textColumn(rows.horseIds),
       horse_name: textColumn(rows.horseNames),
+      called: textColumn(calledNames(rows)),
       level: textColumn(groupOf),
       ...estimateColumns(rates),
       ...errorColumn(rates),

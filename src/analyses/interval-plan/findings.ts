@@ -147,8 +147,13 @@ function changeWords({ estimate, low, high }: Estimate): string {
   return `${figure(estimate, 1)} (${interval95(low, high, 1)})${chance}`;
 }
 
+/** A share whose whole interval lies below this is told so: figures of 0.0 would say that it cannot happen. */
+const LEAST_SHARE = 0.001;
+
 const share = ({ estimate, low, high }: WhatIf): string =>
-  `${percent(estimate, 1)} (${shareInterval95(low!, high!, 1)})`;
+  high! < LEAST_SHARE
+    ? `under ${percent(LEAST_SHARE, 1)} (${percent(0.95)} under ${percent(LEAST_SHARE, 1)})`
+    : `${percent(estimate, 1)} (${shareInterval95(low!, high!, 1)})`;
 
 function lapsed({ lapsed: gone }: PlanAnswer): Finding[] {
   if (gone.length === 0) return [];
