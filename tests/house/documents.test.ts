@@ -10,6 +10,7 @@ import { documents } from '../../src/tasks/documents/markdown.ts';
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const read = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
 const packageJson = JSON.parse(read('package.json')) as {
+  scripts: Record<string, string>;
   dependencies: Record<string, string>;
   devDependencies: Record<string, string>;
 };
@@ -30,6 +31,17 @@ describe('the documents', () => {
       .filter((name) => name !== undefined && name !== 'README.md');
     expect(others.length).toBeGreaterThan(10);
     expect(others.filter((name) => !index.includes(`(${name})`))).toEqual([]);
+  });
+
+  it('tell whoever changes something of every script, and whoever reads of every page', () => {
+    const told = new Set(
+      [...read('DEVELOPERS.md').matchAll(/npm (?:run )?([\w-]+)/g)].map((match) => match[1]),
+    );
+    expect(Object.keys(packageJson.scripts).filter((name) => !told.has(name))).toEqual([]);
+    const titles = readdirSync(join(ROOT, 'notebooks')).map(
+      (name) => /^title: (.*)$/m.exec(read(join('notebooks', name)))?.[1] ?? name,
+    );
+    expect(titles.filter((title) => !read('README.md').includes(`\n| ${title} |`))).toEqual([]);
   });
 
   it('are guides that can be read at a sitting', () => {
