@@ -20,33 +20,33 @@ export interface FootAhead {
 /** Name under which the ground of the cycle before stands among the groups of the rows. */
 export const GROUND_BEFORE = 'ground before';
 
-/**
- * Every cycle, and whether it is of those the model is fitted to: unflagged, the toe measured at both ends, ended by a day.
- * The others tell what ground a foot was on before.
- */
-export function forecastSql(asOf: CivilDay | undefined): { sql: string; where: string } {
-  const where = allOf(
+/** The cycles that the model is fitted to: unflagged, the toe measured at both ends, ended by a day. */
+export const forecastWhere = (asOf?: CivilDay): string =>
+  allOf(
     'toe_regrowth_mm IS NOT NULL',
     'flag IS NULL',
     asOf === undefined ? null : `next_date <= DATE ${literal(isoFromDay(asOf))}`,
   );
-  return {
-    where,
-    sql: `
-      SELECT horse_id, horse_name, foot_key, cycle_number::DOUBLE AS cycle_number, days, season_cos, season_sin,
-        toe_regrowth_mm::DOUBLE AS amount,
-        coalesce(breed_type, ${literal(NOT_RECORDED)})::VARCHAR AS "by breed_type",
-        terrain::VARCHAR AS terrain, coalesce(${where}, FALSE)::INTEGER AS is_used
-      FROM trim_cycle`,
-  };
-}
+
+/**
+ * Every cycle, and whether it may be fitted to: whatever day is asked for, these are the same. The others tell what ground a
+ * foot was on before.
+ */
+export const CYCLES_SQL = `
+  SELECT horse_id, horse_name, foot_key, cycle_number::DOUBLE AS cycle_number, days, season_cos, season_sin,
+    toe_regrowth_mm::DOUBLE AS amount,
+    coalesce(breed_type, ${literal(NOT_RECORDED)})::VARCHAR AS "by breed_type",
+    terrain::VARCHAR AS terrain, next_date, coalesce(${forecastWhere()}, FALSE)::INTEGER AS is_used
+  FROM trim_cycle`;
 
 /** The rows that the model is fitted to, each with its ground, and with that of the cycle before. */
-export function gatherForecast(table: Table): GrowthRows {
+export function gatherForecast(table: Table, asOf: CivilDay | undefined): GrowthRows {
   const foot = codeColumn(table, 'foot_key');
   const order = footOrder(foot.codes, numbers(table, 'cycle_number'), foot.levels.length);
   const terrain = codeColumn(table, 'terrain');
-  const isUsed = numbers(table, 'is_used');
+  const until = asOf ?? Number.POSITIVE_INFINITY;
+  const ended = numbers(table, 'next_date');
+  const isUsed = numbers(table, 'is_used').map((may, row) => (may === 1 && ended[row]! <= until ? 1 : 0));
   const used = order.filter((row) => isUsed[row] === 1);
   const before = new Int32Array(used.length);
   for (let i = 0, k = 0; i < order.length; i++) {

@@ -14,7 +14,7 @@ import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import type { GrowthRows } from './data.ts';
 import { growthDesign } from './design.ts';
-import { type FootAhead, feetAhead, forecastSql, gatherForecast } from './forecast-data.ts';
+import { CYCLES_SQL, type FootAhead, feetAhead, forecastWhere, gatherForecast } from './forecast-data.ts';
 import { type FittedGrowth, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -75,11 +75,13 @@ export async function growthForecast(
 }
 
 async function fitAhead(
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   asOf: CivilDay | undefined,
 ): Promise<Outcome<Fitted>> {
-  const { sql, where } = forecastSql(asOf);
-  const rows = gatherForecast(await engine.query(sql, signal));
+  const { engine, signal } = context;
+  // Asked for as of several days, one after the other.
+  const cycles = await remembered(context, 'cycles ahead', () => engine.query(CYCLES_SQL, signal));
+  const rows = gatherForecast(cycles, asOf);
   if (rows.days.length === 0) {
     return unavailable(
       'no-rows',
@@ -89,7 +91,7 @@ async function fitAhead(
   const fitted = fitFirst(rows);
   if (isUnavailable(fitted))
     return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
-  return { ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where };
+  return { ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where: forecastWhere(asOf) };
 }
 
 /** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */
