@@ -1,14 +1,15 @@
-import { batch, computed, type ReadonlySignal, type Signal, signal } from '@preact/signals';
+import { batch, computed, signal } from '@preact/signals';
 import type { Behind } from '../analyses/analysis.ts';
-import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import { instantNow, isoFromDay, localToday } from '../core/civil-day.ts';
-import type { Mapping } from '../intake/mapping.ts';
 import type { Amendment } from '../sheet/amendment.ts';
+import type { AppState, Busy, Loaded, Sheet } from './app-state.ts';
+import { askToStay } from './ask-to-stay.ts';
 import { type Cohort, EVERYONE, isEveryone } from './cohort-choice.ts';
-import { type Editing, makeEditing, type SheetCalls } from './editing.ts';
+import { makeEditing, type SheetCalls } from './editing.ts';
+import { freeName, uniqueName } from './file-names.ts';
 import type { Health, HerdLink } from './herd-link.ts';
-import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
+import type { AdmitResult } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
 import { lengthsSetting } from './lengths-setting.ts';
 import { makeKeeping } from './make-keeping.ts';
@@ -17,84 +18,12 @@ import { PROGRAM_VERSION } from './program-version.ts';
 import type { Caller, Stage } from './rpc.ts';
 import { DEMO, type Sample } from './samples.ts';
 import { saveFile } from './save-file.ts';
-import type { DerivedColumn, Standing } from './sheet-service.ts';
+import type { Standing } from './sheet-service.ts';
 import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
 import { isStudyFile } from './study/study-name.ts';
 import { startHerd } from './worker-client.ts';
 
-/** A piece of work under way, with a way to stop it. */
-export interface Busy extends Stage {
-  readonly cancel: (() => void) | null;
-}
-
-/** What stands before the page: nothing, files to look over, or the books of what was read. */
-export type Sheet =
-  | { readonly kind: 'none' }
-  | { readonly kind: 'mapping'; readonly inspections: readonly Inspection[] }
-  | { readonly kind: 'records' }
-  /** A study file that would take the place of what is kept: asked about. */
-  | { readonly kind: 'study'; readonly file: string; readonly study: Study }
-  /** Where the user's work lies. */
-  | { readonly kind: 'keeping' };
-
-/**
- * How newly read files stand to the records that are open. `newer`: a later export of the same, in which the amendments
- * are made again.
- */
-export type AdmitHow = 'in-place' | 'together' | 'newer';
-
-/** What is open. `isDemo`: a herd that comes with the program, `sample` its name; nothing of it is kept. */
-export interface Loaded extends AdmitResult {
-  readonly isDemo: boolean;
-  readonly sample?: string;
-}
-
-/** Everything the shell shows and does; one instance, handed to the components. */
-export interface AppState {
-  readonly busy: Signal<Busy | null>;
-  /** What went wrong last, in a sentence; what was loaded before stays. */
-  readonly trouble: Signal<string | null>;
-  readonly loaded: Signal<Loaded | null>;
-  readonly cohort: Signal<Cohort>;
-  readonly cohortCounts: Signal<HerdCounts | null>;
-  /** Grows with every change of cohort or herd. */
-  readonly cohortVersion: Signal<number>;
-  readonly sheet: Signal<Sheet>;
-  readonly opened: Signal<Behind | null>;
-  readonly hemisphere: Signal<'north' | 'south'>;
-  /** The unit in which lengths are read on pages. */
-  readonly lengths: ReadonlySignal<ShownLength>;
-  readonly herd: Caller<HerdMethods>;
-  /** Whether what computes still does. */
-  readonly health: ReadonlySignal<Health>;
-  /** Starts the worker and the engine anew, and puts into them what was open. */
-  restartEngine(): Promise<void>;
-  /** Amendments: the only way to change a row. Those of the demo herd last as long as the tab. */
-  readonly editing: Editing;
-  readonly keeping: Keeping;
-  /** Opens what is kept, else the demo herd. */
-  begin(): Promise<void>;
-  openFiles(files: readonly File[]): Promise<void>;
-  changeMapping(file: string, mapping: Mapping): void;
-  admit(how: AdmitHow): Promise<void>;
-  openDemo(): Promise<void>;
-  /** Opens a herd that comes with the program, beside what is kept. Throws on a name that none has. */
-  openSample(name: string): Promise<void>;
-  /** The title of the sample that is open; null where records of one's own are. */
-  sampleTitle(): string | null;
-  openKept(): Promise<void>;
-  /** A record without rows, to write the first visit in. */
-  startBlank(): Promise<void>;
-  setCohort(cohort: Cohort): Promise<void>;
-  /** Derived columns, checked before: in effect, then kept. */
-  setDerived(columns: readonly DerivedColumn[]): Promise<boolean>;
-  /** A change to what is kept (a cohort, a page); false, with the reason in `trouble`, where it was refused. */
-  change(job: (keeping: Keeping) => Promise<void>): Promise<boolean>;
-  saveStudy(): Promise<void>;
-  /** Takes a study in place of what is kept. */
-  openStudy(study: Study): Promise<void>;
-  eraseAll(): Promise<void>;
-}
+export type { AdmitHow, AppState, Busy, Loaded, Sheet } from './app-state.ts';
 
 export function makeState(
   herd: HerdLink,
@@ -490,36 +419,12 @@ export function makeState(
   };
 }
 
-/** Two files of one name, from two folders, stay apart. */
-function uniqueName(files: readonly File[], k: number): string {
-  const name = files[k]?.name ?? '';
-  const earlier = files.slice(0, k).filter((file) => file.name === name).length;
-  return earlier === 0 ? name : `${name} (${earlier + 1})`;
-}
-
 function unfitWords(n: number): string {
   const changes = n === 1 ? '1 of your changes does' : `${n} of your changes do`;
   return `${changes} not fit these rows and had to be left out: see Changes in the records.`;
 }
 
-/** A name that none of `taken` has, and takes it. */
-function freeName(name: string, taken: Set<string>): string {
-  let free = name;
-  for (let k = 2; taken.has(free); k++) free = `${name} (${k})`;
-  taken.add(free);
-  return free;
-}
-
 /** Nothing is kept that a study file would take the place of. */
 function isNothing({ records, cohorts, derived, pages }: Study): boolean {
   return records === null && cohorts.length + derived.length + pages.length === 0;
-}
-
-/** Asks the browser not to clear away what is kept when the disk runs low. It may decline; the user is not asked twice. */
-async function askToStay(): Promise<void> {
-  try {
-    if (!(await navigator.storage.persisted())) await navigator.storage.persist();
-  } catch {
-    // An old browser keeps it as it keeps everything else.
-  }
 }
