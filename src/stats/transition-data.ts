@@ -18,6 +18,11 @@ export interface TransitionData {
   readonly cluster: ArrayLike<number>;
   /** How many times each row counts; 1 where absent. */
   readonly weight?: ArrayLike<number>;
+  /**
+   * Columns of finite numbers, such that rows alike in all of them have the same covariates: fewer columns to tell rows
+   * apart by than the covariates themselves, which serve where absent.
+   */
+  readonly alike?: readonly ArrayLike<number>[];
 }
 
 /** The same, collapsed to cells. */
@@ -54,8 +59,7 @@ export function transitionCells(data: TransitionData): TransitionCells {
     data.start,
     data.end,
     data.time,
-    ...columnsOf(data.onset, n, p),
-    ...columnsOf(data.clearing, n, r),
+    ...(data.alike ?? [...columnsOf(data.onset, n, p), ...columnsOf(data.clearing, n, r)]),
   ];
   const cells = collapseRows(columns, data.cluster, data.weight);
   const at = (values: ArrayLike<number>) => Float64Array.from(cells.firstRow, (row) => values[row]!);

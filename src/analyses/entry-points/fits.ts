@@ -79,13 +79,14 @@ export function entryFit(
   const mix = comparison === 'adjusted' ? codes : alone;
   const kept = new Uint8Array(codes.length);
   for (const row of keep) kept[row] = 1;
-  const fitted = alikeRows(
-    [start, end, rows.days, exposed, mix].map((column) =>
-      column.map((value, row) => (kept[row] ? value : 0)),
-    ),
-    rows.horse,
-    kept,
-  );
+  // Of rows left out anything may stand: they count for nothing.
+  const covariates = new Float64Array(codes.length);
+  const states = new Float64Array(codes.length);
+  for (const row of keep) {
+    covariates[row] = 2 * mix[row]! + exposed[row]!;
+    states[row] = 4 * covariates[row]! + 2 * start[row]! + end[row]!;
+  }
+  const fitted = alikeRows([states, rows.days], rows.horse, kept);
   const data = {
     start: fitted.rows.map((row) => start[row]!),
     end: fitted.rows.map((row) => end[row]!),
@@ -96,6 +97,7 @@ export function entryFit(
     clearingTerms: ['clearing'],
     cluster: fitted.rows.map((row) => rows.horse[row]!),
     weight: fitted.weight,
+    alike: [fitted.rows.map((row) => covariates[row]!)],
   };
   const fit = fitOnsetSinceReset(data, near ? { near } : {});
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };

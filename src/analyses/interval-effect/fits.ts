@@ -3,7 +3,7 @@ import { type BinaryFit, fitBinary } from '../../stats/cloglog.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
-import { type AlikeRows, alikeRows, alikeWhere } from '../alike-rows.ts';
+import { type AlikeRows, alikeRows, alikeWhere, levelPart, mixedCode } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, levelColumns, sideBySide } from '../design-columns.ts';
 import type { IntervalRows } from './data.ts';
 
@@ -26,11 +26,23 @@ export interface ComparisonFit {
 export const REFERENCE_DAYS = 42;
 
 /** Cycles of one horse that no comparison can tell apart. */
-export const alikeCycles = (rows: IntervalRows): AlikeRows =>
-  alikeRows(
-    [rows.start, rows.end, rows.days, ...Array.from(rows.groups.values(), ({ codes }) => codes)],
-    rows.horse,
-  );
+export function alikeCycles(rows: IntervalRows): AlikeRows {
+  const groups = groupCodes(rows);
+  const states = [
+    { codes: rows.start, size: 2 },
+    { codes: rows.end, size: 2 },
+  ];
+  const state = mixedCode(states, rows.days.length)!;
+  return alikeRows([state, rows.days, ...groups], rows.horse);
+}
+
+/** What tells the levels of all groups apart: one column where there are not too many. */
+export function groupCodes({ groups, days }: IntervalRows): readonly ArrayLike<number>[] {
+  if (groups.size === 0) return [];
+  const all = [...groups.values()];
+  const one = mixedCode(all.map(levelPart), days.length);
+  return one ? [one] : all.map(({ codes }) => codes);
+}
 
 /**
  * Fits one comparison. Days are those of the cycle; `times` in days for the risk curve; `alike` are `alikeCycles`. `before` is
@@ -73,6 +85,11 @@ export function fitComparison(
     clearingTerms: ['clearing'],
     cluster: alike.rows.map((row) => rows.horse[row]!),
     weight: alike.weight,
+    // The usual interval is one of each horse.
+    alike: [
+      ...(comparison === 'crude' ? [] : groupCodes(rows)),
+      ...(comparison === 'within-horse' ? [rows.horse] : []),
+    ].map((codes) => alike.rows.map((row) => codes[row]!)),
   };
   const fit = fitOnsetSinceReset(data, before && !isUnavailable(before.fit) ? { near: before.fit } : {});
   const atRisk = alikeWhere(alike, (row) => rows.start[row] === 0);

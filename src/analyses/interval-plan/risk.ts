@@ -13,7 +13,7 @@ import {
   type IntervalRows,
   quickIntervalSql,
 } from '../interval-effect/data.ts';
-import { alikeCycles } from '../interval-effect/fits.ts';
+import { alikeCycles, groupCodes } from '../interval-effect/fits.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
 import type { PlannedProblem } from './options.ts';
@@ -107,6 +107,7 @@ function fitRisk(rows: IntervalRows): Outcome<ResetFit> {
     clearingTerms: ['clearing'],
     cluster: alike.map((row) => rows.horse[row]!),
     weight,
+    alike: groupCodes(rows).map((codes) => alike.map((row) => codes[row]!)),
   });
 }
 
