@@ -1,5 +1,6 @@
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
+import type { ColumnKind } from '../herd/column.ts';
 import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
 import type { ColumnSummary } from '../sheet/column-summary.ts';
 import type { Conflict } from '../sheet/conflict.ts';
@@ -16,17 +17,7 @@ export type { SheetFilter, SheetView } from '../sheet/view.ts';
 export interface SheetColumn {
   readonly name: string;
   readonly label: string;
-  readonly kind:
-    | 'text'
-    | 'day'
-    | 'length'
-    | 'angle'
-    | 'grade'
-    | 'level'
-    | 'boolean'
-    | 'year'
-    | 'mass'
-    | 'derived';
+  readonly kind: ColumnKind | 'derived';
   /** Unit shown: mm, °, kg. */
   readonly unit?: string;
   readonly digits?: number;
