@@ -58,12 +58,17 @@ const SMALL_NUMBER = 1 << 16;
 
 /** The same of a column of small whole numbers; null for any other. */
 function smallCodes(column: ArrayLike<number>): Int32Array | null {
-  const codeOf = new Int32Array(SMALL_NUMBER).fill(-1);
+  let most = 0;
+  for (let row = 0; row < column.length; row += 1) {
+    const value = column[row]!;
+    if (!(value >= 0 && value < SMALL_NUMBER) || (value | 0) !== value) return null;
+    if (value > most) most = value;
+  }
+  const codeOf = new Int32Array(most + 1).fill(-1);
   const out = new Int32Array(column.length);
   let next = 0;
   for (let row = 0; row < column.length; row += 1) {
     const value = column[row]!;
-    if (!(value >= 0 && value < SMALL_NUMBER) || (value | 0) !== value) return null;
     let code = codeOf[value]!;
     if (code === -1) {
       code = next++;
