@@ -3,6 +3,7 @@ import { textWidth } from '../core/text-width.ts';
 import type { Axis } from './chart-axis.ts';
 import { type Datum, distinct, type Layer, type Position } from './chart-data.ts';
 import { type Series, seriesName, toneColour } from './chart-series.ts';
+import { contrast } from './contrast.ts';
 import type { Inks, SeriesLook } from './palette.ts';
 
 export interface MarkSetting {
@@ -39,12 +40,9 @@ function stamp(layer: Layer, data: readonly Datum[]): Plot.RenderFunction {
 
 const SVG = 'http://www.w3.org/2000/svg';
 
-/** As `stamp`; and each bar bears its text where it fits, light on dark where the bar is filled by more than half. */
+/** As `stamp`; and each bar bears its text where it fits, in the ink that stands out from it most. */
 function writtenBars(layer: Layer, data: readonly Datum[], inks: Inks): Plot.RenderFunction {
   const stamped = stamp(layer, data);
-  const fills = data.flatMap(({ fill }) => fill ?? []);
-  const [least, most] = layer.mark.range ?? [Math.min(...fills), Math.max(...fills)];
-  const middle = (least + most) / 2;
   return (index, scales, values, dimensions, context, next) => {
     const group = stamped(index, scales, values, dimensions, context, next);
     for (const bar of group?.querySelectorAll<SVGElement>('rect[data-row]') ?? []) {
@@ -54,12 +52,13 @@ function writtenBars(layer: Layer, data: readonly Datum[], inks: Inks): Plot.Ren
       );
       if (!datum?.text || width! < textWidth(datum.text, BAR_TEXT) + 2 || height! < BAR_TEXT - 1) continue;
       const text = document.createElementNS(SVG, 'text');
-      const isDark = layer.mark.fill !== undefined && (datum.fill ?? middle) > middle;
+      const ground = layer.mark.fill === undefined ? null : bar.getAttribute('fill');
+      const isPaper = ground !== null && contrast(inks.paper, ground) > contrast(inks.ink, ground);
       const attributes = {
         x: x! + width! / 2,
         y: y! + height! / 2,
         dy: '0.35em',
-        fill: isDark ? inks.paper : inks.ink,
+        fill: isPaper ? inks.paper : inks.ink,
         'text-anchor': 'middle',
         'font-size': BAR_TEXT,
         stroke: 'none',
@@ -138,7 +137,8 @@ function drawSeries(
           symbol: look.symbol,
           fill: look.colour,
           fillOpacity: mark.tone === 'soft' ? 0.45 : 0.9,
-          stroke: inks.paper,
+          // A shape paler than WCAG 2.2 lets a graphic be (1.4.11) is drawn round in ink.
+          stroke: contrast(look.colour, inks.paper) < 3 ? inks.ink : inks.paper,
           strokeWidth: mark.tone === 'soft' ? 0 : 0.75,
           ...picked(data),
         } as Plot.DotOptions),

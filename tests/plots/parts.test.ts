@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { mixColours } from '../../src/plots/chart-key.ts';
+import { contrast } from '../../src/plots/contrast.ts';
 import { spread } from '../../src/plots/end-labels.ts';
 import { inksOf, seriesLook } from '../../src/plots/palette.ts';
 
@@ -25,6 +26,27 @@ describe('spread', () => {
 
   it('leaves labels that do not touch where they are', () => {
     expect(spread([100, 20, 60], 0, 300, 15)).toEqual([100, 20, 60]);
+  });
+});
+
+describe('contrast', () => {
+  // Black on white is 21 by the definition; grey of 767676 on white is the least that passes 4.5 (from memory).
+  it('is that of WCAG, either way round and however written', () => {
+    expect(contrast('#000000', '#ffffff')).toBeCloseTo(21, 10);
+    expect(contrast('#ffffff', '#767676')).toBeCloseTo(4.54, 2);
+    expect(contrast('rgb(118, 118, 118)', '#ffffff')).toBe(contrast('#ffffff', '#767676'));
+    expect(() => contrast('red', '#ffffff')).toThrow('colour must be written as');
+  });
+
+  it('is enough between each grade written on a bar and the bar', () => {
+    for (const theme of ['light', 'dark'] as const) {
+      const { line, main, ink, paper } = inksOf(theme);
+      for (const grade of [0, 1, 2, 3]) {
+        const bar = mixColours(line, main, grade / 3);
+        const best = Math.max(contrast(ink, bar), contrast(paper, bar));
+        expect(best, `${theme}, grade ${grade}`).toBeGreaterThan(4.2);
+      }
+    }
   });
 });
 
