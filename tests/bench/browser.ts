@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import { type Browser, chromium } from '@playwright/test';
 import { CHROMIUM_ARGUMENTS, chromiumPath } from '../../src/tasks/chromium.mjs';
 import { measureFirstLoad } from './first-load.ts';
@@ -7,6 +6,7 @@ import { measureEditing, measureScrolling } from './in-sheet.ts';
 import { loadFile } from './load-file.ts';
 import { wantsMore } from './measure.ts';
 import type { FileKind } from './native.ts';
+import { watchMemory } from './peak-memory.ts';
 import type { Measured, Measurement } from './results.ts';
 import { type Served, serveBuilt } from './served.ts';
 
@@ -79,15 +79,18 @@ async function inPages({ browser, served, folder }: Given): Promise<Omit<Measure
   const rounds = noRounds();
   const loads: number[] = [];
   const took: number[] = [];
+  const opening: number[] = [];
   const peaks: number[] = [];
   while (wantsMore(took, LONG_ROUND_MS, ENDLESS_ROUND_MS)) {
+    const watched = await watchMemory(browser);
     const { context, page, ms } = await loadFile(browser, served, folder, 'parquet');
     loads.push(ms);
+    opening.push(watched.soFar());
     await page.getByRole('button', { name: 'To the pages' }).click();
     const began = performance.now();
     await goThroughPages(page, took.length, rounds);
     took.push(performance.now() - began);
-    peaks.push(await peakMegabytes(browser));
+    peaks.push(await watched.end());
     console.log(
       `    opened in ${ms.toFixed(0)} ms, pages ${took.at(-1)!.toFixed(0)} ms, ${peaks.at(-1)!.toFixed(0)} MB`,
     );
@@ -98,7 +101,8 @@ async function inPages({ browser, served, folder }: Given): Promise<Omit<Measure
     measurements: [
       loading('parquet', loads),
       ...measurements,
-      memory('pages', 'every page was opened', peaks),
+      memory('opening', 'the herd was opened', opening),
+      memory('pages', 'the herd and then every page was opened', peaks),
     ],
     notes,
   };
@@ -106,33 +110,17 @@ async function inPages({ browser, served, folder }: Given): Promise<Omit<Measure
 
 async function inSheet({ browser, served, folder }: Given): Promise<Omit<Measured, 'versions'>> {
   const { context, page } = await loadFile(browser, served, folder, 'parquet');
+  const watched = await watchMemory(browser);
   const measurements = [...(await measureScrolling(page)), ...(await measureEditing(page))];
-  const peak = await peakMegabytes(browser);
+  const peak = await watched.end();
   await context.close();
   return { measurements: [...measurements, memory('sheet', 'the sheet was scrolled and changed', [peak])] };
 }
 
 const memory = (key: string, doing: string, values: readonly number[]): Measurement => ({
   key: `browser memory ${key}`,
-  what: `Peak memory of the tab while the herd was opened and ${doing}`,
+  what: `Peak memory of the tab while ${doing}`,
   unit: 'MB',
   values,
-  note: 'VmHWM of its process',
+  note: 'its process, looked at five times a second',
 });
-
-/**
- * Peak resident memory of the tab's own process, page, workers and the engine's memory together, as Linux kept it since
- * the process began. `performance.measureUserAgentSpecificMemory` would need cross-origin isolation, which this program
- * does without.
- */
-async function peakMegabytes(browser: Browser): Promise<number> {
-  const session = await browser.newBrowserCDPSession();
-  const { processInfo } = await session.send('SystemInfo.getProcessInfo');
-  const peaks = processInfo
-    .filter(({ type }) => type === 'renderer')
-    .map(
-      ({ id }) => Number(/VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1]) * 1024,
-    );
-  await session.detach();
-  return Math.max(...peaks) / 1e6;
-}
