@@ -42,6 +42,8 @@ export function makeState(
   /** Files looked over and not yet admitted. */
   let chosen: ReadonlyMap<string, File> = new Map();
   let current: AbortController | null = null;
+  /** More work follows: in between the screen must not look as if all were done. */
+  let goesOn = false;
   /** Holds back what the engine tells while records are opened: it is put on screen as a whole. */
   let held: { told: Pick<Standing, 'counts' | 'asOf'> | null } | null = null;
 
@@ -94,7 +96,7 @@ export function makeState(
       return null;
     } finally {
       if (current === controller) {
-        busy.value = null;
+        if (!goesOn) busy.value = null;
         current = null;
       }
     }
@@ -236,8 +238,10 @@ export function makeState(
     });
     // Heard by what waits for it.
     started.catch(() => undefined);
+    goesOn = looked.length > 0;
     if (stood ? !stood.isDemo : keeping.study.value.records) await openKept();
     else await openSample(stood?.sample ?? DEMO, stood ? log : []);
+    goesOn = false;
     if (looked.length > 0 && (await work('Reading files', (options) => inspect(looked, options)))) {
       sheet.value = mapped;
     }

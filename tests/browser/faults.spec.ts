@@ -8,6 +8,8 @@ import { drop, expect, settled, test } from './watched-page.ts';
 const FAULTS = Number(process.env.GROWOUT_FAULTS ?? 4);
 const SEED = Number(process.env.GROWOUT_SEED ?? 1);
 const ROWS = 12;
+/** On a machine with much else to do the engine has taken a minute to start. */
+const PATIENCE_MS = 180_000;
 
 const notice = (page: Page) => page.getByTestId('engine-notice');
 
@@ -48,7 +50,7 @@ async function startAgain(page: Page): Promise<void> {
   await expect(notice(page)).toContainText('has stopped');
   await notice(page).getByRole('button', { name: 'Start it again' }).click();
   await expect(notice(page)).toHaveCount(0);
-  await expect(page.getByTestId('busy')).toHaveCount(0, { timeout: 60_000 });
+  await expect(page.getByTestId('busy')).toHaveCount(0, { timeout: PATIENCE_MS });
 }
 
 test('with a thread gone the user is told, and one press goes on', async ({ page }) => {
@@ -150,7 +152,7 @@ test(`${FAULTS} faults in the middle of something lose nothing that was confirme
       await tab.keyboard.press('Escape');
       await tab.getByRole('link', { name: /^Records/ }).click();
     }
-    await expect(cell(tab, row), story).toHaveText(`sure ${k}`, { timeout: 60_000 });
+    await expect(cell(tab, row), story).toHaveText(`sure ${k}`, { timeout: PATIENCE_MS });
     const kept = await keptNames(tab);
     expect(
       kept.filter((name) => name.startsWith('sure')),
