@@ -1,5 +1,6 @@
 // `npm run pictures`: builds the notebook, opens its pages on the demo herd in a real Chromium and saves what stands
-// there, into docs/pictures or the folder named. `--all` saves every page at every width, light and dark.
+// there, into docs/pictures or the folder named. `--all` saves every page at every width, light and dark; `--only caseload`
+// those of one page or name.
 import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join, resolve } from 'node:path';
@@ -34,7 +35,11 @@ const LARGEST_BYTES = 300_000;
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
-  options: { all: { type: 'boolean', default: false }, 'whole-page': { type: 'boolean', default: false } },
+  options: {
+    all: { type: 'boolean', default: false },
+    only: { type: 'string', multiple: true },
+    'whole-page': { type: 'boolean', default: false },
+  },
 });
 install({ everything: true });
 const { build, preview } = await import('vite');
@@ -51,7 +56,8 @@ const server = await preview({ ...config, preview: { host: '127.0.0.1', port: 42
 const browser = await chromium.launch({ executablePath: await chromiumPath(), args: CHROMIUM_ARGUMENTS });
 try {
   mkdirSync(folder, { recursive: true });
-  for (const shown of values.all ? EVERYTHING : SHOWN) await take(shown);
+  const wanted = ({ page, called = page }) => values.only?.includes(called) ?? true;
+  for (const shown of values.all ? EVERYTHING : SHOWN) if (wanted(shown)) await take(shown);
 } finally {
   await browser.close();
   await server.close();
