@@ -1,6 +1,7 @@
 import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
 import { footRows } from '../foot-rows.ts';
 import { allOf, codeColumn, groupSql } from '../groups.ts';
 import type { ClearSpells, RecurrenceOptions, ReturnPairs } from './answer.ts';
@@ -15,24 +16,28 @@ export function spellWhere(problem: ProblemKey): string {
   );
 }
 
+/** In whatever order they come, for `spellsFrom` to put in order. */
 export function spellsSql({ problem, by }: RecurrenceOptions): string {
   return `
     SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level, horse_id, foot_key,
       (last_seen - first_seen)::DOUBLE AS left_days,
       (next_seen - first_seen)::DOUBLE AS right_days,
-      (visits - 1 + (next_seen IS NOT NULL)::INTEGER)::DOUBLE AS looks
-    FROM spell WHERE ${spellWhere(problem)}
-    ORDER BY horse_id, foot_key, spell_number`;
+      (visits - 1 + (next_seen IS NOT NULL)::INTEGER)::DOUBLE AS looks, spell_number::DOUBLE AS spell_number
+    FROM spell WHERE ${spellWhere(problem)}`;
 }
 
 export function spellsFrom(table: Table): ClearSpells {
+  const foot = codeColumn(table, 'foot_key');
+  const order = footOrder(foot.codes, numbers(table, 'spell_number'), foot.levels.length);
+  const level = texts(table, 'level');
+  const right = inOrder(numbers(table, 'right_days'), order);
   return {
-    level: texts(table, 'level'),
-    horse: codeColumn(table, 'horse_id').codes,
-    foot: codeColumn(table, 'foot_key').codes,
-    left: numbers(table, 'left_days'),
-    right: numbers(table, 'right_days').map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
-    looks: numbers(table, 'looks'),
+    level: Array.from(order, (row) => level[row] ?? null),
+    horse: inOrder(codeColumn(table, 'horse_id').codes, order),
+    foot: inOrder(foot.codes, order),
+    left: inOrder(numbers(table, 'left_days'), order),
+    right: right.map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
+    looks: inOrder(numbers(table, 'looks'), order),
   };
 }
 

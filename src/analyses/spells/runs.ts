@@ -1,7 +1,8 @@
 import { cellAt, numbers, type Table, texts } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
-import { allOf, code, groupSql } from '../groups.ts';
+import { footOrder, inOrder } from '../foot-order.ts';
+import { allOf, codeColumn, groupSql } from '../groups.ts';
 import type { SpellsOptions } from './options.ts';
 
 export const STATES = ['present', 'clear'] as const;
@@ -27,33 +28,36 @@ export interface Runs {
   readonly visits: Float64Array;
 }
 
+/** In whatever order they come, for `runsFrom` to put in order: the engine sorts texts slowly. */
 export function runsSql({ problem }: SpellsOptions): string {
   return `
     SELECT horse_id, horse_name, foot_key, ${groupSql('foot')} AS foot_words, spell_number::DOUBLE AS spell_number,
       present, previous_seen, first_seen, last_seen, next_seen, visits::DOUBLE AS visits
-    FROM spell WHERE problem = ${literal(problem)}
-    ORDER BY horse_id, foot_key, spell_number`;
+    FROM spell WHERE problem = ${literal(problem)}`;
 }
 
 export function runsFrom(table: Table): Runs {
-  const horseIds = texts(table, 'horse_id');
-  const footKeys = texts(table, 'foot_key');
+  const [horse, foot] = [codeColumn(table, 'horse_id'), codeColumn(table, 'foot_key')];
+  const order = footOrder(foot.codes, numbers(table, 'spell_number'), foot.levels.length);
+  const text = (name: string): (string | null)[] => {
+    const values = texts(table, name);
+    return Array.from(order, (row) => values[row] ?? null);
+  };
+  const number = (name: string): Float64Array => inOrder(numbers(table, name), order);
   return {
-    horseIds,
-    horseNames: texts(table, 'horse_name'),
-    footKeys,
-    feet: texts(table, 'foot_words'),
-    horse: code(horseIds).codes,
-    foot: code(footKeys).codes,
-    number: numbers(table, 'spell_number'),
-    isPresent: Uint8Array.from({ length: table.rowCount }, (_, row) =>
-      cellAt(table, 'present', row) === true ? 1 : 0,
-    ),
-    after: numbers(table, 'previous_seen'),
-    first: numbers(table, 'first_seen'),
-    last: numbers(table, 'last_seen'),
-    next: numbers(table, 'next_seen'),
-    visits: numbers(table, 'visits'),
+    horseIds: text('horse_id'),
+    footKeys: text('foot_key'),
+    horseNames: text('horse_name'),
+    feet: text('foot_words'),
+    horse: inOrder(horse.codes, order),
+    foot: inOrder(foot.codes, order),
+    number: number('spell_number'),
+    isPresent: Uint8Array.from(order, (row) => (cellAt(table, 'present', row) === true ? 1 : 0)),
+    after: number('previous_seen'),
+    first: number('first_seen'),
+    last: number('last_seen'),
+    next: number('next_seen'),
+    visits: number('visits'),
   };
 }
 
