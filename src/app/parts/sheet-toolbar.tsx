@@ -1,6 +1,9 @@
 import { useSignal } from '@preact/signals';
+import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
+import { TakeAwayButtons } from '../../pages/take-away-buttons.tsx';
 import { cohortWords, isEveryone } from '../cohort.ts';
 import { filterWords } from '../filter-words.ts';
+import { saveTable } from '../take-away.ts';
 import type { PanelProps, SheetPanel } from './panel-props.ts';
 import { step } from './sheet-step.ts';
 
@@ -14,6 +17,9 @@ const PANELS = [
   ['history', 'Changes'],
 ] as const;
 
+/** Of the cohort, as the pages see it: with what was changed here, in the columns of the record. */
+const EVERY_ROW = { relation: 'foot_visit', where: 'TRUE', title: 'Records' } as const;
+
 /** Title, n, what is filtered, and what can be done. */
 export function SheetToolbar({
   state,
@@ -26,6 +32,7 @@ export function SheetToolbar({
   const locked = state.editing.locked.value;
   const cohort = state.cohort.value;
   const changes = state.editing.log.value.length;
+  const isAll = isEveryone(cohort) && model.filters.value.length === 0;
   return (
     <header class="records-head">
       <h1>Records</h1>
@@ -90,6 +97,18 @@ export function SheetToolbar({
           />
         </label>
         <GoTo {...{ model }} />
+        {source && source.rowCount > 0 && (
+          <TakeAwayButtons
+            what={isAll ? 'these records' : 'what the pages look at, filters aside,'}
+            formats={TABLE_FORMATS}
+            take={(format) =>
+              saveTable(state.herd, 'records', {
+                format: format as TableFormat,
+                of: { kind: 'rows', behind: EVERY_ROW },
+              })
+            }
+          />
+        )}
         {!isEveryone(cohort) && (
           <label class="tick">
             <input
