@@ -8,6 +8,9 @@ import { audit } from '../../src/batch/audit.ts';
 import { AUDIT_PLAN } from '../../src/batch/audit-plan.ts';
 import { civilDay } from '../../src/core/civil-day.ts';
 import { hasNativeEngine } from '../../src/engine/native-engine.ts';
+import { figureFaults } from '../../src/tasks/documents/figure-faults.ts';
+import { documents } from '../../src/tasks/documents/markdown.ts';
+import { documentedFigures } from './documented-figures.ts';
 import { rowsOfCsv, writePartitioned } from './partitioned.ts';
 import {
   countIntervals,
@@ -35,7 +38,7 @@ beforeAll(async () => {
     [data('demo-visits.csv'), data('demo-horses.csv'), '--out', join(folder, 'results')],
     (line) => told.push(line),
     (line) => complaints.push(line),
-    civilDay(2026, 11, 1)!,
+    civilDay(2026, 11, 25)!,
   );
   folder = join(folder, 'results');
   tables = readResults(folder);
@@ -77,6 +80,10 @@ describe('an audit of the demo herd', () => {
       expect(row).toMatchObject({ file: 'demo-visits.csv', reason: /./, accepted: /./, raw: /,/ });
       expect(Number(row.line)).toBeGreaterThan(1);
     }
+  });
+
+  it('gives the figures that documents quote of the demo herd', () => {
+    expect(figureFaults(documentedFigures(rowsOf), documents())).toEqual([]);
   });
 
   it.each(USES)('writes the estimates of %s under the tidy columns and no others', (use) => {
@@ -183,7 +190,7 @@ describe.skipIf(!isThere)(`an audit of the demo herd in folders, by the native e
       () => 'practice=Ouzel',
     );
     const complaints: string[] = [];
-    const today = civilDay(2026, 11, 1)!;
+    const today = civilDay(2026, 11, 25)!;
     expect(
       await audit(
         [record, '--out', out, '--memory', '500MB'],
