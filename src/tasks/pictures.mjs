@@ -23,7 +23,6 @@ const SHOWN = [
   { page: 'case-trends', width: 1280, scheme: 'light', from: 'control' },
   { page: 'growth', called: 'rows-behind', width: 1280, scheme: 'light', first: openRowsBehind },
   { page: 'caseload', called: 'how-files-are-read', width: 1280, scheme: 'light', first: openTemplates },
-  { page: 'caseload', called: 'set-aside', width: 1280, scheme: 'light', first: readTemplates },
 ];
 const TEMPLATES = ['spreadsheet-tab-alder-end.csv', 'spreadsheet-tab-stonegate.csv'];
 const EVERYTHING = readdirSync(join(ROOT, 'notebooks')).flatMap((file) =>
@@ -132,16 +131,4 @@ async function openTemplates(page) {
   const files = TEMPLATES.map((name) => join(ROOT, 'data/templates', name));
   await page.locator('input[type="file"]').first().setInputFiles(files);
   await page.getByTestId('mapping').waitFor();
-}
-
-/** They have been read: the counts, and the row set aside. */
-async function readTemplates(page) {
-  await openTemplates(page);
-  await page
-    .getByRole('button', { name: /^Read the rows/ })
-    .first()
-    .click();
-  await page.getByRole('grid', { name: 'Rows set aside' }).waitFor();
-  await page.waitForTimeout(500);
-  await page.evaluate(() => scrollTo(0, 0));
 }
