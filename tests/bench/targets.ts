@@ -166,8 +166,11 @@ function oneTab(results: readonly PartResult[]): TargetLine {
   return {
     what: `${whole(rows)} rows: every page works in one tab`,
     target: 'under 3 GB',
-    measured: memory === null || failed === null ? '' : `${figure(memory / 1000)} GB, ${failed} pages failed`,
-    met: memory === null || failed === null ? null : memory < 3000 && failed === 0,
+    measured:
+      memory === null
+        ? ''
+        : `${figure(memory / 1000)} GB, ${failed === null ? 'not every page opened' : `${failed} pages failed`}`,
+    met: memory === null ? null : memory < 3000 && failed === 0,
   };
 }
 
