@@ -28,6 +28,26 @@ describe('growth', () => {
     await expectSound(engine, result);
   });
 
+  it('allows for no season where half of the year was not seen: its mean would be made up', async () => {
+    const engine = await openHerd(
+      trimmedFeet({
+        'A LF': [8, 9, 10, 9, 8, 9],
+        'B LF': [7, 8, 9, 8, 9, 7],
+        'C RF': [9, 10, 9, 8, 10, 8],
+      }),
+    );
+    const result = await runAnalysis(engine, 'growth');
+    const row = estimateOf(result, 'toe growth');
+    // All cycles are 30 days: the mean of 18 regrowths, 155/18.
+    expect(row.estimate).toBeCloseTo(155 / 18, 6);
+    expect(Number(row.conf_high) - Number(row.conf_low)).toBeLessThan(4);
+    expect(rowsWith(result, 'estimates', { term: 'seasonal amplitude' })).toEqual([]);
+    expect(result.unavailable.map(({ sentence }) => sentence)).toContain(
+      'These records do not cover enough of the year to tell season apart, so no season is allowed for: rates are of the months seen.',
+    );
+    await expectSound(engine, result);
+  });
+
   it('sets left against right, drawn towards none by as much as the feet of a horse are alike', async () => {
     const engine = await openHerd(
       trimmedFeet({

@@ -62,7 +62,7 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
     : [
         unavailable(
           'collinear',
-          'These records do not cover enough of the year to tell season apart, so no season is allowed for.',
+          'These records do not cover enough of the year to tell season apart, so no season is allowed for: rates are of the months seen.',
         ),
       ];
   return {

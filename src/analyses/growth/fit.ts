@@ -4,6 +4,7 @@ import { fitNestedSlopes, type NestedSlopesData, type NestedSlopesFit } from '..
 import { residualLag } from '../../stats/residual-lag.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';
+import { coversYear } from './covers-year.ts';
 import { type GrowthRows, gatherGrowth, growthSql } from './data.ts';
 import { type GrowthDesign, growthDesign } from './design.ts';
 import type { GrowthOptions } from './options.ts';
@@ -29,8 +30,10 @@ export function fitBest(
   rows: GrowthRows,
   options: GrowthOptions,
 ): { design: GrowthDesign; fit: Outcome<NestedSlopesFit> } {
-  const design = growthDesign(rows, options, true);
+  // Of part of a year the sums could be solved, but the year's mean would be made up.
+  const design = growthDesign(rows, options, coversYear(rows));
   const fit = fitNestedSlopes(slopesData(rows, design), { names: design.names });
+  if (!design.season) return { design, fit };
   if (isUnavailable(fit) && (fit.unavailable === 'collinear' || fit.unavailable === 'no-rows')) {
     const plain = growthDesign(rows, options, false);
     const second = fitNestedSlopes(slopesData(rows, plain), { names: plain.names });

@@ -12,6 +12,7 @@ import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { Counts } from '../format.ts';
+import { coversYear } from './covers-year.ts';
 import type { GrowthRows } from './data.ts';
 import { growthDesign } from './design.ts';
 import { CYCLES_SQL, type FootAhead, feetAhead, forecastWhere, gatherForecast } from './forecast-data.ts';
@@ -108,24 +109,6 @@ function fitFirst(rows: GrowthRows): Outcome<Pick<Fitted, 'design' | 'fit'>> {
     }
   }
   return why!;
-}
-
-/** A season is told apart where no quarter of the year is without the middle of a cycle. */
-function coversYear({ seasonCos, seasonSin }: GrowthRows): boolean {
-  const days = 365;
-  const seen = new Uint8Array(days);
-  for (let row = 0; row < seasonCos.length; row++) {
-    const turn = Math.atan2(seasonSin[row]!, seasonCos[row]!) / (2 * Math.PI);
-    seen[Math.floor((turn < 0 ? turn + 1 : turn) * days) % days] = 1;
-  }
-  const first = seen.indexOf(1);
-  if (first < 0) return false;
-  let gap = 0;
-  for (let i = 1; i <= days; i++) {
-    if (seen[(first + i) % days] === 1) gap = 0;
-    else if (++gap > days / 4) return false;
-  }
-  return true;
 }
 
 interface Fitted extends FittedGrowth {

@@ -1,6 +1,5 @@
 import { YEAR_DAYS } from '../../core/civil-day.ts';
 import { type Estimate, isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
-import { numbers } from '../../core/table.ts';
 import { clusterRate, meanRate, unitRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import type { AnalysisContext } from '../analysis.ts';
@@ -52,23 +51,11 @@ export async function horseGrowth(
   for (const options of designs) {
     const { rows, where, design, fit } = await fittedGrowth(options, context);
     if (!isUnavailable(fit)) {
-      return ratesOf(horse, day, { options, rows, design, fit, where }, await coversYear(where, context));
+      return ratesOf(horse, day, { options, rows, design, fit, where });
     }
     why ??= fit;
   }
   return why!;
-}
-
-/** Only where every season was seen is the time of year told: elsewhere it would be made up. */
-async function coversYear(
-  where: string,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<boolean> {
-  const seen = await engine.query(
-    `SELECT count(DISTINCT season) AS n FROM trim_cycle WHERE ${where}`,
-    signal,
-  );
-  return numbers(seen, 'n')[0] === 4;
 }
 
 interface Fitted {
@@ -79,7 +66,7 @@ interface Fitted {
   readonly where: string;
 }
 
-function ratesOf(horse: HorseRecord, day: number, fitted: Fitted, coversYear: boolean): HorseGrowth {
+function ratesOf(horse: HorseRecord, day: number, fitted: Fitted): HorseGrowth {
   const { options, rows, design, fit, where } = fitted;
   const code = rows.horseIds.indexOf(horse.id);
   const own = Array.from(rows.horse.keys()).filter((row) => rows.horse[row] === code);
@@ -145,7 +132,7 @@ function ratesOf(horse: HorseRecord, day: number, fitted: Fitted, coversYear: bo
       where: options.by === 'none' ? where : allOf(where, isLevel('breed_type', horse.breedType!)),
     },
     pairs: isUnavailable(pairs) ? pairs : pairs.filter((pair) => pair.horse === code),
-    hasSeason: design.season !== null && coversYear,
+    hasSeason: design.season !== null,
   };
 }
 
