@@ -31,6 +31,14 @@ export function openShell(
     scrollTo(0, 0);
   });
 
+  // What takes the whole place begins at its top: how files are read, then what became of their rows, then the pages.
+  let shown = state.sheet.value.kind;
+  effect(() => {
+    const { kind } = state.sheet.value;
+    if (kind !== shown) scrollTo(0, 0);
+    shown = kind;
+  });
+
   const root = document.getElementById('app');
   if (!root) throw new Error('the document must hold an element with id app');
   root.replaceChildren();

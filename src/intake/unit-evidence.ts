@@ -59,7 +59,9 @@ export function headerUnitReading(
   const fitting = fittingUnits(seen, described);
   const possible = possibleUnits(seen, described);
   const why = `${LENGTH_NAMES[unit]} in the header`;
-  if (fitting.includes(unit) || bareRows(seen) <= seen.fractions + seen.stating)
+  // Where no unit fits nearly all, and most are of the size that the header says, the rest are rows to mend.
+  const isMostly = fitting.length === 0 && possible.includes(unit);
+  if (fitting.includes(unit) || isMostly || bareRows(seen) <= seen.fractions + seen.stating)
     return { unit, why, warning: null, possible: [...new Set([unit, ...possible])] };
   const instead = fitting.map((u) => LENGTH_NAMES[u]).join(' or ');
   const warning = `the header says ${LENGTH_NAMES[unit]}, but the values (half of them up to ${middleOf(seen)}) ${instead ? `look like ${instead}` : 'fit no unit'}`;

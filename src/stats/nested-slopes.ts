@@ -61,7 +61,7 @@ export function fitNestedSlopes(
   if (n <= p || n === 0) {
     return unavailable(
       'no-rows',
-      `there are ${n} usable records for ${p} quantities to estimate: too few to also judge how sure the answer is.`,
+      `there ${n === 1 ? 'is 1 usable record' : `are ${n} usable records`} for ${p === 1 ? '1 quantity' : `${p} quantities`} to estimate: too few to also judge how sure the answer is.`,
     );
   }
   const names = options.names ?? Array.from({ length: p }, (_, j) => `column ${j + 1}`);

@@ -40,6 +40,7 @@ test('a practitioner’s spreadsheet, in inches and with all that stands around 
   await expect(aside).toContainText('visit date is missing');
   await page.getByRole('button', { name: 'To the pages' }).click();
   await expect(page.getByTestId('loaded')).toContainText('trim book.csv 40 horses');
+  expect(await page.evaluate(() => scrollY), 'a new place begins at its top').toBe(0);
   await expect(page.getByTestId('welcome')).toHaveCount(0);
   await turnTo(page, 'growth');
   await expect(answers(page)).toContainText(/averaged 0\.\d+\sin per\s30/);

@@ -216,6 +216,9 @@ describe('units', () => {
     expect(wrong?.warning).toMatch(/says inches.*look like millimetres/);
     const [, , , right] = (await mappingOf(column('toe (in)', '3 1/4', '3.5', '3'))).columns;
     expect(right?.warning).toBeNull();
+    // One slip of the pen among few values is a row to mend, and no doubt about the unit.
+    const [, , , slipped] = (await mappingOf(column('toe (in)', '3 1/4', '3.5', '35', '3.4'))).columns;
+    expect([slipped?.unit, slipped?.warning]).toEqual(['in', null]);
   });
 
   it('come with a short reason', async () => {

@@ -1,5 +1,6 @@
 import './cohort-bar.css';
 import { useSignal } from '@preact/signals';
+import { countsText } from '../../analyses/format.ts';
 import { dayFromIso, isoFromDay, longDate } from '../../core/civil-day.ts';
 import {
   COHORT_COLUMNS,
@@ -40,8 +41,7 @@ export function CohortBar({ state }: { readonly state: AppState }) {
         </button>
         <span data-testid="cohort">
           Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
-          {whole.format(counts.horses)} horses, {whole.format(seen.feet)} feet, {whole.format(seen.cycles)}{' '}
-          trim cycles
+          {countsText({ ...seen, horses: counts.horses })}
           {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them odd and left out`}.
         </span>
         {!isEveryone(cohort) && (
