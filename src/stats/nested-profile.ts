@@ -108,7 +108,8 @@ function profiledCriterion(
     // So far from the estimate that the sums overflow: nothing can be told there.
     if (!Number.isFinite(objective(from).value)) return { criterion: Number.NaN, slope: Number.NaN };
     const quick = minimise(objective, from, { lower, hessian: () => curved, maxIterations: 30 });
-    const found = isUnavailable(quick) ? minimise(objective, best, { lower }) : quick;
+    const again = Number.isFinite(objective(best).value) ? best : from;
+    const found = isUnavailable(quick) ? minimise(objective, again, { lower }) : quick;
     if (isUnavailable(found)) return { criterion: Number.NaN, slope: Number.NaN };
     start = found.x;
     return { criterion: found.value, slope: ofBest };

@@ -47,4 +47,10 @@ describe('herds that once did harm', () => {
     expect(departures).toEqual(['measures from lowest to highest', 'visits of long ago']);
     expect(faults).toEqual([]);
   });
+
+  it('a spread whose search began where the sums overflow when it was tried again: growth threw', async () => {
+    const { departures, faults } = await askHerd(engine, 291, ['growth']);
+    expect(departures).toEqual(['events at every other visit', 'yes or no throughout', 'visits up to today']);
+    expect(faults).toEqual([]);
+  });
 });
