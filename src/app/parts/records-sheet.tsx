@@ -1,5 +1,5 @@
 import { useMemo } from 'preact/hooks';
-import type { Table } from '../../core/table.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { Grid } from '../../sheet/grid.tsx';
 import { fittingLog, makeMendModel } from '../mend-model.ts';
 import { mendedBooks } from '../mended-books.ts';
@@ -114,12 +114,17 @@ const REASON_WIDTHS = { set_aside_why: 420, set_aside_accepted: 260 };
 function SetAside({ state, setAside }: { readonly state: AppState; readonly setAside: Table }) {
   const model = useMemo(() => makeMendModel(setAside, state.herd, state.editing), [setAside, state]);
   const left = model.pending.value.length;
+  // Of very many rows that are broken alike the rest stand as runs of lines.
+  const hasRuns = useMemo(() => numbers(setAside, 'rows').some((rows) => rows > 1), [setAside]);
   return (
     <>
       <p>
-        Nothing is lost: each row is kept here with the reason. Type a better value over a cell in colour
-        (press Enter or F2); as soon as a row is whole it is admitted, and that can be undone. Or mend them in
-        your file and open it again. Your file is not changed.
+        {hasRuns
+          ? 'Nothing is lost: the first 10,000 broken rows of a file are kept here with the reason, and of the others how many they are and from which line to which.'
+          : 'Nothing is lost: each row is kept here with the reason.'}{' '}
+        Type a better value over a cell in colour (press Enter or F2); as soon as a row is whole it is
+        admitted, and that can be undone. Or mend them in your file and open it again. Your file is not
+        changed.
       </p>
       {left === 0 ? (
         <p>Every row that was set aside has been mended.</p>
