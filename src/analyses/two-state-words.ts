@@ -28,7 +28,7 @@ function inPlainWords(why: Unavailable): Unavailable {
 /** An interval of a rate that spans more than this many-fold tells nothing, and its middle is made up: our own choice. */
 const WIDEST = 1e4;
 
-export function isWideOpen({ low, high }: Estimate): boolean {
+export function isWideOpen({ low, high }: Pick<Estimate, 'low' | 'high'>): boolean {
   return !(high <= WIDEST * low);
 }
 

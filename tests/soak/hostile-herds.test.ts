@@ -53,4 +53,10 @@ describe('herds that once did harm', () => {
     expect(departures).toEqual(['events at every other visit', 'yes or no throughout', 'visits up to today']);
     expect(faults).toEqual([]);
   });
+
+  it('a ratio that nothing bounds from above: its interval ended at infinity', async () => {
+    const { departures, faults } = await askHerd(engine, 568, ['entry-points']);
+    expect(departures).toEqual(['measures anywhere', 'levels unknown']);
+    expect(faults).toEqual([]);
+  });
 });

@@ -5,6 +5,7 @@ import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.t
 import { alikeRows } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Grouping } from '../groups.ts';
+import { isWideOpen } from '../two-state-words.ts';
 import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './data.ts';
 import type { EntryOptions, Question } from './options.ts';
 
@@ -114,9 +115,19 @@ export function entryFit(
   return {
     ...told,
     fit,
-    ratio: coefficient(fit, 1),
+    ratio: settled(coefficient(fit, 1)),
     risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
   };
+}
+
+/** A ratio whose interval spans so much that its middle is made up is none, as with the rates of onset and clearing. */
+function settled(ratio: Coefficient): Outcome<Coefficient> {
+  return ratio.kind === 'estimated' && isWideOpen({ low: Math.exp(ratio.low), high: Math.exp(ratio.high) })
+    ? unavailable(
+        'no-overlap',
+        'these records leave open by more than ten-thousandfold how the two compare, so no figure is given.',
+      )
+    : ratio;
 }
 
 /** The first row of each key, and how many rows have it. */
