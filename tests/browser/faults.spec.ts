@@ -13,19 +13,25 @@ const PATIENCE_MS = 180_000;
 
 const notice = (page: Page) => page.getByTestId('engine-notice');
 
+/** What a thread answers; null where it does not within ten seconds: one that has just ended may never. */
+function answerOf<T>(asked: Promise<T>): Promise<T | null> {
+  const late = new Promise<null>((resolve) => setTimeout(() => resolve(null), 10_000));
+  return Promise.race([asked.catch(() => null), late]);
+}
+
 /** The page's threads: the engine's alone is a classic script. */
 async function thread(page: Page, which: 'herd' | 'engine'): Promise<Worker | null> {
   for (const worker of page.workers()) {
-    const kind = await worker
-      .evaluate(() => {
+    const kind = await answerOf(
+      worker.evaluate(() => {
         try {
           (self as unknown as { importScripts(): void }).importScripts();
           return 'engine';
         } catch {
           return 'herd';
         }
-      })
-      .catch(() => null);
+      }),
+    );
     if (kind === which) return worker;
   }
   return null;
@@ -35,7 +41,7 @@ async function thread(page: Page, which: 'herd' | 'engine'): Promise<Worker | nu
 async function end(page: Page, which: 'herd' | 'engine' | 'tab'): Promise<void> {
   if (which !== 'tab') {
     const worker = await thread(page, which);
-    await worker?.evaluate(() => self.close()).catch(() => undefined);
+    if (worker) await answerOf(worker.evaluate(() => self.close()));
     return;
   }
   const session = await page.context().newCDPSession(page);
