@@ -101,19 +101,19 @@ test('changes to the demo herd and files looked over outlive the engine', async 
   await expect(page.getByTestId('identity')).toContainText('40 rows read = 40 admitted + 0 set aside');
 });
 
-/** What is under way when the fault comes: begun, not waited for. */
+/** What is under way when the fault comes: begun, and given up where the fault has taken away what it wants to press. */
 const DEEDS = {
-  edit: (page: Page, k: number) => type(page, ROWS + (k % ROWS), `perhaps ${k}`),
+  edit: (page: Page, k: number) => type(page, ROWS + (k % ROWS), `perhaps ${k}`, 5_000),
   async intake(page: Page) {
     await drop(page, [records()]);
     await page.getByRole('button', { name: /^Read as a newer export/ }).click({ timeout: 5_000 });
   },
   async save(page: Page) {
-    await page.getByRole('button', { name: /^Where your work lies/ }).click();
+    await page.getByRole('button', { name: /^Where your work lies/ }).click({ timeout: 5_000 });
     await page.getByRole('button', { name: 'Save a study file' }).first().click({ timeout: 5_000 });
   },
   async export(page: Page) {
-    await page.getByRole('link', { name: /^Caseload/ }).click();
+    await page.getByRole('link', { name: /^Caseload/ }).click({ timeout: 5_000 });
     await settled(page);
     await page.getByRole('button', { name: 'Save this table as Parquet' }).first().click({ timeout: 5_000 });
   },

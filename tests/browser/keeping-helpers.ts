@@ -36,9 +36,12 @@ export async function openOwn(page: Page): Promise<void> {
 export const cell = (page: Page, row: number) =>
   page.getByRole('grid').locator(`[data-row="${row}"] [data-column="4"]`);
 
-/** Types into a client's cell and presses Enter; that it took effect is not waited for. */
-export async function type(page: Page, row: number, text: string): Promise<void> {
-  await cell(page, row).click();
+/**
+ * Types into a client's cell and presses Enter; that it took effect is not waited for. Where `patience` is given, the
+ * cell must come within so many milliseconds.
+ */
+export async function type(page: Page, row: number, text: string, patience?: number): Promise<void> {
+  await cell(page, row).click(patience === undefined ? {} : { timeout: patience });
   await page.keyboard.press('F2');
   await page.keyboard.press('Control+A');
   await page.keyboard.type(text);
