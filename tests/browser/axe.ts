@@ -9,7 +9,8 @@ const RULES = readFileSync(
   ),
   'utf8',
 );
-const WCAG = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+/** The rules of WCAG 2.2 AA, by the checker's tags. */
+export const WCAG = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 
 /** All rules of WCAG 2.2 AA that a tool can tell; those of colour; or those that a narrower window can break. */
 const CHECKS = {

@@ -2,6 +2,7 @@ import { readFile } from 'node:fs/promises';
 import AxeBuilder from '@axe-core/playwright';
 import type { Page } from '@playwright/test';
 import { unzipSync } from 'fflate';
+import { WCAG } from './axe.ts';
 import { begin, cell, changes, keptNames, openOwn, records, type } from './keeping-helpers.ts';
 import { drop, expect, settled, test } from './watched-page.ts';
 
@@ -27,8 +28,7 @@ const studyFile = (bytes: Buffer, name = 'study.growout') => ({ name, type: 'app
 
 /** What a tool can tell of WCAG 2.2 AA. */
 async function faults(page: Page): Promise<string[]> {
-  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
-  const { violations } = await new AxeBuilder({ page }).withTags(tags).analyze();
+  const { violations } = await new AxeBuilder({ page }).withTags(WCAG).analyze();
   return violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`);
 }
 

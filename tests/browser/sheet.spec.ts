@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import AxeBuilder from '@axe-core/playwright';
 import type { Locator, Page } from '@playwright/test';
 import { writeBenchmark } from '../../data/benchmark-files.ts';
+import { WCAG } from './axe.ts';
 import { drop, expect, openPage, settled, test } from './watched-page.ts';
 
 test.use({ permissions: ['clipboard-read', 'clipboard-write'] });
@@ -40,10 +41,7 @@ async function goTo(page: Page, grid: Locator, column: number): Promise<void> {
 
 /** What a tool finds against WCAG 2.2 AA, of the whole page or of a part: a grid has a thousand cells to look at. */
 async function axe(page: Page, part = 'html'): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page })
-    .include(part)
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'])
-    .analyze();
+  const { violations } = await new AxeBuilder({ page }).include(part).withTags(WCAG).analyze();
   return violations.map(
     ({ id, nodes }) =>
       `${id}: ${nodes

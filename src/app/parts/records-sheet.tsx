@@ -1,5 +1,6 @@
 import { useMemo } from 'preact/hooks';
 import { numbers, type Table } from '../../core/table.ts';
+import { BROKEN_KEPT } from '../../intake/broken-rows.ts';
 import { Grid } from '../../sheet/grid.tsx';
 import { fittingLog, makeMendModel } from '../mend-model.ts';
 import { mendedBooks } from '../mended-books.ts';
@@ -120,7 +121,7 @@ function SetAside({ state, setAside }: { readonly state: AppState; readonly setA
     <>
       <p>
         {hasRuns
-          ? 'Nothing is lost: the first 10,000 broken rows of a file are kept here with the reason, and of the others how many they are and from which line to which.'
+          ? `Nothing is lost: the first ${whole.format(BROKEN_KEPT)} broken rows of a file are kept here with the reason, and of the others how many they are and from which line to which.`
           : 'Nothing is lost: each row is kept here with the reason.'}{' '}
         Type a better value over a cell in colour (press Enter or F2); as soon as a row is whole it is
         admitted, and that can be undone. Or mend them in your file and open it again. Your file is not
