@@ -54,6 +54,15 @@ export interface SheetParts {
   readonly kept: SheetKept;
   /** Grows whenever a row may have changed. */
   readonly version: ReadonlySignal<number>;
+  /** Which herd stands: rows of another are taken away at once, not when those of this one are there. */
+  readonly standing: ReadonlySignal<string>;
+}
+
+interface Count {
+  readonly of: string;
+  readonly rows: number;
+  readonly version: number;
+  readonly standing: string;
 }
 
 const whole = new Intl.NumberFormat('en-GB');
@@ -61,13 +70,13 @@ const cellsWord = (n: number) => `${whole.format(n)} ${n === 1 ? 'cell' : 'cells
 const sentence = (error: unknown) => (error instanceof Error ? error.message : String(error));
 
 /** The state of one sheet over the herd's visits, apart from how it is drawn. */
-export function makeSheetModel({ herd, amend, kept, version }: SheetParts): SheetModel {
+export function makeSheetModel({ herd, amend, kept, version, standing }: SheetParts): SheetModel {
   const columns = signal<readonly SheetColumn[]>([]);
   const layout = signal<SheetLayout>(readLayout(kept.setting(LAYOUT)));
   const filters = signal<readonly SheetFilter[]>([]);
   const sort = signal<RowSort | null>(null);
   const wholeHerd = signal(true);
-  const count = signal<{ readonly of: string; readonly rows: number; readonly version: number } | null>(null);
+  const count = signal<Count | null>(null);
   const failure = signal<string | null>(null);
   const marked = signal<CellRange | null>(null);
   const reason = signal('');
@@ -79,7 +88,7 @@ export function makeSheetModel({ herd, amend, kept, version }: SheetParts): Shee
 
   const source = computed<RowSource | null>(() => {
     const counted = count.value;
-    if (!counted || shownColumns.value.length === 0) return null;
+    if (!counted || counted.standing !== standing.value || shownColumns.value.length === 0) return null;
     const now = filters.peek();
     const all = wholeHerd.peek();
     return {
@@ -93,6 +102,7 @@ export function makeSheetModel({ herd, amend, kept, version }: SheetParts): Shee
 
   const stopLooking = effect(() => {
     const seen = version.value;
+    const stands = standing.value;
     const asked = view();
     const controller = new AbortController();
     const { signal: stop } = controller;
@@ -104,12 +114,19 @@ export function makeSheetModel({ herd, amend, kept, version }: SheetParts): Shee
         failure.value = null;
         // The same columns stay the same object, so that the grid keeps its widths.
         if (JSON.stringify(found) !== JSON.stringify(columns.peek())) columns.value = found;
-        count.value = { of: JSON.stringify(asked), rows, version: seen };
+        count.value = { of: JSON.stringify([stands, asked]), rows, version: seen, standing: stands };
       } catch (error) {
         if (!stop.aborted) failure.value = sentence(error);
       }
     })();
     return () => controller.abort();
+  });
+
+  const stopClearing = effect(() => {
+    void standing.value;
+    // What was marked and said belongs to rows that are gone.
+    marked.value = null;
+    outcome.value = null;
   });
 
   const byName = (name: string) => columns.value.find((column) => column.name === name);
@@ -262,7 +279,10 @@ export function makeSheetModel({ herd, amend, kept, version }: SheetParts): Shee
       const place = await herd.call('sheetPlace', { view: { ...view(), sort: sort.value }, row });
       if (place !== null) goTo.value = { row: place };
     },
-    dispose: stopLooking,
+    dispose() {
+      stopLooking();
+      stopClearing();
+    },
   };
 }
 

@@ -1,4 +1,4 @@
-import { signal } from '@preact/signals';
+import { batch, signal } from '@preact/signals';
 import { expect, test } from 'vitest';
 import { makeEditing, type SheetCalls } from '../../src/app/editing.ts';
 import type { Caller } from '../../src/app/rpc.ts';
@@ -83,8 +83,9 @@ function workbench(options: { readonly keep?: (made: readonly Amendment[]) => Pr
     },
     now: () => '2026-03-09T10:00:00Z',
   });
-  const model = makeSheetModel({ herd, amend, kept: keptInTab(), version });
-  return { model, amend, kept, asked, stored };
+  const standing = signal('own');
+  const model = makeSheetModel({ herd, amend, kept: keptInTab(), version, standing });
+  return { model, amend, kept, asked, stored, version, standing };
 }
 
 const rest = () => new Promise((resolve) => setTimeout(resolve, 5));
@@ -117,6 +118,26 @@ test('a pasted block is judged whole, its good cells become one action, each oth
     [3, null, 'toe_before_mm', '91', 'it would stand below the last row'],
     [3, null, 'toe_after_mm', '86', 'it would stand below the last row'],
   ]);
+});
+
+test('rows of a herd that no longer stands are gone at once, those of an edited one stay until the new are there', async () => {
+  const { model, version, standing } = workbench();
+  await rest();
+  const before = model.source.value?.sameAs;
+  expect(before).toBeDefined();
+  version.value += 1;
+  expect(model.source.value?.sameAs).toBe(before);
+  await rest();
+  model.marked.value = { top: 0, bottom: 1, left: 0, right: 0 };
+  batch(() => {
+    standing.value = 'demo';
+    version.value += 1;
+  });
+  expect(model.source.value).toBeNull();
+  expect(model.marked.value).toBeNull();
+  await rest();
+  expect(model.source.value).not.toBeNull();
+  expect(model.source.value?.sameAs).not.toBe(before);
 });
 
 test('a range is cleared, and nothing is recorded where nothing changes', async () => {

@@ -7,7 +7,7 @@ test('the demo herd: figures say n, open their rows, and are computed again as l
 
   await test.step('every chart says n and stands as a table too', async () => {
     const charts = page.locator('[data-kind="chart"]');
-    expect(await charts.count()).toBeGreaterThan(2);
+    await expect.poll(() => charts.count()).toBeGreaterThan(2);
     for (let i = 0; i < (await charts.count()); i++) {
       await expect(charts.nth(i).locator('figcaption')).toContainText(/\d+ (to \d+ )?horses/);
       await charts.nth(i).getByText('Show as table').click();

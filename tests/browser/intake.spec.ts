@@ -15,8 +15,6 @@ test('a messy export goes from drop to plots, and every row is accounted for', a
   await expect(mapping).toContainText(/WINDOWS-1252/i);
   await expect(mapping).toContainText('semicolon');
   await expect(mapping.getByRole('combobox', { name: 'Unit of Toe (in)' })).toHaveValue('in');
-  const dayFirst = mapping.getByRole('radio', { name: 'Day first' });
-  if (await dayFirst.isVisible()) await dayFirst.check();
   await mapping
     .getByRole('button', { name: /^Read the rows/ })
     .first()
@@ -34,7 +32,7 @@ test('a messy export goes from drop to plots, and every row is accounted for', a
   await expect(page.getByTestId('loaded')).toContainText('messy-export.csv');
   await expect(page.locator('[data-status="failed"], [data-status="blocked"]')).toHaveCount(0);
   await expect(page.locator('[data-entry="answers"]')).toContainText('horses');
-  expect(await page.locator('[data-kind="chart"] svg').count()).toBeGreaterThan(0);
+  await expect(page.locator('[data-kind="chart"] svg')).not.toHaveCount(0);
 });
 
 test('Parquet reads the same herd as CSV, with the network closed', async ({ page }) => {

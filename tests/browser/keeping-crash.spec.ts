@@ -43,7 +43,7 @@ test(`a tab killed ${KILLS} times between two edits loses none that was confirme
     const kept = await keptNames(tab);
     expect(kept.filter((name) => name.startsWith('sure'))).toEqual(confirmed);
     // What was under way is there whole or not at all, and the screen tells the same as the log.
-    expect(await changes(tab)).toBe(kept.length);
+    await expect.poll(() => changes(tab)).toBe(kept.length);
     const isKept = kept.includes(`perhaps ${k}`);
     const before = kept.findLast(
       (name) => name.startsWith('perhaps') && Number(name.slice(8)) % ROWS === row,

@@ -64,7 +64,7 @@ test('a reload finds records, changes, cohorts, derived columns and pages', asyn
 
   await page.getByRole('link', { name: /^Records/ }).click();
   await expect(cell(page, 0)).toHaveText('new yard');
-  expect(await changes(page)).toBe(1);
+  await expect.poll(() => changes(page)).toBe(1);
   await expect(page.getByRole('columnheader', { name: /^Toe to heel/ })).toHaveCount(1);
   await page.getByRole('button', { name: 'Narrow the herd' }).click();
   await page.getByRole('button', { name: 'front feet', exact: true }).click();
@@ -89,8 +89,8 @@ test('the demo herd can be looked at, and the way back leads to one’s own reco
   await expect(notice(page)).toContainText('last as long as this tab');
   await page.getByRole('button', { name: 'Back to your records' }).click();
   await expect(page.getByTestId('loaded')).toContainText('round.csv');
-  expect(await changes(page)).toBe(0);
-  expect(await keptNames(page)).toEqual([]);
+  await expect.poll(() => changes(page)).toBe(0);
+  await expect.poll(() => keptNames(page)).toEqual([]);
 });
 
 test('a newer export takes the changes over and shows those that no longer fit', async ({ page }) => {
@@ -109,7 +109,7 @@ test('a newer export takes the changes over and shows those that no longer fit',
   await page.reload();
   await expect(cell(page, 0)).toHaveText('new yard');
   await expect(cell(page, 1)).toHaveText('moved');
-  expect(await changes(page)).toBe(2);
+  await expect.poll(() => changes(page)).toBe(2);
   await page.getByRole('button', { name: /^Changes/ }).click();
   await expect(page.getByTestId('conflicts')).toContainText('other yard');
 });
@@ -135,7 +135,7 @@ test('kept records are not replaced unasked', async ({ page }) => {
   await page.getByRole('button', { name: 'Read the rows in place of what is kept' }).click();
   await expect(page.getByRole('alertdialog')).toContainText('1 file, 1 change');
   await page.getByRole('button', { name: 'Not yet' }).click();
-  expect(await keptNames(page)).toEqual(['new yard']);
+  await expect.poll(() => keptNames(page)).toEqual(['new yard']);
 });
 
 test('two tabs: the second looks, takes over, and only one writes', async ({ page, context }) => {
@@ -158,14 +158,14 @@ test('two tabs: the second looks, takes over, and only one writes', async ({ pag
   await expect(notice(page)).toContainText('open in another tab');
   await type(page, 2, 'refused');
   await expect(cell(page, 2)).toHaveText('yard-0');
-  expect(await keptNames(page)).toEqual(['first tab', 'second tab']);
+  await expect.poll(() => keptNames(page)).toEqual(['first tab', 'second tab']);
 
   await second.close();
   await expect(notice(page)).toHaveCount(0);
   await expect(cell(page, 1)).toHaveText('second tab');
   await type(page, 2, 'first again');
   await expect(cell(page, 2)).toHaveText('first again');
-  expect(await keptNames(page)).toEqual(['first tab', 'second tab', 'first again']);
+  await expect.poll(() => keptNames(page)).toEqual(['first tab', 'second tab', 'first again']);
 });
 
 test('on a full disk the change stands, is said not to be kept, and can be taken along', async ({
@@ -183,7 +183,7 @@ test('on a full disk the change stands, is said not to be kept, and can be taken
   await type(page, 1, 'none yet');
   await expect(notice(page)).toContainText('Not kept: 2 changes to records.');
   expect(await faults(page)).toEqual([]);
-  expect(await keptNames(page)).toEqual([]);
+  await expect.poll(() => keptNames(page)).toEqual([]);
   const log = unzipSync(await savedStudy(page))['amendments.jsonl']!;
   expect(Buffer.from(log).toString()).toMatch(/no room[\s\S]*none yet/);
 
@@ -209,7 +209,7 @@ test('records that find no room are open all the same, and said not to be kept',
   await page.getByRole('button', { name: 'To the pages' }).click();
   await type(page, 0, 'here only');
   await expect(cell(page, 0)).toHaveText('here only');
-  expect(await keptNames(page)).toEqual([]);
+  await expect.poll(() => keptNames(page)).toEqual([]);
   await setRoom(page, baseURL);
   await page.getByRole('button', { name: 'Try again to keep them' }).click();
   await expect(notice(page)).toHaveCount(0);
@@ -341,7 +341,7 @@ test('a study file asks before it takes the place of what is kept', async ({ pag
   );
   await page.getByRole('button', { name: 'Open it in place of what is kept' }).click();
   await expect(cell(page, 0)).toHaveText('yard-0');
-  expect(await keptNames(page)).toEqual([]);
+  await expect.poll(() => keptNames(page)).toEqual([]);
 });
 
 test('a study file that is none changes nothing and gets a sentence', async ({ page }) => {

@@ -104,7 +104,7 @@ test.describe('writing a page', () => {
     expect(before).toEqual({ toes: 1, chart: 1, speed: 1 });
     await entry(page, 'breed_type').getByRole('combobox').selectOption('pony');
     await expect(entry(page, 'toe_chart')).toHaveAttribute('data-runs', '2');
-    expect(await runs(page, 'toes')).toBe(2);
+    await expect.poll(() => runs(page, 'toes')).toBe(2);
     expect(await runs(page, 'speed')).toBe(1);
 
     await expect(page.getByTestId('page-kept')).toHaveText('All changes are kept.');
@@ -190,7 +190,9 @@ test.describe('writing a page', () => {
     await page.getByRole('button', { name: 'Page', exact: true }).click();
     await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
     await expect(page.getByRole('textbox', { name: 'Text of the page' })).toBeHidden();
-    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(820);
+    await expect
+      .poll(() => page.evaluate(() => document.documentElement.scrollWidth))
+      .toBeLessThanOrEqual(820);
   });
 });
 
@@ -216,8 +218,8 @@ test.describe('two cohorts side by side', () => {
     await expect(entry(page, 'toe_table').nth(1)).toContainText('No row answers');
     await entry(page, 'breed').getByRole('combobox').selectOption('pony');
     await settled(page);
+    await expect(entry(page, 'toe_table').locator('tbody')).toHaveCount(2);
     const tables = await entry(page, 'toe_table').locator('tbody').allTextContents();
-    expect(tables).toHaveLength(2);
     await expect(entry(page, 'toe_table').nth(1).locator('caption')).toContainText('pony');
     expect(tables[1]).toBe(tables[0]);
 

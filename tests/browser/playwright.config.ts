@@ -9,6 +9,8 @@ const executablePath = await chromiumPath();
 mkdirSync(NET_LOGS, { recursive: true });
 const netLog = `--log-net-log=${NET_LOGS}${process.env.TEST_WORKER_INDEX ?? 'main'}-${process.pid}.json`;
 
+const port = process.env.GROWOUT_PORT ?? '4187';
+
 export default defineConfig({
   testDir: '.',
   outputDir: './.output',
@@ -21,14 +23,14 @@ export default defineConfig({
   expect: { timeout: 45_000 },
   reporter: [['list'], ['json', { outputFile: './.output/report.json' }]],
   use: {
-    baseURL: 'http://127.0.0.1:4187',
+    baseURL: `http://127.0.0.1:${port}`,
     viewport: { width: 1280, height: 900 },
     launchOptions: { executablePath, args: [...CHROMIUM_ARGUMENTS, netLog] },
   },
   webServer: {
-    command: 'npx vite preview --host 127.0.0.1 --port 4187 --strictPort',
+    command: `npx vite preview --host 127.0.0.1 --port ${port} --strictPort`,
     cwd: '../..',
-    url: 'http://127.0.0.1:4187',
+    url: `http://127.0.0.1:${port}`,
     reuseExistingServer: false,
     stdout: 'ignore',
   },

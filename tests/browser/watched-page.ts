@@ -60,12 +60,19 @@ export async function openPage(page: Page, id: string): Promise<void> {
   await settled(page);
 }
 
-/** Waits until no entry of the page waits or runs. */
+/** Waits until no entry of the page waits or runs, and none begins to a moment later. */
 export async function settled(page: Page): Promise<void> {
   await expect(page.locator('[data-entry]').first()).toBeVisible();
-  await expect(page.locator('[data-status="running"], [data-status="waiting"]')).toHaveCount(0, {
-    timeout: 90_000,
-  });
+  const atWork = page.locator('[data-status="running"], [data-status="waiting"]');
+  await expect(atWork).toHaveCount(0, { timeout: 90_000 });
+  // What was just chosen is taken up with the next drawing: before that all still looks done.
+  await page.evaluate(
+    () =>
+      new Promise((resolve) =>
+        requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(resolve, 50))),
+      ),
+  );
+  await expect(atWork).toHaveCount(0, { timeout: 90_000 });
 }
 
 /** Drops files on the page as a user would. */

@@ -1,5 +1,5 @@
 import './sheet-place.css';
-import { useSignal } from '@preact/signals';
+import { computed, useSignal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
 import { Grid } from '../../sheet/grid.tsx';
 import { setWidth } from '../../sheet/sheet-layout.ts';
@@ -24,7 +24,14 @@ const WIDE: ReadonlySet<SheetPanel['kind']> = new Set(['add', 'derived', 'start'
 export function SheetPlace({ state }: { readonly state: AppState }) {
   const { herd } = state;
   const model = useMemo(
-    () => makeSheetModel({ herd, amend: state.editing, kept: state.keeping, version: state.cohortVersion }),
+    () =>
+      makeSheetModel({
+        herd,
+        amend: state.editing,
+        kept: state.keeping,
+        version: state.cohortVersion,
+        standing: computed(() => state.sampleTitle() ?? 'own'),
+      }),
     [state, herd],
   );
   useEffect(() => model.dispose, [model]);
@@ -74,6 +81,11 @@ export function SheetPlace({ state }: { readonly state: AppState }) {
             }}
             goTo={model.goTo.value}
           />
+        )}
+        {!source && !model.failure.value && (
+          <p class="records-empty" role="status">
+            Looking up the rows …
+          </p>
         )}
         {source?.rowCount === 0 && <Empty {...props} />}
       </div>
