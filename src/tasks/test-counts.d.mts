@@ -13,7 +13,16 @@ export interface UnitReport {
     readonly assertionResults: readonly { readonly status: string }[];
   }[];
 }
+export interface BrowserSuite {
+  readonly file: string;
+  readonly specs?: readonly {
+    readonly title: string;
+    readonly tests: readonly { readonly status: string }[];
+  }[];
+  readonly suites?: readonly BrowserSuite[];
+}
 export interface BrowserReport {
+  readonly suites?: readonly BrowserSuite[];
   readonly stats: {
     readonly expected: number;
     readonly unexpected: number;
@@ -22,7 +31,9 @@ export interface BrowserReport {
   };
 }
 export function unitCounts(report: UnitReport | null): Counts | null;
-export function browserCounts(report: BrowserReport | null): Counts | null;
+export function browserCounts(
+  report: BrowserReport | null,
+): (Counts & { readonly again: readonly string[] }) | null;
 export function totalCounts(
   steps: readonly { readonly ok: boolean; readonly counts: Counts | null }[],
 ): Counts;

@@ -19,6 +19,8 @@ export default defineConfig({
   fullyParallel: false,
   // Two files at a time: each test has a browser context, and so a store, of its own.
   workers: 2,
+  // Who passes only then is named at the end, and of more than one none has passed: `src/tasks/test-counts.mjs`.
+  retries: 1,
   timeout: 120_000,
   expect: { timeout: 45_000 },
   reporter: [['list'], ['json', { outputFile: './.output/report.json' }]],

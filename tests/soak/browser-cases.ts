@@ -46,6 +46,7 @@ async function oneBrowser(part: keyof typeof TESTS, from: number, cases: number)
       'test',
       '--config',
       'tests/browser/playwright.config.ts',
+      '--retries=0',
       file,
       '-g',
       grep,

@@ -52,12 +52,34 @@ describe('the closing line', () => {
       testResults: [file('passed', 'passed'), file('failed', 'failed'), file('failed')],
     });
     expect(counts).toEqual({ passed: 7, failed: 2, skipped: 2 });
-    expect(browserCounts({ stats: { expected: 5, unexpected: 1, flaky: 1, skipped: 0 } })).toEqual({
+    expect(browserCounts({ stats: { expected: 5, unexpected: 1, flaky: 0, skipped: 0 } })).toEqual({
       passed: 5,
-      failed: 2,
+      failed: 1,
       skipped: 0,
+      again: [],
     });
     expect([unitCounts(null), browserCounts(null)]).toEqual([null, null]);
+  });
+
+  it('lets one browser test of a run pass at its second try, by name, and no more', () => {
+    const late = (title: string, status: string) => ({ title, tests: [{ status }] });
+    const suites = [
+      { file: 'a.spec.ts', specs: [late('in time', 'expected')], suites: [] },
+      { file: 'b.spec.ts', suites: [{ file: 'b.spec.ts', specs: [late('late', 'flaky')] }] },
+    ];
+    const again = ['b.spec.ts: late'];
+    expect(browserCounts({ suites, stats: { expected: 5, unexpected: 0, flaky: 1, skipped: 0 } })).toEqual({
+      passed: 6,
+      failed: 0,
+      skipped: 0,
+      again,
+    });
+    expect(browserCounts({ suites, stats: { expected: 5, unexpected: 1, flaky: 2, skipped: 0 } })).toEqual({
+      passed: 5,
+      failed: 3,
+      skipped: 0,
+      again,
+    });
   });
 
   it('counts a step that died without a failed test to show', () => {
