@@ -1,11 +1,14 @@
 import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { DuckDBInstance } from '@duckdb/node-api';
 import { writeBenchmark } from '../../data/benchmark-files.ts';
 import { type FootRow, HORSE_COLUMNS, VISIT_COLUMNS } from '../../data/foot-row.ts';
 import { herd } from '../../data/herd.ts';
 import type { HorseRow } from '../../data/horses.ts';
 import { parquetBytes, parquetStream } from '../../data/write-parquet.ts';
 import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
+import { literal } from '../../src/engine/sql-text.ts';
+import type { HerdSize } from './results.ts';
 
 /** The day on which the herds of the bench are looked at. */
 export const TODAY: CivilDay = dayFromIso('2026-11-25')!;
@@ -18,6 +21,17 @@ export async function herdFiles(rows: number): Promise<string> {
     await writeBenchmark(rows, folder);
   }
   return folder;
+}
+
+export async function herdSize(folder: string): Promise<HerdSize> {
+  const connection = await (await DuckDBInstance.create(':memory:')).connect();
+  const reader = await connection.runAndReadAll(
+    `SELECT count(*)::DOUBLE, sum(feet)::DOUBLE, sum(days)::DOUBLE / 365.25 FROM (
+       SELECT count(DISTINCT foot) AS feet, max(visit_date::DATE) - min(visit_date::DATE) AS days
+       FROM read_parquet(${literal(join(folder, 'visits.parquet'))}) GROUP BY horse_id)`,
+  );
+  const [horses, feet, horseYears] = reader.getRows()[0]!.map(Number);
+  return { horses: horses!, feet: feet!, horseYears: Math.round(horseYears!) };
 }
 
 /** The folder of a made herd of so many horses, each record cut to its first visits, as Parquet. */

@@ -6,7 +6,7 @@ import { initParquet } from '../../src/engine/parquet.ts';
 import { BROWSER_PIECES, measureBrowser } from './browser.ts';
 import { FITS } from './estimator-fits.ts';
 import { measureEstimators } from './estimators.ts';
-import { herdFiles } from './herds.ts';
+import { herdFiles, herdSize } from './herds.ts';
 import { INTAKE_PIECES, measureIntake } from './intake.ts';
 import { shippedPages } from './page-desk.ts';
 import { measurePages } from './pages.ts';
@@ -35,11 +35,13 @@ const unknown = pieces.find((piece) => !all.includes(piece));
 if (unknown !== undefined) throw new Error(`--of must name some of ${all.join(', ')}: ${unknown}`);
 const require = createRequire(import.meta.url);
 await initParquet(readFileSync(require.resolve('parquet-wasm/esm/parquet_wasm_bg.wasm')));
-const measured = await run(await herdFiles(rows), pieces);
+const folder = await herdFiles(rows);
+const measured = await run(folder, pieces);
 keepResult({
   part: part as Part,
   ...(pieces.length < all.length ? { of: pieces } : {}),
   rows,
+  ...(part === 'browser' ? { herd: await herdSize(folder) } : {}),
   commit: commit(),
   at: new Date().toISOString(),
   machine: machine(),

@@ -13,7 +13,7 @@ const TITLES: Readonly<Record<Part, string>> = {
 
 const LEAD = `# Benchmarks
 
-Written by \`npm run bench\`; what it measured stands in \`data/generated/bench-results.json\`, why a target was not met in
+Written by \`npm run bench\`; what it measured stands in \`docs/benchmarks.json\`, why a target was not met in
 \`tests/bench/not-met.md\`. Times are medians of five runs with the least and the most; three runs where one takes over 20
 seconds (an analysis: its page over 3; pages of a browser: all of them over 60), one where it takes over 60 (an analysis: its page
 over 6; pages of a browser: all of them over 180), and then it is said.

@@ -30,6 +30,14 @@ export interface Measured {
   readonly versions?: Readonly<Record<string, string>>;
 }
 
+/** What a herd of the bench is made of. */
+export interface HerdSize {
+  readonly horses: number;
+  readonly feet: number;
+  /** From each horse's first visit to its last, summed. */
+  readonly horseYears: number;
+}
+
 /** A part of the bench at one size, or pieces of it where it was measured piece by piece. */
 export interface PartResult {
   readonly part: Part;
@@ -37,6 +45,7 @@ export interface PartResult {
   readonly of?: readonly string[];
   /** Foot rows of the herd. */
   readonly rows: number;
+  readonly herd?: HerdSize;
   readonly commit: string;
   /** ISO 8601 date and time, UTC. */
   readonly at: string;
@@ -47,7 +56,8 @@ export interface PartResult {
   readonly notes: readonly string[];
 }
 
-export const RESULTS = 'data/generated/bench-results.json';
+/** Kept with the documents, whose figures are read from it. */
+export const RESULTS = 'docs/benchmarks.json';
 
 export function readResults(path = RESULTS): PartResult[] {
   return existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as PartResult[]) : [];
@@ -77,7 +87,21 @@ export function merged(before: readonly PartResult[], fresh: PartResult): PartRe
 
 export function keepResult(fresh: PartResult, path = RESULTS): void {
   mkdirSync(dirname(path), { recursive: true });
-  writeFileSync(path, `${JSON.stringify(merged(readResults(path), fresh), null, 1)}\n`);
+  writeFileSync(path, resultsText(merged(readResults(path), fresh)));
+}
+
+/** What is measured is not known to more digits than this, and shown to three. */
+const DIGITS = 5;
+
+/** Results as they are kept: one measurement a line. */
+export function resultsText(results: readonly PartResult[]): string {
+  const short = (_: string, value: unknown): unknown =>
+    typeof value === 'number' && !Number.isInteger(value) ? Number(value.toPrecision(DIGITS)) : value;
+  const parts = results.map(({ measurements, ...about }) => {
+    const lines = measurements.map((each) => `   ${JSON.stringify(each, short)}`).join(',\n');
+    return `${JSON.stringify(about, short).slice(0, -1)},\n  "measurements": [\n${lines}\n  ]}`;
+  });
+  return `[\n${parts.join(',\n')}\n]\n`;
 }
 
 export function machine(): string {

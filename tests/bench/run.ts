@@ -1,15 +1,15 @@
 /**
  * `npm run bench [-- --rows 5000000] [--only intake,pages] [--of growth,clients]`: times beside what they are compared
  * with, both measured in turn in one run. Without --rows at 100,000 and 1,000,000 foot rows; --rows can be given several
- * times. --of names pieces of one part: pages, estimators, kinds of files. Results are kept, so that parts and pieces run
- * at different times make one report: docs/benchmarks.md. With `--only ''` nothing is measured and it is written again.
+ * times. --of names pieces of one part: pages, estimators, kinds of files. Results are kept in docs/benchmarks.json, so that
+ * parts and pieces run at different times make one report: docs/benchmarks.md, and what docs/scale.md has of it. With
+ * `--only ''` nothing is measured and they are written again.
  */
 import { spawnSync } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
-import { benchmarksText } from './report.ts';
-import { PARTS, type Part, readResults } from './results.ts';
+import { writeDocuments } from './documents.ts';
+import { PARTS, type Part } from './results.ts';
 
 const { values } = parseArgs({
   options: {
@@ -42,12 +42,11 @@ for (const [k, rows] of sizes.entries()) {
       { stdio: 'inherit' },
     );
     if (status !== 0) failed.push(`${part}, ${rows.toLocaleString('en-GB')} foot rows`);
+    writeDocuments();
     console.log(`  ${Math.round((performance.now() - began) / 1000)} s`);
   }
 }
-const text = benchmarksText(readResults(), readFileSync('tests/bench/not-met.md', 'utf8'));
-writeFileSync('docs/benchmarks.md', text);
-console.log(text);
+console.log(writeDocuments()['docs/benchmarks.md']);
 if (failed.length > 0) {
   console.error(`not measured, since it failed: ${failed.join('; ')}`);
   process.exitCode = 1;

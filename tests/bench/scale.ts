@@ -1,7 +1,8 @@
 /**
  * `npx tsx tests/bench/scale.ts --practices 50 --memory 2GB --room /tmp`: more rows than memory holds, a million a
  * practice, read as the audit reads a folder and asked as pages ask. Prints each step's time, by the clock and of the
- * processor (all threads, without what others on the machine take), and the peak of memory so far: docs/scale.md.
+ * processor (all threads, without what others on the machine take), and the peak of memory so far. With --keep they are
+ * kept in docs/scale.json and told in docs/scale.md.
  */
 import {
   copyFileSync,
@@ -26,6 +27,8 @@ import { civilDay } from '../../src/core/civil-day.ts';
 import { openNativeEngine } from '../../src/engine/native-engine.ts';
 import { literal } from '../../src/engine/sql-text.ts';
 import { HERD_CATALOG } from '../../src/herd/herd-names.ts';
+import { writeDocuments } from './documents.ts';
+import { keepFolderRecord, type Step } from './folder-record.ts';
 
 const { values } = parseArgs({
   options: {
@@ -33,6 +36,7 @@ const { values } = parseArgs({
     rows: { type: 'string', default: '1000000' },
     memory: { type: 'string', default: '2GB' },
     room: { type: 'string', default: tmpdir() },
+    keep: { type: 'boolean', default: false },
   },
 });
 const practices = Number(values.practices);
@@ -41,6 +45,9 @@ const room = mkdtempSync(join(values.room, 'growout-scale-'));
 const begun = performance.now();
 let last = begun;
 let lastProcessor = processorSeconds();
+const steps: Step[] = [];
+
+const tenths = (value: number): number => Math.round(10 * value) / 10;
 
 function processorSeconds(): number {
   const { user, system } = process.cpuUsage();
@@ -51,8 +58,15 @@ function say(what: string): void {
   const now = performance.now();
   const processor = processorSeconds();
   const peak = process.resourceUsage().maxRSS / 2 ** 20;
+  const step = {
+    what,
+    seconds: tenths((now - last) / 1000),
+    processorSeconds: tenths(processor - lastProcessor),
+    peakGB: Math.round(100 * peak) / 100,
+  };
+  steps.push(step);
   console.log(
-    `| ${what} | ${((now - last) / 1000).toFixed(1)} | ${(processor - lastProcessor).toFixed(1)} | ${((now - begun) / 1000).toFixed(0)} | ${peak.toFixed(2)} |`,
+    `| ${what} | ${step.seconds} | ${step.processorSeconds} | ${((now - begun) / 1000).toFixed(0)} | ${step.peakGB} |`,
   );
   last = now;
   lastProcessor = processor;
@@ -88,7 +102,7 @@ async function* told(parts: AsyncIterable<HerdTables>): AsyncGenerator<HerdTable
   let k = 0;
   for await (const part of parts) {
     yield part;
-    say(`practice ${++k} read, judged, brought in`);
+    say(`practice ${++k}`);
   }
 }
 
@@ -96,13 +110,14 @@ const PAGE_SQL: Readonly<Record<string, string>> = {
   'share of feet affected by month and ground': `SELECT date_trunc('month', visit_date)::DATE AS month, terrain, count(*) AS n,
       avg((separation_grade >= 1)::INTEGER) AS separated, avg((fungal_frog_grade >= 1)::INTEGER) AS infected
     FROM foot_visit GROUP BY ALL ORDER BY ALL`,
-  'regrowth a month by breed type and ground': `SELECT breed_type, terrain, count(*) AS n, median(toe_regrowth_mm * 30 / days) AS mm
+  'median regrowth by breed type and ground': `SELECT breed_type, terrain, count(*) AS n, median(toe_regrowth_mm * 30 / days) AS mm
     FROM trim_cycle WHERE flag IS NULL GROUP BY ALL ORDER BY ALL`,
-  'spells of separation': `SELECT present, count(*) AS n, avg(visits) AS visits FROM spell
+  'spells of separation, counted': `SELECT present, count(*) AS n, avg(visits) AS visits FROM spell
     WHERE problem = 'separation' GROUP BY ALL ORDER BY ALL`,
   'all visits of one horse': `SELECT * FROM foot_visit WHERE horse_id = (SELECT max(horse_id) FROM foot_visit)
     ORDER BY visit_date, foot`,
-  'the latest 200 rows': 'SELECT * FROM foot_visit ORDER BY visit_date DESC, horse_id, foot LIMIT 200',
+  'the latest 200 rows in order':
+    'SELECT * FROM foot_visit ORDER BY visit_date DESC, horse_id, foot LIMIT 200',
 };
 
 try {
@@ -121,12 +136,29 @@ try {
   const { rowsRead, admitted, setAside } = books.report;
   console.log(`${rowsRead} rows read = ${admitted} admitted + ${setAside} set aside`);
   const counts = await countHerd(engine);
-  say(`counts: ${counts.horses} horses, ${counts.feet} feet, ${counts.cycles} trim cycles`);
+  say('counts of horses, feet, visits, cycles');
   for (const [what, sql] of Object.entries(PAGE_SQL)) {
-    const { rowCount } = await engine.query(sql);
-    say(`${what}: ${rowCount} rows`);
+    await engine.query(sql);
+    say(what);
   }
   await engine.close();
+  if (values.keep) {
+    const { horses, feet, cycles } = counts;
+    const day = new Date().toISOString().slice(0, 10);
+    keepFolderRecord({
+      day,
+      practices,
+      memory: values.memory,
+      rowsRead,
+      admitted,
+      setAside,
+      horses,
+      feet,
+      cycles,
+      steps,
+    });
+    writeDocuments();
+  }
 } finally {
   rmSync(room, { recursive: true, force: true });
 }

@@ -34,3 +34,16 @@ export function markdownTable(heads: readonly string[], rows: readonly (readonly
   const line = (cells: readonly string[]): string => `| ${cells.join(' | ')} |`;
   return [line(heads), `|${heads.map(() => '---').join('|')}|`, ...rows.map(line), ''].join('\n');
 }
+
+/** Milliseconds as milliseconds below one second, as seconds from there on. */
+export const secondsOf = (ms: number): string =>
+  ms < 1000 ? `${figure(ms)}${NO_BREAK}ms` : `${figure(ms / 1000)}${NO_BREAK}s`;
+
+/** Megabytes as gigabytes of a thousand each. */
+export const gigabytes = (megabytes: number): string => `${figure(megabytes / 1000)}${NO_BREAK}GB`;
+
+/** The least and the largest of some times in milliseconds, in seconds. */
+export function rangeInSeconds(times: readonly number[]): string {
+  const [least, most] = [Math.min(...times), Math.max(...times)].map((ms) => figure(ms / 1000));
+  return least === most ? `${least}${NO_BREAK}s` : `${least} to ${most}${NO_BREAK}s`;
+}

@@ -6,6 +6,7 @@ import { documentFaults } from '../../src/tasks/documents/faults.ts';
 import { generatedDocuments } from '../../src/tasks/documents/generated.ts';
 import { sourceFiles } from '../../src/tasks/documents/imports.ts';
 import { documents } from '../../src/tasks/documents/markdown.ts';
+import { measuredDocuments } from '../bench/documents.ts';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const read = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
@@ -22,6 +23,10 @@ describe('the documents', () => {
 
   it.each(Object.entries(generatedDocuments()))('%s is as the code makes it', (path, text) => {
     expect(read(path) === text, `${path} has drifted: npm run documents`).toBe(true);
+  });
+
+  it.each(Object.entries(measuredDocuments()))('%s has the figures that were measured', (path, text) => {
+    expect(read(path) === text, `${path} has drifted: npm run bench -- --only ''`).toBe(true);
   });
 
   it('are each named in the index', () => {

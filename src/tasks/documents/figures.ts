@@ -37,7 +37,7 @@ const log = (keys: string): string => written(Math.log(truth(keys)), 3);
 
 /**
  * Figures in documents that come from files which a program makes: the truths of the invented herds, and what R
- * computed. Figures of docs/benchmarks.md are written by the measurement itself.
+ * computed. What was measured (docs/benchmarks.md, docs/scale.md) is written by the measurement itself, and held to it.
  */
 export const FIGURES: readonly Figure[] = [
   {
