@@ -123,11 +123,12 @@ function nothingAdmitted(files: readonly FileReport[], setAside: Table): string 
     : 'These files hold no visits. Choose the file of visit records as well.';
 }
 
-/** What was wrong most often, with a value and what would be accepted. */
+/** What was wrong most often, whatever the value, with one value and what would be accepted. */
 function commonestReason(setAside: Table): string {
   const seen = new Map<string, { row: number; times: number }>();
   for (let row = 0; row < setAside.rowCount; row++) {
-    const key = `${cellAt(setAside, 'column', row)}: ${cellAt(setAside, 'reason', row)}`;
+    const [rule] = String(cellAt(setAside, 'reason', row)).split(': ');
+    const key = `${cellAt(setAside, 'column', row)}: ${rule}`;
     const one = seen.get(key) ?? { row, times: 0 };
     one.times += 1;
     seen.set(key, one);
@@ -136,8 +137,7 @@ function commonestReason(setAside: Table): string {
   if (!most) return '';
   const text = (name: string): string => String(cellAt(setAside, name, most.row) ?? '');
   const where = text('column') === '' ? '' : `“${text('column')}”: `;
-  const value = text('value') === '' ? '' : `, such as “${text('value')}”`;
-  return `Most often ${where}${text('reason')}${value}; accepted: ${text('accepted')}.`;
+  return `Most often ${where}${text('reason')}; accepted: ${text('accepted')}.`;
 }
 
 /** The engine's own words for want of memory help nobody. */

@@ -86,9 +86,7 @@ export function sheetDesk(
       const read = (text: string): string | number | boolean => {
         const value = readTyped(name, text, today);
         if (value === null || isFault(value)) {
-          throw new Error(
-            `${described.label}: ${value === null ? 'say what to look for' : `${value.fault}: ${text}`}`,
-          );
+          throw new Error(`${described.label}: ${value === null ? 'say what to look for' : value.fault}`);
         }
         return value;
       };

@@ -12,7 +12,7 @@ import { parseLength } from './values/length-value.ts';
 import { levelParser } from './values/level-value.ts';
 import { parseMass } from './values/mass-value.ts';
 import { type DecimalMark, tidy } from './values/number-value.ts';
-import { fault, isBlankText, isFault, type Parsed, saysNothing } from './values/parsed.ts';
+import { fault, faultOf, isBlankText, isFault, type Parsed, saysNothing } from './values/parsed.ts';
 import { parseYear } from './values/year-value.ts';
 
 export interface CellContext {
@@ -33,7 +33,8 @@ export function cellParser(described: ColumnDescription, context: CellContext): 
   const schema = cellSchema(described);
   return (raw) => {
     const parsed = readRaw(raw, described, context, read);
-    if (parsed === null || isFault(parsed)) return parsed;
+    if (parsed === null || raw === null) return null;
+    if (isFault(parsed)) return faultOf(parsed, raw);
     if (described.kind === 'day') return dayWithin(parsed as number, context.today);
     return schema.safeParse(parsed).success ? parsed : fault(outside(described, parsed));
   };

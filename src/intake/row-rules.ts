@@ -12,9 +12,11 @@ export interface RuleFault {
 export function longerAfterTrim(beforeMm: Value, afterMm: Value): RuleFault | null {
   if (typeof beforeMm !== 'number' || typeof afterMm !== 'number') return null;
   if (afterMm <= beforeMm + LONGER_AFTER_MM) return null;
-  const longer = Math.round((afterMm - beforeMm) * 10) / 10;
+  const longer = rounded(afterMm - beforeMm);
   return {
-    reason: `the toe is ${longer} mm longer after the trim than before: the two may be swapped`,
+    reason: `the toe is ${longer} mm longer after the trim (${rounded(afterMm)} mm) than before (${rounded(beforeMm)} mm): the two may be swapped`,
     accepted: `at most ${LONGER_AFTER_MM} mm more than before the trim`,
   };
 }
+
+const rounded = (mm: number): number => Math.round(mm * 10) / 10;

@@ -116,7 +116,7 @@ describe('conditions of a cohort, in the engine', () => {
   test('are refused with a sentence where a value is none of the column’s', () => {
     const where = (value: string) =>
       cohortWhere({ ...EVERYONE, conditions: [condition('toe_before_mm', 'at least', value)] });
-    expect(() => where('long')).toThrow('toe_before_mm: not a length. Accepted: 30 to 180 mm');
+    expect(() => where('long')).toThrow('toe_before_mm: not a length: long. Accepted: 30 to 180 mm');
     expect(() => where(' ')).toThrow('needs a value to compare with');
   });
 

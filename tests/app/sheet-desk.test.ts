@@ -223,11 +223,11 @@ describe('typed cells', () => {
     );
     expect(judged.map((one) => (one.ok ? one.value : one.reason))).toEqual([
       82.55,
-      'not a length',
+      'not a length: long',
       expect.anything(),
-      'the toe is 8 mm longer after the trim than before: the two may be swapped',
+      'the toe is 8 mm longer after the trim (99 mm) than before (91 mm): the two may be swapped',
       2,
-      'could be day-first or month-first',
+      'could be day-first or month-first: 3/4/2026',
     ]);
     expect(judged[0]).toMatchObject({ ok: true, old: 88, shown: '82.6' });
   });

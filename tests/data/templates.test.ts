@@ -12,7 +12,7 @@ const recipes = readFileSync(new URL('docs/from-your-records.md', ROOT), 'utf8')
 const EXAMPLES = [
   {
     files: ['spreadsheet-tab-alder-end.csv', 'spreadsheet-tab-stonegate.csv'],
-    aside: [[6, 'RH', 'Thistledown', /longer after the trim than before/]],
+    aside: [[6, 'RH', 'Thistledown', /longer after the trim \(90 mm\) than before \(78.5 mm\)/]],
     notices: /1 breed of no known type, left without one: “cob”/,
   },
   {

@@ -22,8 +22,8 @@ describe('rows', () => {
     );
     expect(texts(admitted, 'foot')).toEqual(['LF']);
     expect(reasons(setAside)).toEqual([
-      '3: no such day in the calendar',
-      '3: not a length',
+      '3: no such day in the calendar: 2026-02-31',
+      '3: not a length: long',
       '3: no such grade: 9',
       '4: horse is missing',
     ]);
@@ -36,7 +36,7 @@ describe('rows', () => {
       foot: 'RF',
       column: 'toe_before_mm',
       value: 'long',
-      reason: 'not a length',
+      reason: 'not a length: long',
       accepted: '30 to 180 mm',
       horse_id: 'a',
       raw: 'a,2026-02-31,RF,long,75,9',
@@ -50,7 +50,7 @@ describe('rows', () => {
     );
     expect(texts(admitted, 'foot')).toEqual(['LF', 'LH']);
     expect(reasons(setAside)).toEqual([
-      '3: the toe is 3.1 mm longer after the trim than before: the two may be swapped',
+      '3: the toe is 3.1 mm longer after the trim (83.1 mm) than before (80 mm): the two may be swapped',
     ]);
   });
 

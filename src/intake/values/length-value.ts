@@ -60,9 +60,9 @@ export function parseLength(text: string, unit: LengthUnit, decimal: DecimalMark
 function fractionMm(whole: number, top: number, bottom: number, own: LengthUnit | null): number | Fault {
   if (own !== null && own !== 'in') return fault('a fraction is read as inches, but the cell says otherwise');
   if (![2, 4, 8, 16, 32, 64].includes(bottom)) {
-    return fault('not a fraction of an inch: halves, quarters, eighths, down to sixty-fourths');
+    return fault('not a fraction of an inch (halves, quarters, eighths, down to sixty-fourths)');
   }
-  if (whole > 0 && top >= bottom) return fault('not a fraction of an inch: its upper number is too large');
+  if (whole > 0 && top >= bottom) return fault('not a fraction of an inch (its upper number is too large)');
   return tidy((whole + top / bottom) * MM_PER_INCH);
 }
 

@@ -9,6 +9,20 @@ export function fault(reason: string): Fault {
   return { fault: reason };
 }
 
+/** A cell may hold megabytes. */
+const LONGEST_SHOWN = 60;
+
+/** The reason with the cell it is about, as it stands there but for its spaces: `not a length: long`. */
+export function faultOf({ fault: reason }: Fault, raw: number | string | boolean): Fault {
+  const text = String(raw)
+    .slice(0, 2 * LONGEST_SHOWN)
+    .trim()
+    .replace(/\s+/g, ' ');
+  return fault(
+    `${reason}: ${text.length > LONGEST_SHOWN ? `${text.slice(0, LONGEST_SHOWN).trimEnd()} …` : text}`,
+  );
+}
+
 export function isFault(parsed: Parsed): parsed is Fault {
   return typeof parsed === 'object' && parsed !== null;
 }
