@@ -7,13 +7,16 @@ import { drop, expect, settled, test } from './watched-page.ts';
 /** As many as a test run has time for; `GROWOUT_FAULTS=200` with any `GROWOUT_SEED` is the long form. */
 const FAULTS = Number(process.env.GROWOUT_FAULTS ?? 4);
 const SEED = Number(process.env.GROWOUT_SEED ?? 1);
-const ROWS = 12;
+/** So few that the row of the next change is in sight after any other: the sheet draws no row that is not. */
+const ROWS = 6;
 /** On a machine with much else to do the engine has taken a minute to start. */
 const PATIENCE_MS = 180_000;
+// Nothing here waits without end: by itself a press or an event is waited for as long as the test may take.
+test.use({ actionTimeout: 60_000, navigationTimeout: 60_000 });
 
 const notice = (page: Page) => page.getByTestId('engine-notice');
 
-/** What a thread answers; null where it does not within ten seconds: one that has just ended may never. */
+/** What a thread answers; null where it does not within ten seconds, as one that has just ended may. */
 function answerOf<T>(asked: Promise<T>): Promise<T | null> {
   const late = new Promise<null>((resolve) => setTimeout(() => resolve(null), 10_000));
   return Promise.race([asked.catch(() => null), late]);

@@ -7,6 +7,8 @@ const KILLS = Number(process.env.GROWOUT_KILLS ?? 4);
 const ROWS = 12;
 /** On a machine with much else to do the engine has taken a minute to start. */
 const PATIENCE_MS = 180_000;
+// By itself a press or an event is waited for as long as the test may take.
+test.use({ actionTimeout: 60_000, navigationTimeout: 60_000 });
 
 /** Ends the tab's process from inside the browser, with no chance to put anything in order. */
 async function kill(page: Page): Promise<void> {

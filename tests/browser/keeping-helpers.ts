@@ -54,18 +54,25 @@ export async function changes(page: Page): Promise<number> {
   return Number(/\((\d+)\)/.exec(words ?? '')?.[1] ?? 0);
 }
 
-/** The client's names in the log as the browser's storage has it. */
+const STORE_PATIENCE_MS = 60_000;
+
+/** The client's names in the log as the browser's storage has it. Throws where it does not answer within a minute. */
 export function keptNames(page: Page): Promise<string[]> {
-  return page.evaluate(async () => {
-    const asked = indexedDB.open('growout');
-    const database = await new Promise<IDBDatabase>((resolve) => {
-      asked.onsuccess = () => resolve(asked.result);
-    });
-    const all = database.transaction('amendments').objectStore('amendments').getAll();
-    const log = await new Promise<{ deed: { value?: unknown } }[]>((resolve) => {
-      all.onsuccess = () => resolve(all.result);
-    });
+  const read = page.evaluate(async () => {
+    const answer = <T>(request: IDBRequest<T>) =>
+      new Promise<T>((resolve, reject) => {
+        request.onsuccess = () => resolve(request.result);
+        request.onerror = () => reject(request.error);
+      });
+    const database = await answer(indexedDB.open('growout'));
+    const amendments = database.transaction('amendments').objectStore('amendments');
+    const log = (await answer(amendments.getAll())) as { deed: { value?: unknown } }[];
     database.close();
     return log.map(({ deed }) => String(deed.value));
   });
+  let timer: NodeJS.Timeout;
+  const late = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => reject(new Error('the store did not answer')), STORE_PATIENCE_MS);
+  });
+  return Promise.race([read, late]).finally(() => clearTimeout(timer));
 }
