@@ -3,40 +3,34 @@ import type { CivilDay } from '../core/civil-day.ts';
 import { numbers } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
-import { breedTypeOf } from '../herd/breed-table.ts';
-import { sqlType } from '../herd/ddl.ts';
-import { FOOT_VISIT } from '../herd/dictionary.ts';
-import { addRowsSql, type RelationOptions, rowsNamedSql } from '../herd/foot-visit-sql.ts';
+import { type RelationOptions, rowsNamedSql } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD } from '../herd/herd-names.ts';
 import { rebuildSql } from '../herd/relations.ts';
-import type { Amendment, RowKey, StoredValue } from '../sheet/amendment.ts';
+import type { Amendment, RowKey } from '../sheet/amendment.ts';
 import type { Conflict } from '../sheet/conflict.ts';
 import { staysWithHorse } from '../sheet/derived-column.ts';
 import { aboutRows, effectOf, type RowEffect, type RowValues, rowsTouched } from '../sheet/effect.ts';
 import { settleIdentities } from '../sheet/identities.ts';
+import { difference, type Touched } from './amended-difference.ts';
+import { breedSql, insertSql, type WrittenRow } from './amended-rows-sql.ts';
 import { holders, literals, rowsByKey } from './herd-rows.ts';
+import { type Sums, shifted } from './shifted-counts.ts';
 
+/** What makes a row another row of the herd. */
+const IDENTITY = ['horse_id', 'visit_date', 'foot'];
 /** More horses than this, and building the whole herd anew costs less. */
 const MOST_HORSES = 400;
-const ROWS_A_STATEMENT = 2_000;
 
 /** A row as the source has it: as it is shown, and its own cells as written to `visit_row`. */
 interface SourceRow {
   readonly shown: RowValues;
-  readonly own: Readonly<Record<string, StoredValue>>;
+  readonly own: WrittenRow;
 }
 
 export interface Applied {
   readonly counts: HerdCounts;
   readonly conflicts: readonly Conflict[];
   readonly asOf: CivilDay;
-}
-
-/** What an application of amendments did to the rows of the herd. */
-export interface Touched {
-  /** Rows came, went or were moved. */
-  readonly rows: boolean;
-  readonly columns: ReadonlySet<string>;
 }
 
 /**
@@ -105,7 +99,7 @@ export function amendHerd(
       if (deed.kind !== 'undo') conflicts.set(deed.row, [...(conflicts.get(deed.row) ?? []), conflict]);
     }
     const before = await rowsByKey(engine, 'visit_row', rows);
-    const after = new Map<RowKey, Readonly<Record<string, StoredValue>>>();
+    const after = new Map<RowKey, WrittenRow>();
     await numberAdded(effect.rows);
     for (const [row, one] of effect.rows) if (one.there) after.set(row, written(row, one));
     const what = difference(before, after);
@@ -124,7 +118,7 @@ export function amendHerd(
     for (const row of fresh) numbersOfAdded.set(row, next++);
   }
 
-  function written(row: RowKey, { added, values }: RowEffect): Readonly<Record<string, StoredValue>> {
+  function written(row: RowKey, { added, values }: RowEffect): WrittenRow {
     const origin = added
       ? {
           source_file: added.mends?.file ?? null,
@@ -138,7 +132,7 @@ export function amendHerd(
   async function put(
     rows: ReadonlySet<RowKey>,
     before: ReadonlyMap<RowKey, RowValues>,
-    after: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>,
+    after: ReadonlyMap<RowKey, WrittenRow>,
     what: Touched,
   ): Promise<void> {
     const horses = new Set([...before.values(), ...after.values()].map(({ horse_id }) => String(horse_id)));
@@ -220,22 +214,6 @@ export function amendHerd(
   };
 }
 
-/** Counts that are sums over horses. */
-type Sums = Readonly<Partial<Record<(typeof SUMS)[number], number>>>;
-const SUMS = ['horses', 'feet', 'visits', 'footVisits', 'cycles', 'flaggedCycles'] as const;
-const IDENTITY = ['horse_id', 'visit_date', 'foot'];
-
-/** Counts with what the touched horses were taken out and what they are put in. */
-function shifted(
-  all: HerdCounts,
-  was: Sums,
-  is: Sums,
-  days: Pick<HerdCounts, 'firstDay' | 'lastDay'> | null,
-): HerdCounts {
-  const sums = SUMS.map((name) => [name, all[name] - (was[name] ?? 0) + (is[name] ?? 0)]);
-  return { ...all, ...Object.fromEntries(sums), ...days };
-}
-
 function untouched(source: RowValues | null): RowEffect {
   return { there: source !== null, added: null, values: {} };
 }
@@ -251,51 +229,4 @@ function identitiesOf(
     identities.add(`${horse_id}|${visit_date}|${foot}`);
   }
   return identities;
-}
-
-function difference(
-  before: ReadonlyMap<RowKey, RowValues>,
-  after: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>,
-): Touched {
-  const columns = new Set<string>();
-  for (const [row, values] of before) {
-    const now = after.get(row);
-    if (!now) continue;
-    for (const [name, value] of Object.entries(values)) if (value !== now[name]) columns.add(name);
-  }
-  const isSame = before.size === after.size && [...before.keys()].every((row) => after.has(row));
-  return { rows: !isSame, columns };
-}
-
-const WRITTEN: readonly { readonly name: string; readonly type: string }[] = [
-  ...FOOT_VISIT.map(({ name, kind }) => ({ name, type: sqlType(kind) })),
-  { name: 'source_file', type: 'VARCHAR' },
-  { name: 'source_line', type: 'INTEGER' },
-  { name: 'row_no', type: 'INTEGER' },
-];
-
-function insertSql(rows: ReadonlyMap<RowKey, Readonly<Record<string, StoredValue>>>): string[] {
-  const listed = [...rows].map(
-    ([key, values]) =>
-      `(${[literal(key), ...WRITTEN.map(({ name, type }) => `${literal(values[name] ?? null)}::${type}`)].join(', ')})`,
-  );
-  const names = ['row_key', ...WRITTEN.map(({ name }) => name)].join(', ');
-  const statements: string[] = [];
-  for (let from = 0; from < listed.length; from += ROWS_A_STATEMENT) {
-    const part = listed.slice(from, from + ROWS_A_STATEMENT).join(',\n');
-    statements.push(addRowsSql(`SELECT * FROM (VALUES ${part}) written(${names})`));
-  }
-  return statements;
-}
-
-/** Breeds that no file has named before get their type too. */
-function breedSql(breeds: readonly (StoredValue | undefined)[]): string[] {
-  const named = [...new Set(breeds)].filter((breed): breed is string => typeof breed === 'string');
-  if (named.length === 0) return [];
-  const rows = named.map((breed) => `(${literal(breed)}, ${literal(breedTypeOf(breed))}::VARCHAR)`);
-  return [
-    `INSERT INTO ${HERD}.breed_map (breed, breed_type)
-     SELECT * FROM (VALUES ${rows.join(', ')}) fresh(breed, breed_type)
-     WHERE breed NOT IN (SELECT breed FROM ${HERD}.breed_map WHERE breed IS NOT NULL)`,
-  ];
 }

@@ -4,7 +4,7 @@ import { isColumnName } from '../herd/dictionary.ts';
 import { HERD } from '../herd/herd-names.ts';
 import { footOrder } from '../herd/relations.ts';
 import { filterSql, orderSql, type SheetView, type ViewColumn } from '../sheet/view.ts';
-import type { Touched } from './amended-herd.ts';
+import type { Touched } from './amended-difference.ts';
 
 /** By horse and day, the four feet together. */
 const USUAL = `horse_id, visit_date, ${footOrder('foot')}, row_no`;
