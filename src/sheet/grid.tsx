@@ -1,26 +1,26 @@
 // biome-ignore-all lint/a11y/useSemanticElements: a table element cannot hold rows that come and go by the million
 import './sheet.css';
 import { useEffect, useId, useMemo, useRef, useState } from 'preact/hooks';
-import { type CellRange, cellCount, rangeBetween } from './cell-range.ts';
-import { NARROWEST } from './column-widths.ts';
+import { type CellRange, cellCount } from './cell-range.ts';
 import { DraftNote } from './draft-note.tsx';
 import { cellId, GridHead, type GridLayout, GridRow } from './grid-cells.tsx';
 import type { GridEditing } from './grid-editing.ts';
-import { type GridPlace, placeAfterKey } from './grid-keys.ts';
-import { contentHeight, gridWindow, ROW_HEIGHT, scrollToShow } from './grid-window.ts';
+import { placeAfterKey } from './grid-keys.ts';
+import { widthsByHand } from './grid-widths.ts';
+import { contentHeight, gridWindow, ROW_HEIGHT } from './grid-window.ts';
 import type { CachedRow } from './row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 import { cellsAsText, rowsAsText } from './rows-as-text.ts';
 import { useDraft } from './use-draft.tsx';
 import { useRows, useSettled, useViewport } from './use-grid.ts';
+import { usePlace } from './use-place.ts';
+import { usePointer } from './use-pointer.ts';
 
 const MOST_COPIED = 20_000;
-const START: GridPlace = { row: 0, column: 0 };
 /** Where a heading has a button it is given two lines as well. */
 const TALL_HEADING = { room: 22, lines: 2 } as const;
 const PLAIN_HEADING = { room: 0, lines: 1 } as const;
 const WIDTH_STEP = 16;
-const WIDEST_BY_HAND = 800;
 
 export interface GridProps {
   readonly source: RowSource;
@@ -53,12 +53,6 @@ export function nextSort(sort: RowSort | null, column: string): RowSort | null {
   return sort.descending ? null : { column, descending: true };
 }
 
-function placeOf(found: EventTarget | Element | null): GridPlace | null {
-  const cell = found instanceof Element ? found.closest<HTMLElement>('.grid-cell') : null;
-  const row = cell?.closest<HTMLElement>('[data-row]')?.dataset.row;
-  return cell && row !== undefined ? { row: Number(row), column: Number(cell.dataset.column) } : null;
-}
-
 /**
  * A table of any length: only the rows in view are fetched and drawn. ARIA grid with one tab stop; arrows, Page,
  * Home and End move, Shift extends, Enter on a heading sorts, Ctrl+C copies what is marked as tab-separated text.
@@ -72,7 +66,7 @@ export function Grid(props: GridProps) {
     sort,
     onSort,
     editing,
-    widths: byHand,
+    widths: asSet,
     onWidth,
     onAbout,
     isFaulty,
@@ -80,17 +74,14 @@ export function Grid(props: GridProps) {
   const { columns, rowCount } = source;
   const { scroller, scrollTop, setScrollTop, height } = useViewport();
   const frame = useRef<HTMLDivElement>(null);
-  const [place, setPlace] = useState<GridPlace>(START);
-  const [anchor, setAnchor] = useState<GridPlace>(START);
   const [said, setSaid] = useState('');
-  const byMouse = useRef(false);
   const id = useId();
   const { cache, get, failure } = useRows(source, sort);
   const shown = gridWindow(rowCount, scrollTop, height);
   const firstRows = get(0)?.table ?? null;
   const settled = useSettled(columns, firstRows, onAbout ? TALL_HEADING : PLAIN_HEADING);
   const layout = useMemo<GridLayout>(() => {
-    const widths = settled.widths.map((px, at) => byHand?.[columns[at]!.name] ?? px);
+    const widths = settled.widths.map((px, at) => asSet?.[columns[at]!.name] ?? px);
     return {
       id,
       columns,
@@ -101,9 +92,18 @@ export function Grid(props: GridProps) {
       canEdit: editing ? (column) => editing.canEdit(column) : null,
       isFaulty: isFaulty ?? null,
     };
-  }, [settled, byHand, columns, identity, id, editing, isFaulty]);
-  const { widths, lefts } = layout;
-  const range = rangeBetween(anchor, place);
+  }, [settled, asSet, columns, identity, id, editing, isFaulty]);
+  const { widths } = layout;
+  const { place, range, moveTo } = usePlace({
+    layout,
+    rowCount,
+    height,
+    scroller,
+    setScrollTop,
+    onMarked: props.onMarked,
+    goTo: props.goTo,
+  });
+  const byHand = onWidth ? widthsByHand(layout, onWidth) : null;
 
   const isEmpty = firstRows === null;
   useEffect(() => {
@@ -111,36 +111,6 @@ export function Grid(props: GridProps) {
     const timer = setTimeout(() => void cache.want(shown.first, shown.end), isEmpty ? 0 : 40);
     return () => clearTimeout(timer);
   }, [cache, shown.first, shown.end, isEmpty]);
-
-  const reveal = (next: GridPlace) => {
-    const element = scroller.current;
-    if (!element) return;
-    if (next.row >= 0) {
-      const top = scrollToShow(next.row, rowCount, element.scrollTop, height);
-      if (top !== element.scrollTop) element.scrollTop = top;
-      setScrollTop(top);
-    }
-    if (next.column < identity) return;
-    const fixed = lefts[identity] ?? 0;
-    const start = lefts[next.column]!;
-    const end = start + widths[next.column]!;
-    if (start - fixed < element.scrollLeft) element.scrollLeft = start - fixed;
-    else if (end > element.scrollLeft + element.clientWidth) element.scrollLeft = end - element.clientWidth;
-  };
-  const moveTo = (next: GridPlace, isExtending: boolean) => {
-    const from = isExtending ? anchor : next;
-    setPlace(next);
-    setAnchor(from);
-    reveal(next);
-    props.onMarked?.(rangeBetween(from, next));
-  };
-  useEffect(() => {
-    if (props.goTo) moveTo({ row: props.goTo.row, column: props.goTo.column ?? place.column }, false);
-  }, [props.goTo]);
-  useEffect(() => {
-    // Rows were struck or filtered away: the active cell stays inside.
-    if (place.row >= rowCount && rowCount > 0) moveTo({ row: rowCount - 1, column: place.column }, false);
-  }, [rowCount]);
 
   const typing = useDraft({
     id,
@@ -177,15 +147,11 @@ export function Grid(props: GridProps) {
     const cut = count < range.bottom - range.top + 1 ? `; no more than ${MOST_COPIED} at once` : '';
     setSaid(editing ? `Copied ${rows} of ${some.length} columns${cut}` : `Copied ${rows}${cut}`);
   };
-  const widen = (at: number, by: number) => {
-    const column = columns[at];
-    if (column) onWidth?.(column, Math.max(NARROWEST, Math.min(WIDEST_BY_HAND, widths[at]! + by)));
-  };
   const onHeadingKey = (event: KeyboardEvent, column: GridColumn): boolean => {
     if (event.key === 'Enter' || event.key === ' ') sortBy(column);
     else if (onAbout && event.altKey && event.key === 'ArrowDown') onAbout(column);
-    else if (onWidth && event.shiftKey && event.key === 'ArrowRight') widen(place.column, WIDTH_STEP);
-    else if (onWidth && event.shiftKey && event.key === 'ArrowLeft') widen(place.column, -WIDTH_STEP);
+    else if (byHand && event.shiftKey && event.key === 'ArrowRight') byHand.widen(place.column, WIDTH_STEP);
+    else if (byHand && event.shiftKey && event.key === 'ArrowLeft') byHand.widen(place.column, -WIDTH_STEP);
     else return false;
     return true;
   };
@@ -221,51 +187,24 @@ export function Grid(props: GridProps) {
     event.preventDefault();
     moveTo(next, event.shiftKey);
   };
-  const onClick = (event: MouseEvent) => {
-    const at = placeOf(event.target);
-    const wasByMouse = byMouse.current;
-    byMouse.current = false;
-    if (!at || typing.isAt(at)) return;
-    if (!wasByMouse || at.row < 0) moveTo(at, event.shiftKey && at.row >= 0);
-    if (at.row < 0) sortBy(columns[at.column]!);
-  };
-  const onPointerDown = (event: PointerEvent) => {
-    // A finger that moves scrolls; only a mouse marks by dragging.
-    if (!editing || event.pointerType !== 'mouse' || event.button !== 0) return;
-    const at = placeOf(event.target);
-    if (!at || at.row < 0 || typing.isAt(at)) return;
-    byMouse.current = true;
-    moveTo(at, event.shiftKey);
-  };
-  const onPointerMove = (event: PointerEvent) => {
-    if (!byMouse.current || event.buttons !== 1) return;
-    const at = placeOf(document.elementFromPoint(event.clientX, event.clientY));
-    if (at && at.row >= 0 && (at.row !== place.row || at.column !== place.column)) moveTo(at, true);
-  };
-  const onDblClick = (event: MouseEvent) => {
-    const at = placeOf(event.target);
-    if (!at || at.row < 0 || typing.isAt(at)) return;
-    if (editing) typing.begin(at, null);
-    else props.onActivate?.(at.row, columns[at.column]!.name);
-  };
+  const pointer = usePointer({
+    columns,
+    place,
+    isMarkedByDragging: editing !== undefined,
+    isTyped: typing.isAt,
+    moveTo,
+    onHeading: sortBy,
+    onCell: (at) => {
+      if (editing) typing.begin(at, null);
+      else props.onActivate?.(at.row, columns[at.column]!.name);
+    },
+  });
   const onPaste = (event: ClipboardEvent) => {
     const text = event.clipboardData?.getData('text/plain') ?? '';
     if (!editing || typing.draft || text === '') return;
     event.preventDefault();
     editing.paste({ row: range.top, column: range.left }, text);
   };
-  const onResize = (column: GridColumn, event: PointerEvent) => {
-    const start = event.clientX - widths[columns.indexOf(column)]!;
-    const target = event.currentTarget as HTMLElement;
-    target.setPointerCapture(event.pointerId);
-    const drag = (moved: PointerEvent) =>
-      onWidth?.(column, Math.max(NARROWEST, Math.min(WIDEST_BY_HAND, moved.clientX - start)));
-    target.addEventListener('pointermove', drag);
-    target.addEventListener('lostpointercapture', () => target.removeEventListener('pointermove', drag), {
-      once: true,
-    });
-  };
-
   const isDrawn = place.row < 0 || (place.row >= shown.first && place.row < shown.end);
   const rows = Array.from({ length: Math.max(0, shown.end - shown.first) }, (_, at) => shown.first + at);
   const { draft } = typing;
@@ -285,10 +224,7 @@ export function Grid(props: GridProps) {
         tabIndex={0}
         onScroll={(event) => setScrollTop(event.currentTarget.scrollTop)}
         onKeyDown={onKeyDown}
-        onClick={onClick}
-        onPointerDown={onPointerDown}
-        onPointerMove={onPointerMove}
-        onDblClick={onDblClick}
+        {...pointer}
         onPaste={onPaste}
       >
         <GridHead
@@ -296,7 +232,7 @@ export function Grid(props: GridProps) {
           activeColumn={place.row < 0 ? place.column : -1}
           sort={onSort ? sort : undefined}
           onAbout={onAbout ?? null}
-          onResize={onWidth ? onResize : null}
+          onResize={byHand ? byHand.drag : null}
         />
         <div
           class="grid-body"

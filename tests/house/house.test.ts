@@ -196,12 +196,10 @@ const late = await import('./late.ts');
     expect(long.map(({ path }) => path)).toEqual([
       // One piece of state each: to be parted where a next change touches them.
       'src/app/make-keeping.ts',
-      'src/app/parts/sheet-add-visit.tsx',
       'src/app/state.ts',
       // One description after another.
       'src/herd/dictionary.ts',
       'src/pages/runtime.ts',
-      'src/sheet/grid.tsx',
     ]);
   });
 });
