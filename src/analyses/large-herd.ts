@@ -1,5 +1,5 @@
 import type { Table } from '../core/table.ts';
-import { texts } from '../core/table.ts';
+import { numbers, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal } from '../engine/sql-text.ts';
 import type { RelationOptions } from '../herd/foot-visit-sql.ts';
@@ -12,6 +12,15 @@ import { trimCycleSql } from '../herd/trim-cycle-sql.ts';
  * saves, so smaller herds are left as they are.
  */
 const ROWS_AT_ONCE = 1_250_000;
+
+/** A herd of so many rows that no result of all of them should stand in the engine beside it. */
+export async function isLargeHerd(engine: Engine): Promise<boolean> {
+  const rows = await engine.query(
+    `SELECT estimated_size::DOUBLE AS n FROM duckdb_tables()
+     WHERE database_name = ${literal(HERD_CATALOG)} AND table_name = 'foot_row' ORDER BY n DESC`,
+  );
+  return (numbers(rows, 'n')[0] ?? 0) > ROWS_AT_ONCE;
+}
 
 /** Has the engine compress what stands in the herd's database. */
 const COMPRESS = `CHECKPOINT ${HERD_CATALOG}`;

@@ -171,12 +171,17 @@ async function writeHorses(engine: Engine, horses: Table, into: 'new' | 'more'):
 /** Looks at the rows for which `where` holds. Throws with the engine's message if it is no condition over them. */
 export async function setCohort(engine: Engine, where: string): Promise<void> {
   // A comment or a second statement in the condition would change the view's meaning: the engine parses it alone first.
-  for (const relation of ['foot_visit', 'trim_cycle']) {
-    await engine.check(`SELECT 1 FROM ${HERD}.${relation}_all WHERE (${where}\n)`);
-  }
-  const derived = await derivedNames(engine, 'foot_visit');
-  for (const statement of cohortSql(`(${where}\n)`, derived)) await engine.run(statement);
-  await engine.run(`CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`);
+  const [derived] = await Promise.all([
+    derivedNames(engine, 'foot_visit'),
+    ...['foot_visit', 'trim_cycle'].map((relation) =>
+      engine.check(`SELECT 1 FROM ${HERD}.${relation}_all WHERE (${where}\n)`),
+    ),
+  ]);
+  const statements = [
+    ...cohortSql(`(${where}\n)`, derived),
+    `CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`,
+  ];
+  await engine.run(statements.join(';\n'));
 }
 
 /** The condition of the cohort that the herd's own relations show. */

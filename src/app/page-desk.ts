@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { Analysis, AnalysisContext, AnalysisResult, Behind } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
+import { isLargeHerd } from '../analyses/large-herd.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { cohortCondition, countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
 import { type Memory, makeMemory, type Remembered } from '../analyses/memory.ts';
@@ -17,6 +18,7 @@ import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
 import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
+import { sendingWhole } from './sending-whole.ts';
 
 /** A query's result as far as a page shows or draws it. */
 const MOST_ROWS = 20_000;
@@ -79,7 +81,7 @@ export function pageDesk(
           const statement = bareSelect(filled);
           // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
           await engine.check(`SELECT * FROM (${statement}\n)`);
-          await dropEntry(engine, name);
+          await engine.run(dropSql(name));
           await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
           await refuseHugeTexts(engine, `main.${quoteName(name)}`, MOST_ROWS, signal);
           return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
@@ -94,17 +96,21 @@ export function pageDesk(
           const analysis = analysisNamed(use);
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-          const result = await answer(analysis, parsed.data, lengths, await inMemory(scene), {
-            engine,
+          const remembered = await inMemory(scene);
+          const isLarge = await remembered.remember('is large', () => isLargeHerd(engine));
+          const result = await answer(analysis, parsed.data, lengths, remembered, {
+            engine: isLarge ? engine : sendingWhole(engine),
             today,
             ...context,
           });
           context.signal.throwIfAborted();
-          await dropEntry(engine, name);
-          await engine.run(`CREATE SCHEMA ${quoteName(name)}`);
-          for (const { name: table, table: rows } of result.tables) {
-            await engine.write(`${quoteName(name)}.${quoteName(table)}`, rows);
-          }
+          // All at once: the engine does them in this order.
+          await Promise.all([
+            engine.run(`${dropSql(name)}; CREATE SCHEMA ${quoteName(name)}`),
+            ...result.tables.map(({ name: table, table: rows }) =>
+              engine.write(`${quoteName(name)}.${quoteName(table)}`, rows),
+            ),
+          ]);
           return result;
         },
         context.signal,
@@ -128,7 +134,7 @@ export function pageDesk(
       });
     },
 
-    dropEntry: ({ scene, name }) => scenes.inScene(scene, () => dropEntry(engine, name)),
+    dropEntry: ({ scene, name }) => scenes.inScene(scene, () => engine.run(dropSql(name))),
 
     countRows: (behind, { signal }) =>
       inSceneOf(behind)(async (): Promise<number> => {
@@ -203,7 +209,5 @@ async function condition(engine: Engine, { relation, where }: Behind): Promise<s
   return `(${where}\n)`;
 }
 
-async function dropEntry(engine: Engine, name: string): Promise<void> {
-  await engine.run(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
-  await engine.run(`DROP SCHEMA IF EXISTS ${quoteName(name)} CASCADE`);
-}
+const dropSql = (name: string): string =>
+  `DROP TABLE IF EXISTS main.${quoteName(name)}; DROP SCHEMA IF EXISTS ${quoteName(name)} CASCADE`;

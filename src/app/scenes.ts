@@ -59,11 +59,10 @@ export function makeScenes(engine: Engine): Scenes {
     );
     return texts(found, 'name').filter((name): name is string => name !== null);
   };
-  const mirror = async (names: readonly string[]): Promise<void> => {
-    for (const name of await herdRelations(names)) {
-      await engine.run(`CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${HERD}.${name}`);
-    }
-  };
+  const mirrors = async (names: readonly string[]): Promise<string[]> =>
+    (await herdRelations(names)).map(
+      (name) => `CREATE OR REPLACE VIEW ${name} AS SELECT * FROM ${HERD}.${name}`,
+    );
 
   async function build(scene: Scene): Promise<void> {
     const catalog = CATALOGS[scene.side];
@@ -75,13 +74,13 @@ export function makeScenes(engine: Engine): Scenes {
       await setCohort(engine, scene.where);
       from = `${SECOND_HERD}.main`;
     }
-    await engine.run(`USE ${catalog}.main`);
-    await mirror(['foot_visit_all', 'trim_cycle_all', 'today']);
-    for (const relation of RELATIONS) {
+    const views = RELATIONS.map((relation) => {
       const columns = scene.columns.filter(({ on }) => on === relation);
       const select = withColumns(`SELECT * FROM ${from}.${relation}`, columns);
-      await engine.run(`CREATE OR REPLACE VIEW ${relation} AS ${select}`);
-    }
+      return `CREATE OR REPLACE VIEW ${relation} AS ${select}`;
+    });
+    const mirrored = await mirrors(['foot_visit_all', 'trim_cycle_all', 'today']);
+    await engine.run([`USE ${catalog}.main`, ...mirrored, ...views].join(';\n'));
   }
 
   async function enter(scene: Scene, key: string): Promise<void> {

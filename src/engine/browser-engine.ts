@@ -2,12 +2,15 @@ import { AsyncDuckDB, VoidLogger } from '@duckdb/duckdb-wasm';
 import { EngineLost } from '../core/engine-lost.ts';
 import type { Engine } from './engine.ts';
 import type { EngineStart } from './engine-start.ts';
-import { makeQueue } from './in-turn.ts';
+import { makeLine } from './in-turn.ts';
 import { guardLoss } from './loss-guard.ts';
 import { lockedEngine } from './sql-engine.ts';
 
 /** Size of the engine's wasm as compiled: a compressed answer's length says less. */
 export const ENGINE_BYTES = 35_996_950;
+
+/** Statements on their way at once: one that it works on, and one that it finds when it has done. */
+const AT_ONCE = 2;
 
 /** Opens the engine that `startEngine` asked for. `onBytes` reports the download of the wasm (0–1). */
 export async function openBrowserEngine(
@@ -21,9 +24,10 @@ export async function openBrowserEngine(
   await Promise.race([loaded, failed, ended.then(() => Promise.reject(new EngineLost()))]);
   await database.open({ path: ':memory:' });
   const id = await database.connectInternal();
-  const queue = makeQueue();
+  const line = makeLine(AT_ONCE);
   const guard = guardLoss(ended);
-  const inTurn = <T>(job: () => Promise<T>): Promise<T> => queue(() => guard(job));
+  const alone = <T>(job: () => Promise<T>): Promise<T> => line.alone(() => guard(job));
+  const together = <T>(job: () => Promise<T>): Promise<T> => line.together(() => guard(job));
 
   async function runCancellable(sql: string, signal: AbortSignal): Promise<Uint8Array[]> {
     signal.throwIfAborted();
@@ -51,15 +55,17 @@ export async function openBrowserEngine(
 
   return lockedEngine({
     runQuery: (sql, signal) =>
-      inTurn<Uint8Array | Uint8Array[]>(() =>
-        signal ? runCancellable(sql, signal) : database.runQuery(id, sql),
-      ),
+      signal
+        ? alone<Uint8Array | Uint8Array[]>(() => runCancellable(sql, signal))
+        : together<Uint8Array | Uint8Array[]>(() => database.runQuery(id, sql)),
     prepare: (sql) =>
-      inTurn(async () => {
+      together(async () => {
         await database.closePrepared(id, await database.createPrepared(id, sql));
       }),
-    insert: (ipc, table, into) =>
-      inTurn(() => database.insertArrowFromIPCStream(id, ipc, { name: table, create: into === 'new' })),
+    insert: (ipc, table, into, schema) =>
+      together(() =>
+        database.insertArrowFromIPCStream(id, ipc, { name: table, schema, create: into === 'new' }),
+      ),
     async close() {
       await database.terminate();
     },

@@ -61,12 +61,12 @@ export async function openNativeEngine(options: NativeOptions = {}): Promise<Eng
       inTurn(async () => {
         (await connection.prepare(sql)).destroySync();
       }),
-    insert: (ipc, table, into) =>
+    insert: (ipc, table, into, schema) =>
       inTurn(async () => {
         const path = join(room, 'incoming.parquet');
         await writeFile(path, parquetOf(ipc));
         const rows = `SELECT * FROM read_parquet(${literal(path)})`;
-        const name = `main.${quoteName(table)}`;
+        const name = `${quoteName(schema)}.${quoteName(table)}`;
         await connection.run(
           into === 'new' ? `CREATE TABLE ${name} AS ${rows}` : `INSERT INTO ${name} BY NAME ${rows}`,
         );

@@ -23,8 +23,8 @@ export async function openNodeEngine(): Promise<Engine> {
     async prepare(sql) {
       connection.useUnsafe((bindings, id) => bindings.closePrepared(id, bindings.createPrepared(id, sql)));
     },
-    async insert(ipc, table, into) {
-      connection.insertArrowFromIPCStream(ipc, { name: table, create: into === 'new' });
+    async insert(ipc, table, into, schema) {
+      connection.insertArrowFromIPCStream(ipc, { name: table, schema, create: into === 'new' });
     },
     async close() {
       connection.close();

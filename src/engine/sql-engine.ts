@@ -8,8 +8,8 @@ export interface Driver {
   /** Arrow bytes, or a table already. */
   runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[] | Table>;
   prepare(sql: string): Promise<void>;
-  /** Into a table of the schema in use: one that it makes, or one of the same columns. */
-  insert(ipc: Uint8Array, table: string, into: 'new' | 'old'): Promise<void>;
+  /** Into a table of the schema named, in the database in use: one that it makes, or one of the same columns. */
+  insert(ipc: Uint8Array, table: string, into: 'new' | 'old', schema: string): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -26,6 +26,10 @@ const LOCK = [
   'SET lock_configuration = true',
 ];
 
+/** `"schema"."table"`, both quoted. */
+const IN_SCHEMA = /^"((?:[^"]|"")+)"\."((?:[^"]|"")+)"$/;
+const unquoted = (name: string): string => name.replaceAll('""', '"');
+
 const tableOf = (result: Uint8Array | Uint8Array[] | Table): Table =>
   'rowCount' in result ? result : decodeArrow(result);
 
@@ -35,7 +39,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
-    await driver.insert(encodeForEngine(table), name, 'new');
+    await driver.insert(encodeForEngine(table), name, 'new', 'main');
     try {
       await driver.runQuery(use(`main.${quoteName(name)}`));
     } finally {
@@ -52,6 +56,14 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
     },
     check: (sql) => driver.prepare(sql),
     async write(name, table) {
+      const [, schema, plain] = IN_SCHEMA.exec(name) ?? [];
+      if (schema !== undefined && plain !== undefined) {
+        // Statements are done in the order in which they were sent: no need to wait between the two.
+        const dropped = driver.runQuery(`DROP TABLE IF EXISTS ${name}`);
+        const into = driver.insert(encodeForEngine(table), unquoted(plain), 'new', unquoted(schema));
+        await Promise.all([dropped, into]);
+        return;
+      }
       if (!/^[a-z_]+$/.test(name)) {
         await stage(table, (from) => `CREATE OR REPLACE TABLE ${name} AS SELECT * FROM ${from}`);
         return;
@@ -69,7 +81,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
         // The next piece is made while the engine, in a worker of its own, takes in the last.
         const ipc = encodeForEngine(piece);
         await inserted;
-        inserted = driver.insert(ipc, name, into);
+        inserted = driver.insert(ipc, name, into, 'main');
         inserted.catch(() => undefined);
         into = 'old';
       }
