@@ -367,6 +367,8 @@ test('somebody without records begins with a blank sheet and an empty table', as
 test('the sheet keeps WCAG 2.2 AA as far as a tool can tell, and fits a narrow window, light and dark', async ({
   page,
 }) => {
+  // A grid has a thousand cells to look at: on a loaded machine that takes its time.
+  test.setTimeout(300_000);
   await page.setViewportSize({ width: 820, height: 1000 });
   const grid = await openRecords(page);
   for (const colorScheme of ['light', 'dark'] as const) {
