@@ -89,7 +89,8 @@ export function linkHerd(begin: () => Begun, silenceMs: number = SILENCE_MS): He
       const done = connection.call(name, input, options);
       heed(options.signal, done);
       done.catch((error: unknown) => {
-        if (isEngineLost(error)) lose(error as Error);
+        // Of what was broken only that call is told which broke it.
+        if (isEngineLost(error)) lose(new EngineLost());
       });
       return done;
     },

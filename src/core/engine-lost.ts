@@ -37,3 +37,7 @@ const BROKEN = new RegExp(
 );
 
 export const isBroken = (error: unknown): boolean => error instanceof Error && BROKEN.test(error.message);
+
+/** The engine did not only end: it broke, over what was asked for here. */
+export const hasBrokenEngine = (error: unknown): boolean =>
+  isEngineLost(error) && BROKEN.test(/\((.*)\)$/.exec((error as Error).message)?.[1] ?? '');

@@ -1,4 +1,5 @@
 import { batch, effect, type ReadonlySignal, type Signal, signal, untracked } from '@preact/signals';
+import { hasBrokenEngine } from '../core/engine-lost.ts';
 import { computeEntry } from './compute-entry.ts';
 import { type DependencyGraph, dependencyGraph } from './dependency-graph.ts';
 import { type EntryResult, type EntryState, WAITING } from './entry-state.ts';
@@ -47,7 +48,11 @@ interface Node {
   version: number;
   /** Versions of all that the last good run had read. */
   readKey: string | null;
+  /** The engine broke over it: another one is not given it to break over unless the user asks. */
+  hasBroken: boolean;
 }
+
+const BROKE = 'the engine stopped while it was worked out, so it is not tried again by itself';
 
 const lower = (name: string) => name.toLowerCase();
 const readsCohort = (entry: Entry) => entry.kind === 'query' || entry.kind === 'analysis';
@@ -74,6 +79,7 @@ function makeNode(entry: Entry): Node {
     wanted: undefined,
     version: 0,
     readKey: null,
+    hasBroken: false,
   };
 }
 
@@ -140,6 +146,7 @@ export function createPageRuntime(
   };
   const fail = (node: Node, error: unknown) => {
     node.readKey = null;
+    node.hasBroken ||= hasBrokenEngine(error);
     const message = error instanceof Error ? error.message : String(error);
     // What an entry last showed must not stand beside a failure as if it still held.
     update(node, { status: 'failed', message, result: null });
@@ -208,6 +215,9 @@ export function createPageRuntime(
     if (problem !== undefined) {
       node.stale = false;
       fail(node, problem);
+    } else if (node.hasBroken) {
+      node.stale = false;
+      fail(node, new Error(BROKE));
     } else if (stopper) {
       node.stale = false;
       node.readKey = null;
@@ -277,6 +287,7 @@ export function createPageRuntime(
       old.entry = entry;
       if (same) continue;
       old.readKey = null;
+      old.hasBroken = false;
       spoilt.push(old);
     }
     for (const node of gone.values()) {
@@ -345,6 +356,7 @@ export function createPageRuntime(
       if (node.entry.kind !== 'choice') throw new Error(`${name} must be a choice: ${node.entry.kind}`);
       if (node.wanted === value) return;
       node.wanted = value;
+      for (const each of nodes.values()) each.hasBroken = false;
       const { status, result } = node.state.peek();
       if (status === 'done' && result?.kind === 'choice' && result.value === value) {
         node.readKey = readKey(node);
@@ -374,6 +386,7 @@ export function createPageRuntime(
     retry(name) {
       const node = nodeOf(name);
       node.readKey = null;
+      node.hasBroken = false;
       spoilAndPump([node]);
     },
     settled: () =>

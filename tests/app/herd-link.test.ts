@@ -2,7 +2,7 @@ import { MessageChannel, type MessagePort } from 'node:worker_threads';
 import { afterEach, expect, test } from 'vitest';
 import { type Begun, type Health, linkHerd } from '../../src/app/herd-link.ts';
 import { type CallContext, serve } from '../../src/app/rpc.ts';
-import { EngineLost, isEngineLost } from '../../src/core/engine-lost.ts';
+import { EngineLost, hasBrokenEngine, isEngineLost } from '../../src/core/engine-lost.ts';
 
 const ports: MessagePort[] = [];
 afterEach(() => {
@@ -45,6 +45,15 @@ test('an answer that the engine is lost is told once, and another worker takes i
   herd.renew();
   expect(await ask()).toBe(2);
   expect(told).toEqual(['lost', 'well']);
+});
+
+test('of several calls only the one that broke the engine is told that it did', async () => {
+  const { ask } = link(async () => {
+    throw new EngineLost('unreachable');
+  });
+  const [breaks, waits] = [ask(), ask()];
+  await expect(breaks).rejects.toSatisfy(hasBrokenEngine);
+  await expect(waits).rejects.not.toSatisfy(hasBrokenEngine);
 });
 
 test('what waits for an answer is told when its worker is put away', async () => {

@@ -64,9 +64,11 @@ test('a query that breaks the engine is said to have, and one press goes on', as
   await drop(page, [{ name: 'breaks.md', type: 'text/markdown', bytes: Buffer.from(text) }]);
   const notice = page.getByTestId('engine-notice');
   await expect(notice).toContainText('has stopped');
-  await page.getByRole('link', { name: /^Caseload/ }).click();
   await notice.getByRole('button', { name: 'Start it again' }).click();
   await expect(notice).toHaveCount(0);
+  // The page is still open: it does not break the new engine as well.
+  await expect(entries(page, 'breaks')).toContainText('not tried again by itself', { timeout: 60_000 });
+  await page.getByRole('link', { name: /^Caseload/ }).click();
   await expect(page.getByTestId('busy')).toHaveCount(0, { timeout: 60_000 });
   await settled(page);
   await expect(page.locator('[data-status="failed"], [data-status="blocked"]')).toHaveCount(0);

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { EngineLost, isBroken, isEngineLost } from '../../src/core/engine-lost.ts';
+import { EngineLost, hasBrokenEngine, isBroken, isEngineLost } from '../../src/core/engine-lost.ts';
 import { guardLoss } from '../../src/engine/loss-guard.ts';
 
 const never = new Promise<void>(() => undefined);
@@ -38,4 +38,11 @@ it('knows what WebAssembly says from what the engine quotes', () => {
   expect(said('Binder Error: Referenced column "unreachable" not found')).toBe(false);
   expect(said('Out of Memory Error: could not allocate block')).toBe(false);
   expect(isBroken(new EngineLost())).toBe(false);
+});
+
+it('tells an engine that broke from one that ended or never came', () => {
+  expect(hasBrokenEngine(new EngineLost('memory access out of bounds'))).toBe(true);
+  expect(hasBrokenEngine(new EngineLost('its script could not be fetched'))).toBe(false);
+  expect(hasBrokenEngine(new EngineLost())).toBe(false);
+  expect(hasBrokenEngine(new Error('memory access out of bounds'))).toBe(false);
 });

@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import { describe, expect, it } from 'vitest';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
+import { EngineLost } from '../../src/core/engine-lost.ts';
 import { makeTable, numberColumn, type Table, textColumn } from '../../src/core/table.ts';
 import type { AnalysisOptions, ChoiceValue, PageExecutor } from '../../src/pages/page-executor.ts';
 import { parsePage } from '../../src/pages/parse-page.ts';
@@ -167,6 +168,30 @@ describe('createPageRuntime', () => {
     runtime.retry('by_breed');
     await runtime.settled();
     expect(runtime.state('t').value).toMatchObject({ status: 'done', message: null });
+  });
+
+  it('does not give a new engine what the one before broke over, unless asked', async () => {
+    let breaks = true;
+    const { executor, cohortVersion, calls } = scripted((name) => {
+      if (name === 'by_breed' && breaks) throw new EngineLost('memory access out of bounds');
+      // Asked for while there was no engine.
+      if (name === 'other' && breaks) throw new EngineLost();
+      return one(1);
+    });
+    const runtime = createPageRuntime(pageOf(...TWO), executor);
+    await runtime.settled();
+    breaks = false;
+    cohortVersion.value += 1;
+    await runtime.settled();
+    expect(calls).toEqual(['by_breed', 'other', 'other']);
+    expect(runtime.state('by_breed').value).toMatchObject({
+      status: 'failed',
+      message: expect.stringContaining('not tried again by itself'),
+    });
+    expect(runtime.state('u').value.status).toBe('done');
+    runtime.retry('by_breed');
+    await runtime.settled();
+    expect(runtime.state('t').value.status).toBe('done');
   });
 
   it('cancels a run on request', async () => {
