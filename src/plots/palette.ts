@@ -18,9 +18,20 @@ export interface Inks {
 }
 
 // Okabe M, Ito K (2008): Color Universal Design. How to make figures and presentations that are friendly to
-// colorblind people. Their eight colours, those that read on white paper first; black gives way to the ink.
-const OKABE_ITO = [
+// colorblind people. Their eight hues in an order of their own; black gives way to the ink. Where one of their colours has less than
+// 3:1 against the page (WCAG 2.2, 1.4.11), the same hue stands here darker on paper, lighter in the dark.
+const ON_PAPER = [
   '#0072B2',
+  '#D55E00',
+  '#009E73',
+  '#B45F8C',
+  'ink',
+  '#A86F00',
+  '#3A8FC4',
+  '#857A00',
+] as const;
+const IN_THE_DARK = [
+  '#3A8FC4',
   '#D55E00',
   '#009E73',
   '#CC79A7',
@@ -61,7 +72,8 @@ const BASE = {
 
 export function inksOf(theme: ChartTheme): Inks {
   const base = BASE[theme];
-  const series = OKABE_ITO.map((colour, at) => ({
+  const hues = theme === 'dark' ? IN_THE_DARK : ON_PAPER;
+  const series = hues.map((colour, at) => ({
     colour: colour === 'ink' ? base.ink : colour,
     symbol: SYMBOLS[at]!,
     dash: DASHES[at]!,

@@ -56,10 +56,20 @@ describe('palette', () => {
     expect(new Set(looks).size).toBe(24);
   });
 
-  it('holds the published colours', () => {
-    expect(inksOf('light').series.map(({ colour }) => colour)).toEqual(
-      expect.arrayContaining(['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#E69F00', '#56B4E9', '#F0E442']),
-    );
+  it('keeps the published colours that stand out from the page, and no series is paler than a graphic may be', () => {
+    // Okabe and Ito 2008. WCAG 2.2, 1.4.11: 3:1 for graphics.
+    const published = ['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#E69F00', '#56B4E9', '#F0E442'];
+    // --paper of src/app/theme.css.
+    for (const [theme, page] of [
+      ['light', '#faf8f4'],
+      ['dark', '#191b1e'],
+    ] as const) {
+      const colours = inksOf(theme).series.map(({ colour }) => colour);
+      const least = (colour: string) =>
+        Math.min(contrast(colour, page), contrast(colour, inksOf(theme).paper));
+      for (const colour of published) if (least(colour) >= 3) expect(colours).toContain(colour);
+      for (const colour of colours) expect(contrast(colour, page), `${theme} ${colour}`).toBeGreaterThan(3);
+    }
   });
 
   it('mixes colours in a straight line', () => {
