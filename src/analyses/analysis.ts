@@ -27,6 +27,8 @@ export interface ResultColumn {
   readonly unit?: string;
   /** Digits after the point; the figures in findings use the same. */
   readonly digits?: number;
+  /** Holds shares of 0 to 1, which are read in per cent; `by-unit` only in rows whose `unit` is `share`. */
+  readonly share?: true | 'by-unit';
 }
 
 /**

@@ -12,6 +12,21 @@ export function shownEstimate(what: string, digits: number, unit?: string): Resu
   ];
 }
 
+/** A share of 0 to 1, or a difference of two: to a tenth of a per cent, as sentences say it. */
+export const shareColumn = (name: string, label: string): ResultColumn => ({
+  name,
+  label,
+  digits: 3,
+  share: true,
+  unit: '%',
+});
+
+/** As `shownEstimate`, of a share. */
+export function shownShares(what: string): ResultColumn[] {
+  const [, ...limits] = shownEstimate(what, 3);
+  return [shareColumn('estimate', what), ...limits.map((limit) => ({ ...limit, share: true as const }))];
+}
+
 export const SHOWN_COUNTS: readonly ResultColumn[] = [
   { name: 'n_horses', label: 'Horses', digits: 0 },
   { name: 'n_feet', label: 'Feet', digits: 0 },

@@ -24,13 +24,18 @@ export interface TidyRow {
 }
 
 function tidyShown(digits: number): ResultColumn[] {
-  const [estimate, ...limits] = shownEstimate('Estimate', digits);
+  const figures = [
+    ...shownEstimate('Estimate', digits),
+    { name: 'std_error', label: 'Standard error', digits },
+  ];
+  const [estimate, low, high, error] = figures.map((each) => ({ ...each, share: 'by-unit' as const }));
   return [
     { name: 'term', label: 'Term' },
     { name: 'level', label: 'Level' },
     estimate!,
-    { name: 'std_error', label: 'Standard error', digits },
-    ...limits,
+    error!,
+    low!,
+    high!,
     { name: 'unit', label: 'Unit' },
     ...SHOWN_COUNTS,
   ];

@@ -40,7 +40,8 @@ function titleOf(spec: AxisSpec, layers: readonly Layer[], side: AxisSide): stri
     )
     .find((each) => each !== undefined);
   const label = spec.label ?? column?.label ?? '';
-  const unit = spec.unit ?? column?.unit;
+  // An axis in per cent has the sign at each figure.
+  const unit = spec.unit ?? (column?.share ? undefined : column?.unit);
   return label === '' ? (unit ?? '') : columnTitle(unit ? { label, unit } : { label });
 }
 

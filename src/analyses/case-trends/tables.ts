@@ -3,7 +3,7 @@ import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table
 import { problemLabel } from '../../herd/problems.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import { groupingName, levelName } from '../groups.ts';
-import { behindColumns, countColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
+import { behindColumns, countColumns, estimateColumns, shownEstimate, shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { TrendAnswer, Year } from './answer.ts';
 import { looksWhere } from './data.ts';
@@ -229,7 +229,7 @@ export function standingTable({ options, months, looks, standing }: TrendAnswer)
     columns: [
       { name: 'month', label: 'Month' },
       ...(options.by === 'none' ? [] : [{ name: 'level', label: groupingName(options.by) }]),
-      ...shownEstimate('Share of feet', 3),
+      ...shownShares('Share of feet'),
       { name: 'affected', label: 'Standing cases', digits: 0 },
       ...COUNTS,
     ],

@@ -3,7 +3,7 @@ import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table
 import { problemLabel } from '../../herd/problems.ts';
 import type { ResultTable } from '../analysis.ts';
 import { allOf, isLevel, isOneOf } from '../groups.ts';
-import { behindColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
+import { behindColumns, estimateColumns, shareColumn, shownEstimate } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type Attention, type Due, KINDS, type Kind } from './attention.ts';
 import { AGAINST, type Change } from './changes.ts';
@@ -121,8 +121,8 @@ export function changesTable(changes: readonly Change[]): ResultTable {
       { name: 'against', label: 'Against' },
       { name: 'season', label: 'Season' },
       { name: 'earlier', label: 'Earlier season' },
-      { name: 'now', label: 'Share now', digits: 3 },
-      { name: 'before', label: 'Share then', digits: 3 },
+      shareColumn('now', 'Share now'),
+      shareColumn('before', 'Share then'),
       ...shownEstimate('Difference', 1, 'points'),
       { name: 'reading', label: 'In words' },
       { name: 'n_horses', label: 'Horses', digits: 0 },

@@ -10,6 +10,7 @@ import {
   countColumns,
   estimateColumns,
   SHOWN_COUNTS,
+  shareColumn,
   shownEstimate,
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
@@ -144,7 +145,7 @@ export function clientsTable(answer: ClientAnswer): ResultTable {
       limit('low_95', '95 % limit from'),
       limit('high_95', 'limit to'),
       { name: 'mean_weeks', label: 'Mean interval', unit: 'weeks', digits: 1 },
-      { name: 'coverage', label: 'Share of the records', digits: 3 },
+      shareColumn('coverage', 'Share of the records'),
       { name: 'unmatched', label: 'Cycles without a like', digits: 0 },
       ...SHOWN_COUNTS,
     ],

@@ -7,6 +7,7 @@ import {
   estimateColumns,
   SHOWN_COUNTS,
   shownEstimate,
+  shownShares,
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type EntryAnswer, ratioOf, risksOf, riskTitle, withWords } from './answer.ts';
@@ -122,7 +123,7 @@ export function risksTable({ fits, options }: EntryAnswer): ResultTable {
       { name: 'comparison', label: 'Comparison' },
       { name: 'state', label: 'At the trim' },
       { name: 'weeks', label: 'Weeks', digits: 0 },
-      ...shownEstimate('Risk', 3),
+      ...shownShares('Risk'),
       ...SHOWN_COUNTS,
     ],
     table: makeTable({
@@ -151,7 +152,7 @@ export function countedTable({ counted }: EntryAnswer): ResultTable {
       { name: 'order_of_time', label: 'Order of time' },
       { name: 'state', label: 'At the trim' },
       { name: 'onsets', label: 'Onsets', digits: 0 },
-      ...shownEstimate('Share', 3),
+      ...shownShares('Share'),
       ...SHOWN_COUNTS,
     ],
     table: makeTable({

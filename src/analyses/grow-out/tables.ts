@@ -10,7 +10,9 @@ import {
   countColumns,
   estimateColumns,
   SHOWN_COUNTS,
+  shareColumn,
   shownEstimate,
+  shownShares,
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type Band, type Calibration, LATER_WORDS } from './calibration.ts';
@@ -125,8 +127,8 @@ export function calibrationTable(calibration: Calibration): ResultTable {
       { name: 'problem', label: 'Problem' },
       { name: 'later_visit', label: 'By the' },
       { name: 'band', label: 'Chance given' },
-      { name: 'projected', label: 'Chance given, mean', digits: 3 },
-      ...shownEstimate('Share seen clear', 3),
+      shareColumn('projected', 'Chance given, mean'),
+      ...shownShares('Share seen clear'),
       { name: 'n_horses', label: 'Horses', digits: 0 },
       { name: 'n_feet', label: 'Feet', digits: 0 },
       { name: 'n_visits', label: 'Projections', digits: 0 },

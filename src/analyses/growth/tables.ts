@@ -27,7 +27,7 @@ const shownRate = ({ options }: GrowthAnswer): ResultColumn[] => {
 };
 
 /** A group compared, with its rate over the whole year. */
-export interface LevelRate {
+interface LevelRate {
   readonly level: string;
   readonly rate: Estimate;
   readonly counts: Counts;

@@ -5,6 +5,7 @@ import { coefficient } from '../../stats/predictor-fit.ts';
 import { riskContrast } from '../../stats/standardise.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import { percent } from '../format.ts';
+import { shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { IntervalAnswer } from './answer.ts';
 import { shareByBand } from './bands.ts';
@@ -145,9 +146,7 @@ export function intervalRisk(answer: IntervalAnswer): ResultTable {
     columns: [
       { name: 'comparison', label: 'Comparison' },
       { name: 'weeks', label: 'Weeks since the trim', digits: 1 },
-      { name: 'estimate', label: 'Risk', digits: 3 },
-      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 3 },
-      { name: 'conf_high', label: 'to', digits: 3 },
+      ...shownShares('Risk'),
       ...COUNTS,
     ],
     table: makeTable({
@@ -175,9 +174,7 @@ export function intervalBands(answer: IntervalAnswer): ResultTable {
     columns: [
       { name: 'band', label: 'Interval' },
       { name: 'weeks', label: 'Mean weeks', digits: 1 },
-      { name: 'estimate', label: 'Share', digits: 3 },
-      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 3 },
-      { name: 'conf_high', label: 'to', digits: 3 },
+      ...shownShares('Share'),
       ...COUNTS,
     ],
     table: makeTable({

@@ -3,7 +3,7 @@ import { problemLabel } from '../../herd/problems.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import { tied } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
-import { behindColumns } from '../result-parts.ts';
+import { behindColumns, shareColumn } from '../result-parts.ts';
 import type { PlanAnswer } from './answer.ts';
 import type { HorseNow } from './data.ts';
 import type { FootLimit, HorsePlan } from './plan.ts';
@@ -215,12 +215,8 @@ export function risksTable({ due, options }: PlanAnswer): ResultTable {
     columns: [
       ...HORSE,
       { name: 'problem', label: 'Problem' },
-      { name: 'risk', label: 'Risk at the interval planned', digits: 3 },
-      {
-        name: 'risk_within',
-        label: `At most, with ${Math.round(options.confidence * 100)} % confidence`,
-        digits: 3,
-      },
+      shareColumn('risk', 'Risk at the interval planned'),
+      shareColumn('risk_within', `At most, with ${Math.round(options.confidence * 100)} % confidence`),
       { name: 'limit_days', label: 'Under the limit for', unit: 'd', digits: 0 },
     ],
     table: makeTable({

@@ -6,7 +6,9 @@ import {
   countColumns,
   estimateColumns,
   SHOWN_COUNTS,
+  shareColumn,
   shownEstimate,
+  shownShares,
 } from '../result-parts.ts';
 import { type MeasurementAnswer, TWO_READINGS } from './answer.ts';
 import { cycleWhere, type Jump } from './jumps.ts';
@@ -101,9 +103,9 @@ export function roundEndsTable({ rounding }: MeasurementAnswer): ResultTable {
       { name: 'measure', label: 'Measure' },
       { name: 'level', label: 'Written by' },
       { name: 'mark', label: 'Round mark' },
-      ...shownEstimate('Share on it', 3),
-      { name: 'expected', label: 'By chance', digits: 3 },
-      { name: 'excess', label: 'Share above chance', digits: 3 },
+      ...shownShares('Share on it'),
+      shareColumn('expected', 'By chance'),
+      shareColumn('excess', 'Share above chance'),
       { name: 'index', label: 'Index (100 = chance)', digits: 0 },
       { name: 'index_low', label: 'Index from', digits: 0 },
       { name: 'index_high', label: 'to', digits: 0 },

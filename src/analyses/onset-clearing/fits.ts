@@ -33,7 +33,7 @@ export interface Comparison {
   readonly leftOut: readonly OneState[];
 }
 
-export interface OneState {
+interface OneState {
   readonly grouping: Grouping;
   readonly level: string;
 }

@@ -94,7 +94,7 @@ export function onsetRates({ options, levels }: OnsetAnswer): ResultTable {
     columns: [
       { name: 'level', label: 'Group' },
       { name: 'measure', label: 'Figure' },
-      ...shownEstimate('Estimate', 3),
+      ...shownEstimate('Estimate', 3).map((each) => ({ ...each, share: 'by-unit' as const })),
       { name: 'unit', label: 'Unit' },
       { name: 'onsets', label: 'Onsets seen', digits: 0 },
       { name: 'clearings', label: 'Clearings seen', digits: 0 },
@@ -131,12 +131,14 @@ export function onsetLevels({ options, levels }: OnsetAnswer): ResultTable {
   ];
   const figures = shown.map(({ measure, name, label }) => {
     const values = told.map(({ summary }) => measured(summary, measure));
-    const unit = name === 'spell' ? { unit: 'd' } : {};
+    const unit = name === 'spell' ? { unit: 'd' } : name === 'share' ? { unit: '%' } : {};
+    const share = name === 'share' ? { share: true as const } : {};
+    const like = { digits: measure.digits, ...share };
     return {
       columns: [
-        { name, label, digits: measure.digits, ...unit },
-        { name: `${name}_low`, label: `${percent(0.95)} from`, digits: measure.digits },
-        { name: `${name}_high`, label: 'to', digits: measure.digits },
+        { name, label, ...like, ...unit },
+        { name: `${name}_low`, label: `${percent(0.95)} from`, ...like },
+        { name: `${name}_high`, label: 'to', ...like },
       ],
       cells: {
         [name]: numberColumn(values.map((v) => v.estimate)),

@@ -5,13 +5,7 @@ import { clusteredContrast } from '../../stats/design-effect.ts';
 import type { ResultTable } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { percent } from '../format.ts';
-import {
-  behindColumns,
-  countColumns,
-  estimateColumns,
-  SHOWN_COUNTS,
-  shownEstimate,
-} from '../result-parts.ts';
+import { behindColumns, countColumns, estimateColumns, SHOWN_COUNTS, shownShares } from '../result-parts.ts';
 import type { PrevalenceOptions } from './options.ts';
 import { type LevelRows, sharesWhere, yearBefore } from './shares.ts';
 
@@ -81,7 +75,7 @@ export function contrastsTable(rows: readonly ShareContrastRow[]): ResultTable {
       { name: 'problem', label: 'Problem' },
       { name: 'level', label: 'Group' },
       { name: 'against', label: 'Compared with' },
-      ...shownEstimate('Difference of shares', 3),
+      ...shownShares('Difference of shares'),
       { name: 'ratio', label: 'Ratio', digits: 2 },
       { name: 'ratio_low', label: `${percent(0.95)} from`, digits: 2 },
       { name: 'ratio_high', label: 'to', digits: 2 },

@@ -2,7 +2,7 @@ import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { ResultTable } from '../analysis.ts';
 import { groupingName, levelName } from '../groups.ts';
-import { behindColumns, estimateColumns, SHOWN_COUNTS, shownEstimate } from '../result-parts.ts';
+import { behindColumns, estimateColumns, SHOWN_COUNTS, shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { contrastTitle, type ShareContrastRow } from './contrasts.ts';
 import type { PrevalenceOptions } from './options.ts';
@@ -68,7 +68,7 @@ export function sharesTable(shares: readonly Share[], { by }: PrevalenceOptions)
     columns: [
       { name: 'problem', label: 'Problem' },
       ...grouped,
-      ...shownEstimate('Share', 3),
+      ...shownShares('Share'),
       { name: 'affected', label: 'Affected', digits: 0 },
       ...SHOWN_COUNTS.slice(0, 2),
       { name: 'n_visits', label: 'Foot visits', digits: 0 },

@@ -10,6 +10,7 @@ import {
   estimateColumns,
   SHOWN_COUNTS,
   shownEstimate,
+  shownShares,
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { ProtectionAnswer } from './answer.ts';
@@ -166,7 +167,7 @@ export function tenderTable(answer: ProtectionAnswer): ResultTable {
       { name: 'advice', label: 'Your rule says' },
       { name: 'done', label: 'Left' },
       { name: 'n_tender', label: 'Tender', digits: 0 },
-      ...shownEstimate('Share tender', 3),
+      ...shownShares('Share tender'),
       ...SHOWN_COUNTS,
     ],
     table: makeTable({

@@ -2,9 +2,8 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { type ProblemKey, problemLabel } from '../../herd/problems.ts';
 import type { ResultTable } from '../analysis.ts';
-import { percent } from '../format.ts';
 import { levelName } from '../groups.ts';
-import { estimateColumns, shownEstimate } from '../result-parts.ts';
+import { estimateColumns, shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type GroupReturn, pairsTitle, type RecurrenceOptions, spellsTitle, steadyShare } from './answer.ts';
 import { drawnDays } from './fits.ts';
@@ -101,6 +100,7 @@ export function recurrenceCurve(groups: readonly GroupReturn[], problem: Problem
   const rows = groups.flatMap((group) =>
     isUnavailable(group.bands) ? [] : group.bands.points.map((point) => ({ group, point })),
   );
+  const [seenAgain, ...limits] = shownShares('Share seen again');
   return {
     name: 'curve',
     title: `Share with ${problemLabel(problem)} seen again, by days since first clear`,
@@ -108,11 +108,10 @@ export function recurrenceCurve(groups: readonly GroupReturn[], problem: Problem
     columns: [
       { name: 'level', label: 'Group' },
       { name: 'days', label: 'Days since first clear', unit: 'd', digits: 0 },
-      { name: 'estimate', label: 'Share seen again', digits: 3 },
-      { name: 'bound_low', label: 'Bound of the visits, from', digits: 3 },
-      { name: 'bound_high', label: 'to', digits: 3 },
-      { name: 'conf_low', label: `${percent(0.95)} from`, digits: 3 },
-      { name: 'conf_high', label: 'to', digits: 3 },
+      seenAgain!,
+      { name: 'bound_low', label: 'Bound of the visits, from', digits: 3, share: true },
+      { name: 'bound_high', label: 'to', digits: 3, share: true },
+      ...limits,
       { name: 'n_horses', label: 'Horses', digits: 0 },
       { name: 'n_feet', label: 'Feet', digits: 0 },
       { name: 'n_spells', label: 'Clear spells', digits: 0 },
@@ -158,7 +157,7 @@ export function recurrenceCompare(all: GroupReturn, problem: ProblemKey): Result
     columns: [
       { name: 'method', label: 'Reading' },
       { name: 'days', label: 'Days since first clear', unit: 'd', digits: 0 },
-      ...shownEstimate('Share with it again', 3),
+      ...shownShares('Share with it again'),
       { name: 'n_horses', label: 'Horses', digits: 0 },
       { name: 'n_feet', label: 'Feet', digits: 0 },
     ],

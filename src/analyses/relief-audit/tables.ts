@@ -9,6 +9,7 @@ import {
   estimateColumns,
   SHOWN_COUNTS,
   shownEstimate,
+  shownShares,
 } from '../result-parts.ts';
 import { BOTH, cyclesTitle, type ReliefAnswer } from './answer.ts';
 import { doneWhere, type HeightChange, type Per } from './height.ts';
@@ -33,7 +34,7 @@ export function doneTable({ done, options }: ReliefAnswer): ResultTable {
     columns: [
       { name: 'place', label: 'Where' },
       { name: 'limit_mm', label: 'Near is under', unit: 'mm', digits: 1 },
-      ...shownEstimate('Share relieved', 3),
+      ...shownShares('Share relieved'),
       { name: 'n_relieved', label: 'Cycles relieved', digits: 0 },
       ...SHOWN_COUNTS,
     ],
@@ -129,7 +130,7 @@ export function sharesTable({ broken, cleared, options }: ReliefAnswer): ResultT
       { name: 'ending', label: 'By the next visit' },
       { name: 'scope', label: 'Where' },
       { name: 'done', label: 'Handling' },
-      ...shownEstimate('Share', 3),
+      ...shownShares('Share'),
       { name: 'events', label: 'So many', digits: 0 },
       ...SHOWN_COUNTS,
     ],
@@ -160,7 +161,7 @@ export function differencesTable({ broken, cleared, options }: ReliefAnswer): Re
     columns: [
       { name: 'ending', label: 'By the next visit' },
       { name: 'scope', label: 'Compared' },
-      ...shownEstimate('Difference of shares', 3),
+      ...shownShares('Difference of shares'),
       { name: 'ratio', label: 'Ratio', digits: 2 },
       { name: 'ratio_low', label: `${percent(0.95)} from`, digits: 2 },
       { name: 'ratio_high', label: 'to', digits: 2 },
@@ -231,7 +232,7 @@ export function returnsTable({ curves, options }: ReliefAnswer): ResultTable {
     columns: [
       { name: 'done', label: 'Handling' },
       { name: 'days', label: 'Days since first clear', digits: 0 },
-      ...shownEstimate('Share seen again', 3),
+      ...shownShares('Share seen again'),
       { name: 'n_horses', label: 'Horses', digits: 0 },
       { name: 'n_feet', label: 'Feet', digits: 0 },
       { name: 'n_spells', label: 'Clear spells', digits: 0 },
