@@ -1,6 +1,6 @@
 import type { ResultColumn } from '../analyses/analysis.ts';
 import { dateOfDay, dayFromIso } from '../core/civil-day.ts';
-import { columnTitle, formatCell } from '../core/format-value.ts';
+import { columnTitle, formatCell, formatNumber } from '../core/format-value.ts';
 import { cellAt, type Table } from '../core/table.ts';
 import type { ChartSpec, MarkSpec } from './chart-spec.ts';
 
@@ -27,6 +27,8 @@ export interface Datum {
   readonly facet: string | null;
   readonly text: string | null;
   readonly fill: number | null;
+  /** The count that stands beside it, in words. */
+  readonly beside: string | null;
   /** For people who point at it: one line a channel. */
   readonly title: string;
 }
@@ -107,6 +109,7 @@ function layerOf(mark: MarkSpec, spec: ChartSpec, tables: Readonly<Record<string
       missing += 1;
       continue;
     }
+    const count = spec.beside && mark.mark === 'dot' && !onlyConstants ? read(table, spec.beside, row) : null;
     const fill = mark.fill === undefined ? null : read(table, mark.fill, row);
     rows.push({
       row: onlyConstants ? -1 : row,
@@ -115,6 +118,7 @@ function layerOf(mark: MarkSpec, spec: ChartSpec, tables: Readonly<Record<string
       series: onlyConstants ? null : optional(mark.series, row),
       facet: facet === null || onlyConstants ? null : optional(facet, row),
       text: onlyConstants ? null : optional(mark.text, row),
+      beside: typeof count === 'number' ? formatNumber(count, 0) : null,
       fill: typeof fill === 'number' ? fill : null,
       title: onlyConstants ? (mark.label ?? '') : titleOf(source, mark, row),
     });

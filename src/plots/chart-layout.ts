@@ -1,5 +1,6 @@
 import { columnTitle, formatNumber } from '../core/format-value.ts';
 import { textWidth, wrapped } from '../core/text-width.ts';
+import { type Beside, besideOf } from './beside.ts';
 import type { Axis } from './chart-axis.ts';
 import { distinct, type Layer } from './chart-data.ts';
 import { KEY_LINE, type KeyItem, layOutKey } from './chart-key.ts';
@@ -53,12 +54,16 @@ export interface ChartLayout {
   readonly nameSize: number;
   /** px from a category's middle up to its name, where names stand over the marks; 0 where they stand beside. */
   readonly nameRise: number;
+  /** Counts beside the marks, at the right edge. */
+  readonly beside: Beside | null;
   /** Steps between series of one category; 0 where they need not step aside. */
   readonly dodge: number;
 }
 
 const TURNED_MOST = 110;
 export const TEXT_LINE = 14;
+/** px between a row of panels and the next. */
+export const PANEL_GAP = 36;
 /** Of the width, the most that names at the end of lines take; where they would take more, a key stands instead. */
 const ENDS_MOST = 0.35;
 
@@ -106,16 +111,26 @@ function areNamesOver(spec: ChartSpec, layers: readonly Layer[], y: Axis, width:
   return needed > Math.max(width * BESIDE_MOST, Math.min(spec.y.room ?? 0, width * 0.45));
 }
 
+/** px from lane to lane of one category: figures beside them need more than marks do. */
+const LANE = { marks: 9, counts: 13 } as const;
+
 /** Down the side, so many categories stand closer the more there are. */
-function pitchOf(count: number, lanes: number, isOver: boolean): number {
-  if (isOver) return 34 + 13 * (lanes - 1);
+function pitchOf(count: number, lanes: number, lane: number, isOver: boolean): number {
+  if (isOver) return 34 + (lane + 4) * (lanes - 1);
   const wide = count <= 30 ? 22 : count <= 60 ? 17 : 13;
-  return lanes > 1 ? Math.max(wide, lanes * 9 + 8) : wide;
+  return lanes > 1 ? Math.max(wide, lanes * lane + 8) : wide;
 }
 
-function panelHeight(y: Axis, width: number, lanes: number, isOver: boolean, grid: Grid | null): number {
-  const panel = y.kind === 'band' ? y.domain.length * pitchOf(y.domain.length, lanes, isOver) + 12 : null;
-  if (grid) return grid.rows > 1 ? grid.rows * ((panel ?? 150) + 40 + grid.more) : (panel ?? 150);
+function panelHeight(
+  y: Axis,
+  width: number,
+  { lanes, lane }: { readonly lanes: number; readonly lane: number },
+  isOver: boolean,
+  grid: Grid | null,
+): number {
+  const panel =
+    y.kind === 'band' ? y.domain.length * pitchOf(y.domain.length, lanes, lane, isOver) + 12 : null;
+  if (grid) return grid.rows > 1 ? grid.rows * ((panel ?? 150) + PANEL_GAP + grid.more) : (panel ?? 150);
   return panel ?? Math.min(400, Math.max(240, width * 0.5));
 }
 
@@ -138,8 +153,8 @@ export function chartLayout(
   const keyHeight = key.height + (fill ? KEY_LINE + 4 : 0);
 
   const isOver = areNamesOver(spec, layers, y, width);
-  const beside = spec.y.room ?? (y.kind === 'band' ? widestName(y, width * BESIDE_MOST) : 46);
-  const roomY = isOver ? 16 : Math.min(beside, width * 0.45);
+  const nameRoom = spec.y.room ?? (y.kind === 'band' ? widestName(y, width * BESIDE_MOST) : 46);
+  const roomY = isOver ? 16 : Math.min(nameRoom, width * 0.45);
   const titleX = wrapped(x.title, width - 8);
   const titleY = wrapped(y.title, width - 8);
   const texts = layers.some(({ mark }) => mark.mark === 'text') && y.kind === 'band' ? 40 : 0;
@@ -147,6 +162,8 @@ export function chartLayout(
   const edge = x.format === 'percent' ? 22 : 16;
   const right = Math.min(width * ENDS_MOST, Math.max(edge, ends ? names : 0, texts));
   const across = (width - roomY - right) / (grid?.columns ?? 1);
+  const beside = besideOf(spec.beside, layers, y, across);
+  const lane = beside ? LANE.counts : LANE.marks;
   const roomX = x.kind === 'band' ? across / Math.max(1, x.domain.length) : 0;
   const isTurned = x.kind === 'band' && widestName(x, Number.POSITIVE_INFINITY) - 6 > roomX;
   const depth = isTurned
@@ -155,9 +172,13 @@ export function chartLayout(
       ? 34
       : 24;
   const more = (lines: readonly string[]) => TEXT_LINE * Math.max(0, lines.length - 1);
-  const top = keyHeight + (titleY.length > 0 ? 26 : 8) + more(titleY) + (grid ? 18 + grid.more : 0);
+  const top =
+    keyHeight +
+    (titleY.length > 0 ? 26 : beside && !grid ? 22 : 8) +
+    more(titleY) +
+    (grid ? 18 + grid.more : 0);
   const bottom = depth + (titleX.length > 0 ? 20 : 0) + more(titleX);
-  const needed = Math.round(panelHeight(y, width, lanes, isOver, grid) + top + bottom);
+  const needed = Math.round(panelHeight(y, width, { lanes, lane }, isOver, grid) + top + bottom);
   const given = spec.height && spec.height + more(titleX) + more(titleY);
   const height = given && isOver ? Math.max(given, needed) : (given ?? needed);
   const pitch = (height - top - bottom) / Math.max(1, y.domain.length) / (grid?.rows ?? 1);
@@ -177,7 +198,8 @@ export function chartLayout(
     roomX: isTurned ? TURNED_MOST : roomX,
     isTurned,
     nameSize: y.kind === 'band' ? Math.max(8, Math.min(12, pitch - 2)) : 12,
-    nameRise: isOver ? 10.5 + 6.5 * (lanes - 1) : 0,
-    dodge: lanes > 1 ? Math.min(9, 18 / (lanes - 1)) : 0,
+    nameRise: isOver ? 10.5 + (lane / 2 + 2) * (lanes - 1) : 0,
+    beside,
+    dodge: lanes > 1 ? Math.min(lane, (2 * lane) / (lanes - 1)) : 0,
   };
 }

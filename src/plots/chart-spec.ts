@@ -84,6 +84,8 @@ export const chartSpec = strictObject({
   x: axisSpec.default({}),
   y: axisSpec.default({}),
   facet: facetSpec.optional(),
+  /** Column of counts, written at the right edge beside each dot: what its value rests on. */
+  beside: z.string().optional(),
   /** Whether marks of several series in one category step aside for one another. */
   aside: z.boolean().default(true),
   caption: z.string().optional(),

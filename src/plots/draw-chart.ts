@@ -1,11 +1,12 @@
 import * as Plot from '@observablehq/plot';
 import { formatNumber } from '../core/format-value.ts';
 import { textWidth } from '../core/text-width.ts';
+import { besideMarks } from './beside.ts';
 import { type Axis, chartAxis } from './chart-axis.ts';
 import { type ChartCounts, chartCaption, chartCounts } from './chart-caption.ts';
 import { type ChartTable, chartLayers, type Layer } from './chart-data.ts';
 import { fillKeyMarks, keyMarks } from './chart-key.ts';
-import { type ChartLayout, chartLayout, TEXT_LINE } from './chart-layout.ts';
+import { type ChartLayout, chartLayout, PANEL_GAP, TEXT_LINE } from './chart-layout.ts';
 import { layerMarks, type MarkSetting } from './chart-marks.ts';
 import { axesMarks, scaleOf } from './chart-scales.ts';
 import { chartSeries } from './chart-series.ts';
@@ -101,7 +102,7 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
   const inks = inksOf(options.theme);
   const series = chartSeries(layers, inks);
   const layout = chartLayout(spec, layers, axes, series, Math.max(240, Math.round(options.width)));
-  const { width, height, margin, grid, ends, fill, dodge } = layout;
+  const { width, height, margin, grid, ends, fill, dodge, beside } = layout;
   const has = (kind: string) => layers.some(({ mark }) => mark.mark === kind);
   const use = { bars: has('bar') || has('cell'), cells: has('cell') };
   const inset = insetOf(axes, has);
@@ -123,6 +124,8 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     dx: grid?.columns === 1 && y.kind === 'band' ? 4 - margin.left : 0,
     dy: -5,
   };
+  // Of a row of panels, what lies between it and the next: room for the names of these.
+  const between = grid ? ((PANEL_GAP + grid.more) * grid.rows) / (height - margin.top - margin.bottom) : 0;
   const svg = Plot.plot({
     width,
     height,
@@ -132,7 +135,11 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     marginRight: margin.right,
     className: 'chart-drawing',
     style: { background: 'transparent', color: inks.ink, fontSize: '12px', fontFamily: 'inherit' },
-    x: { ...scaleOf(x, use), ...inset.x },
+    x: {
+      ...scaleOf(x, use),
+      ...inset.x,
+      ...(beside ? { insetRight: INSET + beside.room } : {}),
+    },
     y: { ...scaleOf(y, use), ...inset.y, ...(layout.nameRise > 0 ? { axis: null } : {}) },
     color: {
       type: 'linear',
@@ -143,13 +150,14 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
       ? {
           // A lone row or column has no neighbour to keep away from.
           fx: { axis: null, padding: 0, paddingInner: grid.columns > 1 ? 0.12 : 0 },
-          fy: { axis: null, padding: 0, paddingInner: grid.rows > 1 ? 0.3 : 0 },
+          fy: { axis: null, padding: 0, paddingInner: grid.rows > 1 ? between : 0 },
         }
       : {}),
     marks: [
       () => (hatch(0) ? hatchDefinitions(prefix, series, inks) : null),
       ...axesMarks(x, y, layout, inks),
       ...layers.flatMap((layer) => layerMarks(layer, setting)),
+      ...(beside ? besideMarks(beside, layers, setting) : []),
       ...(grid
         ? [Plot.text(panels, { ...panelName, fontWeight: 600, fill: inks.ink } as Plot.TextOptions)]
         : []),
