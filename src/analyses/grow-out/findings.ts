@@ -18,7 +18,12 @@ import type { StandingNow } from './gather.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from './options.ts';
 import type { Projection } from './project.ts';
 import { HANDBOOK_MONTHS, type Renewal } from './renewal.ts';
+import type { Standing } from './standing.ts';
 import { bandWords, countsOf, firstDay, hasPassed, lastDay, seenWhere, toldBands } from './tables.ts';
+
+/** `Skylark (H015 LF)`; the foot alone of a horse without a name. */
+const calledFoot = ({ horseName, footKey }: Standing): string =>
+  horseName ? `${horseName} (${footKey})` : footKey;
 
 const feetText = (n: number): string => counted(n, 'foot', 'feet');
 
@@ -58,7 +63,7 @@ function standingFinding({ projections, day }: StandingNow): Finding[] {
   const listed = kinds.length < 2 ? kinds[0] : `${kinds.slice(0, -1).join(', ')} and ${kinds.at(-1)}`;
   const next = projections.find((one) => !hasPassed(one, day));
   const first = next
-    ? ` Next is the ${GROWING_OUT[next.standing.problem]} of ${next.standing.footKey}: ${rangeWords(next)}.`
+    ? ` Next is the ${GROWING_OUT[next.standing.problem]} of ${calledFoot(next.standing)}: ${rangeWords(next)}.`
     : '';
   return [
     {
@@ -96,6 +101,9 @@ function otherCracksFinding({ otherCracks: { feet, horses, where } }: StandingNo
   ];
 }
 
+/** A share that is not 0 and would be written 0.0 is told by what it is under. */
+const leastOr = (share: number): string => (share < 0.001 ? `under ${percent(0.001, 1)}` : percent(share, 1));
+
 function heldFindings(calibration: Calibration, later: number): Finding[] {
   const by = `by the ${LATER_WORDS[later]}`;
   return calibration.overall.flatMap((all): Finding[] => {
@@ -111,7 +119,7 @@ function heldFindings(calibration: Calibration, later: number): Finding[] {
       : '';
     return [
       {
-        sentence: `Looking back at ${figure(counts.cycles)} visits with a ${GROWING_OUT[problem]} (${feetText(counts.feet)} of ${horsesText(counts.horses)}), growth alone would have had ${percent(projected, 1)} grown out ${by}; seen clear were ${percent(seen.estimate, 1)} (${shareInterval95(seen.low, seen.high, 1)}).${ofFullest}${judged}`,
+        sentence: `Looking back at ${figure(counts.cycles)} visits with a ${GROWING_OUT[problem]} (${feetText(counts.feet)} of ${horsesText(counts.horses)}), growth alone would have had ${leastOr(projected)} grown out ${by}; seen clear were ${percent(seen.estimate, 1)} (${shareInterval95(seen.low, seen.high, 1)}).${ofFullest}${judged}`,
         caution: CAUTIONS.between_visits,
         behind: { relation: 'foot_visit', where: all.where, title: all.title },
       },
