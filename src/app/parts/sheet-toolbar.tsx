@@ -3,6 +3,7 @@ import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
 import { TakeAwayButtons } from '../../pages/take-away-buttons.tsx';
 import { cohortWords, isEveryone } from '../cohort.ts';
 import { filterWords } from '../filter-words.ts';
+import { isAsRecorded, seenTable } from '../sheet-as-seen.ts';
 import { saveTable } from '../take-away.ts';
 import type { PanelProps, SheetPanel } from './panel-props.ts';
 import { step } from './sheet-step.ts';
@@ -32,7 +33,7 @@ export function SheetToolbar({
   const locked = state.editing.locked.value;
   const cohort = state.cohort.value;
   const changes = state.editing.log.value.length;
-  const isAll = isEveryone(cohort) && model.filters.value.length === 0;
+  const asRecorded = isAsRecorded(model);
   return (
     <header class="records-head">
       <h1>Records</h1>
@@ -97,9 +98,26 @@ export function SheetToolbar({
           />
         </label>
         <GoTo {...{ model }} />
-        {source && source.rowCount > 0 && (
+        {source && source.rowCount > 0 && !asRecorded && (
           <TakeAwayButtons
-            what={isAll ? 'these records' : 'what the pages look at, filters aside,'}
+            what="the sheet as seen"
+            formats={TABLE_FORMATS}
+            take={async (format) =>
+              saveTable(state.herd, 'records-as-seen', {
+                format: format as TableFormat,
+                of: {
+                  kind: 'table',
+                  table: await seenTable(source, model.sort.value, model.shown.value.columns),
+                },
+              })
+            }
+          />
+        )}
+        {source && (source.rowCount > 0 || !asRecorded) && (
+          <TakeAwayButtons
+            what={
+              isEveryone(cohort) ? (asRecorded ? 'these records' : 'all records') : 'what the pages look at'
+            }
             formats={TABLE_FORMATS}
             take={(format) =>
               saveTable(state.herd, 'records', {
