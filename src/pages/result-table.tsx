@@ -2,7 +2,7 @@ import { useContext, useMemo, useState } from 'preact/hooks';
 import type { Behind, ResultColumn } from '../analyses/analysis.ts';
 import { columnTitle, formatCell } from '../core/format-value.ts';
 import { type RowSort, sortedRows } from '../core/sort-rows.ts';
-import type { Table } from '../core/table.ts';
+import { type Table, texts } from '../core/table.ts';
 import type { TableBody } from './entry-schemas.ts';
 import type { TableView } from './entry-state.ts';
 import { rowsBehind } from './rows-behind.ts';
@@ -15,6 +15,17 @@ import { TakeAwayButtons } from './take-away-buttons.tsx';
 const MOST_ROWS = 2000;
 
 const isNumeric = (table: Table, name: string) => table.columns[name]?.type === 'number';
+
+/** Letters up to which a column's words stay on one line: `right fore`, `2026-11-02`. */
+const SHORT = 12;
+
+function lookOf(table: Table, name: string): string {
+  const type = table.columns[name]?.type;
+  if (type === 'number') return 'is-number';
+  if (type === 'day') return 'is-day';
+  if (type !== 'text') return '';
+  return texts(table, name).every((text) => (text?.length ?? 0) <= SHORT) ? 'is-short' : '';
+}
 
 /** The columns that a table shows, under the names that it gives them. Throws on one that is not there. */
 export function shownColumns(view: TableView, wanted: TableBody['columns']): ResultColumn[] {
@@ -90,6 +101,7 @@ function AnsweredTable({
     () => tableInLengths(view.table, shownColumns(view, columns), lengths, view.columns),
     [view, columns, lengths],
   );
+  const looks = useMemo(() => shown.map(({ name }) => lookOf(table, name)), [table, shown]);
   const order = useMemo(() => sortedRows(table, sort), [table, sort]);
   const rows = order.slice(0, showsAll ? MOST_ROWS : limit);
   if (table.rowCount === 0)
@@ -124,8 +136,7 @@ function AnsweredTable({
                 <tr key={row} data-row={row} class={open ? 'is-open' : ''} onClick={open}>
                   {shown.map((column, at) => {
                     const text = formatCell(table, column, row);
-                    const type = table.columns[column.name]?.type;
-                    const look = type === 'number' ? 'is-number' : type === 'day' ? 'is-day' : '';
+                    const look = looks[at];
                     if (at > 0) {
                       return (
                         <td key={column.name} class={look}>
