@@ -1,6 +1,7 @@
 // `npm run pictures`: builds the notebook, opens its pages on the demo herd in a real Chromium and saves what stands
 // there, into docs/pictures or the folder named. `--all` saves every page at every width, light and dark; `--only caseload`
-// those of one page or name.
+// those of one page or name. `--look after` saves the first two screens of every page, wide and narrow, into a folder of that name,
+// and `--built DIR` takes them of a program that was built before: docs/before-and-after.md sets two such side by side.
 import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join, resolve } from 'node:path';
@@ -25,12 +26,13 @@ const SHOWN = [
   { page: 'caseload', called: 'how-files-are-read', width: 1280, scheme: 'light', first: openTemplates },
 ];
 const TEMPLATES = ['spreadsheet-tab-alder-end.csv', 'spreadsheet-tab-stonegate.csv'];
-const EVERYTHING = readdirSync(join(ROOT, 'notebooks')).flatMap((file) =>
-  [1280, 820].flatMap((width) =>
-    ['light', 'dark'].map((scheme) => ({ page: basename(file, '.md'), width, scheme })),
-  ),
+const PAGES = readdirSync(join(ROOT, 'notebooks')).map((file) => basename(file, '.md'));
+const EVERYTHING = PAGES.flatMap((page) =>
+  [1280, 820].flatMap((width) => ['light', 'dark'].map((scheme) => ({ page, width, scheme }))),
 );
 const LARGEST_BYTES = 300_000;
+/** Of a picture that stands beside another: it has to show how a page looks, not each letter. */
+const LOOK = { widths: [1280, 820], screens: { 1280: 1800, 820: 2200 }, scale: 0.65, quality: 50 };
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
@@ -38,29 +40,32 @@ const { values, positionals } = parseArgs({
     all: { type: 'boolean', default: false },
     only: { type: 'string', multiple: true },
     'whole-page': { type: 'boolean', default: false },
+    look: { type: 'string' },
+    built: { type: 'string' },
   },
 });
 install({ everything: true });
 const { build, preview } = await import('vite');
 const { chromium } = await import('@playwright/test');
-const folder = resolve(ROOT, positionals[0] ?? 'docs/pictures');
-const outDir = mkdtempSync(join(tmpdir(), 'growout-pictures-'));
+const folder = resolve(ROOT, positionals[0] ?? 'docs/pictures', values.look ?? '.');
+const outDir = values.built ? resolve(values.built) : mkdtempSync(join(tmpdir(), 'growout-pictures-'));
 const config = {
   configFile: join(ROOT, 'vite.config.ts'),
   logLevel: 'warn',
   build: { outDir, emptyOutDir: true },
 };
-await build(config);
+if (!values.built) await build(config);
 const server = await preview({ ...config, preview: { host: '127.0.0.1', port: 4273, open: false } });
 const browser = await chromium.launch({ executablePath: await chromiumPath(), args: CHROMIUM_ARGUMENTS });
 try {
   mkdirSync(folder, { recursive: true });
   const wanted = ({ page, called = page }) => values.only?.includes(called) ?? true;
-  for (const shown of values.all ? EVERYTHING : SHOWN) if (wanted(shown)) await take(shown);
+  if (values.look) for (const page of PAGES) await look(page);
+  else for (const shown of values.all ? EVERYTHING : SHOWN) if (wanted(shown)) await take(shown);
 } finally {
   await browser.close();
   await server.close();
-  rmSync(outDir, { recursive: true, force: true });
+  if (!values.built) rmSync(outDir, { recursive: true, force: true });
 }
 
 async function take({ page: id, called = id, width, scheme, from, first, paper = false }) {
@@ -90,6 +95,28 @@ async function take({ page: id, called = id, width, scheme, from, first, paper =
   writeFileSync(join(folder, name), bytes);
   console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
   if (bytes.length > LARGEST_BYTES) console.warn(`${name} is larger than ${LARGEST_BYTES / 1000} kB`);
+}
+
+/** The first two screens of a page at each width, of one loading. */
+async function look(id) {
+  if (!(values.only?.includes(id) ?? true)) return;
+  const page = await browser.newPage({
+    colorScheme: 'light',
+    reducedMotion: 'reduce',
+    deviceScaleFactor: LOOK.scale,
+  });
+  await page.goto(`${server.resolvedUrls.local[0]}#${id}`);
+  await page.locator('[data-testid="page"] [data-entry]').first().waitFor({ timeout: 60_000 });
+  for (const width of LOOK.widths) {
+    await page.setViewportSize({ width, height: LOOK.screens[width] });
+    await settled(page);
+    await page.waitForTimeout(500);
+    const bytes = await page.screenshot({ type: 'jpeg', quality: LOOK.quality, animations: 'disabled' });
+    const name = `${id}-${width}.jpg`;
+    writeFileSync(join(folder, name), bytes);
+    console.log(`${name}  ${Math.round(bytes.length / 1000)} kB`);
+  }
+  await page.close();
 }
 
 /** Nothing waits or runs, and every chart is drawn. */
