@@ -1,8 +1,8 @@
 import type { ReadonlySignal } from '@preact/signals';
 import type { Mapping } from '../intake/mapping.ts';
-import type { Amendment } from '../sheet/amendment.ts';
 import type { DerivedColumn } from './sheet-service.ts';
-import type { KeptPage, KeptRecords, NotKept, NotKeptReason, SavedCohort, Study } from './store/kept.ts';
+import type { KeptPage, NotKept, NotKeptReason, SavedCohort, Study } from './store/kept.ts';
+import type { StudyChanges } from './store/study-changes.ts';
 
 /**
  * Where changes go. `here`: kept by this tab. `elsewhere`: another tab keeps, this one may only look. `nowhere`: the
@@ -19,9 +19,9 @@ export interface Unkept {
 
 /**
  * The user's study as this tab holds it, and its keeping. A change that cannot be kept is made all the same, stands in
- * `unkept`, and goes with the study file; a change while another tab has the pen is refused (`NotKept`, `elsewhere`).
+ * `unkept`, and goes with the study file: its promise resolves when the disk has it, or when it is held; a change while another tab has the pen is refused (`NotKept`, `elsewhere`).
  */
-export interface Keeping {
+export interface Keeping extends StudyChanges {
   readonly place: ReadonlySignal<KeepingPlace>;
   /** Why nothing is kept at all; null otherwise. */
   readonly nowhere: ReadonlySignal<NotKept | null>;
@@ -35,19 +35,9 @@ export interface Keeping {
   /** Resolves when what is kept has been read, or cannot be. */
   readonly ready: Promise<void>;
 
-  replaceRecords(records: KeptRecords, amendments: readonly Amendment[]): Promise<void>;
-  /** Resolves when the disk has them, or when they stand in `unkept`. */
-  append(amendments: readonly Amendment[]): Promise<void>;
-  saveCohort(cohort: SavedCohort): Promise<void>;
-  removeCohort(name: string): Promise<void>;
-  replaceDerived(columns: readonly DerivedColumn[]): Promise<void>;
-  savePage(page: KeptPage): Promise<void>;
-  removePage(id: string): Promise<void>;
   rememberMapping(mapping: Mapping): Promise<void>;
-  /** Plain JSON by name. Unlike the rest, a setting that cannot be kept is let go without a word. */
+  /** Unlike the rest, a setting that cannot be kept is let go without a word. */
   setting<T>(name: string): T | undefined;
-  saveSetting(name: string, value: unknown): Promise<void>;
-  replaceAll(study: Study): Promise<void>;
 
   /** Tries once more to keep what is not. */
   retry(): Promise<void>;

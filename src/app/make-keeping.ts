@@ -1,5 +1,4 @@
 import { computed, signal } from '@preact/signals';
-import { type RememberedMapping, rememberMapping } from '../intake/mapping.ts';
 import type { Amendment } from '../sheet/amendment.ts';
 import type { Keeping, KeepingEvents, KeepingPlace, Unkept } from './keeping.ts';
 import { openDatabase } from './store/database.ts';
@@ -7,16 +6,7 @@ import { eraseEverything } from './store/erase.ts';
 import { EMPTY_STUDY, type KeptRecords, NotKept, type NotKeptReason, type Study } from './store/kept.ts';
 import { askForPen, type News, type Pen } from './store/pen.ts';
 import { type StudyStore, studyStore } from './store/study-store.ts';
-
-/** A change and how it is kept. `before` and `after` make it in this tab, before or after the disk has it. */
-interface Part {
-  /** Two changes of one key: the later one stands for both. */
-  readonly key: string;
-  readonly what: () => string;
-  readonly before?: () => void;
-  readonly write: (store: StudyStore) => Promise<void>;
-  readonly after?: () => void;
-}
+import { type Part, studyParts } from './study-parts.ts';
 
 type Held = Unkept & Pick<Part, 'write'>;
 
@@ -42,12 +32,13 @@ export function makeKeeping(events: KeepingEvents): Keeping {
     place.value = 'nowhere';
   };
 
+  async function openStore(): Promise<StudyStore> {
+    return studyStore(await openDatabase({ closed: (why) => give(new NotKept(why)) }), tabName());
+  }
+
   async function open(): Promise<void> {
     try {
-      const database = await openDatabase({
-        closed: (why) => give(new NotKept(why)),
-      });
-      store = studyStore(database, tabName());
+      store = await openStore();
       await read();
     } catch (error) {
       give(error instanceof NotKept ? error : new NotKept('failed', String(error)));
@@ -151,9 +142,7 @@ export function makeKeeping(events: KeepingEvents): Keeping {
     held.value = left;
   }
 
-  const without = <T, K extends keyof T>(list: readonly T[], key: K, value: T[K]): T[] =>
-    list.filter((one) => one[key] !== value);
-
+  const parts = studyParts(study);
   const ready = open();
   return {
     place,
@@ -198,55 +187,12 @@ export function makeKeeping(events: KeepingEvents): Keeping {
         throw error;
       });
     },
-    saveCohort: (cohort) =>
-      keep({
-        key: `cohort ${cohort.name}`,
-        what: () => `the cohort “${cohort.name}”`,
-        before: () => change({ cohorts: [...without(study.value.cohorts, 'name', cohort.name), cohort] }),
-        write: (to) => to.saveCohort(cohort),
-      }),
-    removeCohort: (name) =>
-      keep({
-        key: `cohort ${name}`,
-        what: () => `that the cohort “${name}” is gone`,
-        before: () => change({ cohorts: without(study.value.cohorts, 'name', name) }),
-        write: (to) => to.removeCohort(name),
-      }),
-    replaceDerived: (derived) =>
-      keep({
-        key: 'derived',
-        what: () => 'derived columns',
-        before: () => change({ derived }),
-        write: (to) => to.replaceDerived(derived),
-      }),
-    savePage: (page) =>
-      keep({
-        key: `page ${page.id}`,
-        what: () => `the page “${page.id}”`,
-        before: () => {
-          const { pages } = study.value;
-          const known = pages.some((one) => one.id === page.id);
-          change({ pages: known ? pages.map((one) => (one.id === page.id ? page : one)) : [...pages, page] });
-        },
-        write: (to) => to.savePage(page),
-      }),
-    removePage: (id) =>
-      keep({
-        key: `page ${id}`,
-        what: () => `that the page “${id}” is gone`,
-        before: () => change({ pages: without(study.value.pages, 'id', id) }),
-        write: (to) => to.removePage(id),
-      }),
-    rememberMapping: (mapping) => {
-      const kept: RememberedMapping = rememberMapping(mapping);
-      return keep({
-        key: `mapping ${kept.signature}`,
-        what: () => 'how your columns are read',
-        before: () =>
-          change({ mappings: [...without(study.value.mappings, 'signature', kept.signature), kept] }),
-        write: (to) => to.saveMapping(kept),
-      });
-    },
+    saveCohort: (cohort) => keep(parts.saveCohort(cohort)),
+    removeCohort: (name) => keep(parts.removeCohort(name)),
+    replaceDerived: (derived) => keep(parts.replaceDerived(derived)),
+    savePage: (page) => keep(parts.savePage(page)),
+    removePage: (id) => keep(parts.removePage(id)),
+    rememberMapping: (mapping) => keep(parts.rememberMapping(mapping)),
     setting: <T>(name: string) => study.value.settings[name] as T | undefined,
     async saveSetting(name, value) {
       change({ settings: { ...study.value.settings, [name]: value } });
@@ -291,8 +237,7 @@ export function makeKeeping(events: KeepingEvents): Keeping {
       study.value = EMPTY_STUDY;
       outdated.value = false;
       if (!nowhere.value) {
-        const database = await openDatabase({ closed: (why) => give(new NotKept(why)) });
-        store = studyStore(database, tabName());
+        store = await openStore();
         await takePen(store);
         revision = await store.revision();
       }

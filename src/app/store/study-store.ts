@@ -1,32 +1,21 @@
 import type { IDBPTransaction } from 'idb';
 import type { RememberedMapping } from '../../intake/mapping.ts';
-import type { Amendment } from '../../sheet/amendment.ts';
-import type { DerivedColumn } from '../sheet-service.ts';
 import { type Database, notKept, type StoreName, type StudySchema } from './database.ts';
-import { type KeptPage, type KeptRecords, NotKept, type SavedCohort, type Study } from './kept.ts';
+import { type KeptRecords, NotKept, type Study } from './kept.ts';
+import type { StudyChanges } from './study-changes.ts';
 
 /**
  * Keeps a study in this browser. Every change is one transaction, durable when its promise resolves, and rejects with
  * `NotKept` otherwise, having changed nothing. Only the tab that took the pen last can write: the pen is looked at
  * inside each transaction, so that two tabs never both write, whatever their locks say.
  */
-export interface StudyStore {
+export interface StudyStore extends StudyChanges {
   /** From now on this tab writes and no other. */
   takePen(): Promise<void>;
   /** Grows with every change, of any tab. */
   revision(): Promise<number>;
   read(): Promise<Study>;
-  /** New records with what was amended in them, in place of those before. */
-  replaceRecords(records: KeptRecords, amendments: readonly Amendment[]): Promise<void>;
-  append(amendments: readonly Amendment[]): Promise<void>;
-  saveCohort(cohort: SavedCohort): Promise<void>;
-  removeCohort(name: string): Promise<void>;
-  replaceDerived(columns: readonly DerivedColumn[]): Promise<void>;
-  savePage(page: KeptPage): Promise<void>;
-  removePage(id: string): Promise<void>;
   saveMapping(mapping: RememberedMapping): Promise<void>;
-  saveSetting(name: string, value: unknown): Promise<void>;
-  replaceAll(study: Study): Promise<void>;
   close(): void;
 }
 
