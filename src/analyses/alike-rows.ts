@@ -22,7 +22,7 @@ export function alikeRows(
 }
 
 /** Whole numbers from `from` to below `size`, of which several make one. */
-export interface CodePart {
+interface CodePart {
   readonly codes: ArrayLike<number>;
   readonly size: number;
 }

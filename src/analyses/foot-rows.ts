@@ -3,7 +3,7 @@ import { footOrder, inOrder } from './foot-order.ts';
 import { type Coded, codeColumn, type Grouping } from './groups.ts';
 
 /** Columns of a table of trim cycles, with its rows by foot and day: arrays of length n. */
-export interface FootRows {
+interface FootRows {
   readonly horse: Int32Array;
   readonly foot: Int32Array;
   numbers(name: string): Float64Array;

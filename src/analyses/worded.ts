@@ -9,7 +9,7 @@ export function worded<Options>(analysis: Analysis<Options>): Analysis<Options> 
   };
 }
 
-export function wordedResult(result: AnalysisResult): AnalysisResult {
+function wordedResult(result: AnalysisResult): AnalysisResult {
   const styled = (text: string): string => tied(asSentence(text));
   return {
     ...result,

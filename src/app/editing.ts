@@ -9,7 +9,7 @@ import type { Conflict, SheetMethods, Standing } from './sheet-service.ts';
 export type SheetCalls = { readonly [N in keyof SheetMethods]: SheetMethods[N] };
 
 /** Makes amendments last: resolves once they are kept, rejects with a sentence where they cannot be. */
-export type KeepAmendments = (amendments: readonly Amendment[]) => Promise<void>;
+type KeepAmendments = (amendments: readonly Amendment[]) => Promise<void>;
 
 /** The log of amendments and the only way to add to it. */
 export interface Editing {
@@ -30,7 +30,7 @@ export interface Editing {
   forget(): void;
 }
 
-export interface EditingParts {
+interface EditingParts {
   readonly herd: Caller<SheetCalls>;
   readonly keep: KeepAmendments;
   /** What the herd holds now. */
@@ -42,7 +42,7 @@ export interface EditingParts {
 }
 
 /** 128 random bits: `randomUUID` is missing where a page is not served securely. */
-export function newId(): string {
+function newId(): string {
   return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) =>
     byte.toString(16).padStart(2, '0'),
   ).join('');

@@ -17,7 +17,7 @@ export interface StartInput {
   readonly today: number;
 }
 
-export interface FileInput {
+interface FileInput {
   readonly name: string;
   readonly bytes: Uint8Array;
 }
@@ -34,7 +34,7 @@ export interface Inspection {
   readonly remembered: boolean;
 }
 
-export interface AdmitInput {
+interface AdmitInput {
   readonly files: readonly {
     readonly file: string;
     readonly mapping: Mapping;
@@ -90,7 +90,7 @@ export interface RowsRequest {
 }
 
 /** An analysis of a page, kept in the engine under `name`. */
-export interface EntryRun {
+interface EntryRun {
   readonly scene: Scene;
   readonly name: string;
   readonly use: string;
@@ -99,7 +99,7 @@ export interface EntryRun {
   readonly lengths?: ShownLength;
 }
 
-export interface QueryRun {
+interface QueryRun {
   readonly scene: Scene;
   readonly name: string;
   readonly sql: string;

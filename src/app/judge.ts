@@ -14,7 +14,7 @@ export const ONE_ROW = 'one row for a foot on a day';
 const TOE: readonly string[] = ['toe_before_mm', 'toe_after_mm'];
 
 /** What is known of the herd where cells are judged. */
-export interface Known {
+interface Known {
   /** Rows as they are now. */
   readonly rows: ReadonlyMap<RowKey, RowValues>;
   /** Values that a row takes from the horses’ file or the breed table where its own cell is blank. */
@@ -143,7 +143,7 @@ function heldReason({ foot, visit_date }: RowValues): string {
 }
 
 /** What is known of the herd where new rows are judged. */
-export interface KnownForRows {
+interface KnownForRows {
   readonly held: Known['held'];
   /** What is recorded of a horse, by `horse_id`: taken over where a new row leaves it blank. */
   readonly horses: ReadonlyMap<string, RowValues>;

@@ -14,7 +14,7 @@ import { mendedBooks } from './mended-books.ts';
 import type { Caller } from './rpc.ts';
 
 /** Rows set aside, each with the cells of its file, to be mended and admitted. */
-export interface MendModel {
+interface MendModel {
   readonly pending: ReadonlySignal<readonly SetAsideEntry[]>;
   readonly source: ReadonlySignal<RowSource>;
   readonly editing: GridEditing;
@@ -27,7 +27,7 @@ const RECORD_COLUMNS: readonly GridColumn[] = FOOT_VISIT_SHOWN.filter(({ name })
   ({ name, label }) => ({ name, label }),
 );
 
-export const MEND_COLUMNS: readonly GridColumn[] = [
+const MEND_COLUMNS: readonly GridColumn[] = [
   { name: 'set_aside_file', label: 'File' },
   { name: 'set_aside_line', label: 'Line', digits: 0 },
   { name: 'set_aside_why', label: 'Why' },

@@ -5,7 +5,7 @@ import { pickRows } from '../sheet/table-source.ts';
 import type { FileBooks } from './herd-service.ts';
 
 /** The books of a file with the rows of it that were mended here: still rows read = admitted + set aside. */
-export interface MendedBooks extends FileBooks {
+interface MendedBooks extends FileBooks {
   /** Of those admitted. */
   readonly mended: number;
 }

@@ -2,13 +2,13 @@ import { computed, type ReadonlySignal, type Signal, signal } from '@preact/sign
 import type { ShippedPage } from './shipped-pages.ts';
 
 /** A page that the user wrote, duplicated or opened: its file's text. */
-export interface UserPage {
+interface UserPage {
   readonly id: string;
   readonly text: string;
 }
 
 /** Where the user's pages are kept. A page that cannot be kept is refused with a sentence. */
-export interface PageStore {
+interface PageStore {
   readonly pages: ReadonlySignal<readonly UserPage[]>;
   /** Resolves when `pages` holds what is kept: before, a new page could take the place of a kept one. */
   readonly ready: Promise<void>;

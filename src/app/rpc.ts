@@ -4,7 +4,7 @@ export interface Stage {
   readonly stage: string;
 }
 
-export interface CallOptions {
+interface CallOptions {
   readonly signal?: AbortSignal;
   readonly progress?: (stage: Stage) => void;
   readonly transfer?: Transferable[];
@@ -17,7 +17,7 @@ export interface CallContext {
 
 /** A service as its caller sees it: one argument, one promised value. */
 // biome-ignore lint/suspicious/noExplicitAny: the constraint only says "a function of one argument"
-export type Methods = { readonly [name: string]: (input: any, context: CallContext) => Promise<unknown> };
+type Methods = { readonly [name: string]: (input: any, context: CallContext) => Promise<unknown> };
 
 type Input<M> = M extends (input: infer I, context: CallContext) => Promise<unknown> ? I : never;
 type Output<M> = M extends (input: never, context: CallContext) => Promise<infer O> ? O : never;
@@ -27,7 +27,7 @@ export interface Caller<S extends Methods> {
 }
 
 /** A caller whose other end may be gone. */
-export interface Connection<S extends Methods> extends Caller<S> {
+interface Connection<S extends Methods> extends Caller<S> {
   /** Nothing will be answered any more: every call that waits, and every later one, rejects with this. */
   fail(error: Error): void;
 }

@@ -110,7 +110,7 @@ export function makeScenes(engine: Engine): Scenes {
 }
 
 /** A relation with derived columns added one over the other. */
-export function withColumns(select: string, columns: readonly PageColumn[]): string {
+function withColumns(select: string, columns: readonly PageColumn[]): string {
   return columns.reduce((inner, { name, expression }) => {
     const problem = expressionProblem(expression);
     if (problem) throw new Error(problem.message);

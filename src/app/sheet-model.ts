@@ -14,11 +14,11 @@ import type { SheetKept } from './sheet-kept.ts';
 import type { Judged, SheetColumn, SheetFilter, SheetView, TypedCell } from './sheet-service.ts';
 
 /** A paste or a clearing beyond this is a slip more often than a wish. */
-export const MOST_CELLS = 50_000;
+const MOST_CELLS = 50_000;
 const LAYOUT = 'sheet-layout';
 
 /** What came of the last action, until it is put away. */
-export interface Outcome {
+interface Outcome {
   readonly text: string;
   readonly faults: readonly PasteFault[];
 }
@@ -48,7 +48,7 @@ export interface SheetModel {
   dispose(): void;
 }
 
-export interface SheetParts {
+interface SheetParts {
   readonly herd: Caller<SheetCalls>;
   readonly amend: Editing;
   readonly kept: SheetKept;

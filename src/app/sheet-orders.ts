@@ -16,7 +16,7 @@ export interface SheetOrder {
   readonly rowCount: number;
 }
 
-export interface SheetOrders {
+interface SheetOrders {
   of(view: SheetView): Promise<SheetOrder>;
   /** The condition of a view over `foot_visit_all`. */
   condition(view: SheetView): Promise<string>;
@@ -25,7 +25,7 @@ export interface SheetOrders {
   forget(): void;
 }
 
-export interface OrderParts {
+interface OrderParts {
   column(name: string): ViewColumn;
   cohort(): Promise<string>;
 }

@@ -29,7 +29,7 @@ export async function saveTable(herd: Caller<HerdMethods>, stem: string, what: T
 const DENSITY = 2;
 
 /** An SVG file painted as PNG. */
-export async function pictureAsPng({ svg, width, height }: Picture): Promise<Blob> {
+async function pictureAsPng({ svg, width, height }: Picture): Promise<Blob> {
   const address = URL.createObjectURL(new Blob([svg], { type: 'image/svg+xml' }));
   try {
     const image = new Image();
@@ -52,7 +52,7 @@ export async function pictureAsPng({ svg, width, height }: Picture): Promise<Blo
   }
 }
 
-export interface TakeAwayParts {
+interface TakeAwayParts {
   readonly herd: Caller<HerdMethods>;
   readonly scene: () => Scene;
   /** Goes before the caption of a picture: the cohort in words. */

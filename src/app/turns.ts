@@ -1,5 +1,5 @@
 /** Lets jobs of one kind run together, and jobs of different kinds only one kind after the other. */
-export interface Turns {
+interface Turns {
   /** `enter` runs once before the jobs of a turn, with nothing else under way. */
   take<T>(kind: string, enter: () => Promise<void>, job: () => Promise<T>): Promise<T>;
 }

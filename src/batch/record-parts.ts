@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import { type AuditArguments, UnusableInput } from './arguments.ts';
 import { partsOfFolder, type RecordPart } from './hive-folder.ts';
 
-export interface GivenRecord {
+interface GivenRecord {
   readonly parts: readonly RecordPart[];
   /** The files came as one folder rather than by their names. */
   readonly isFolder: boolean;

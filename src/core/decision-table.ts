@@ -24,7 +24,7 @@ export interface Labelled {
   readonly label: string;
 }
 
-export interface BoundOption extends Bound {
+interface BoundOption extends Bound {
   readonly label: string;
 }
 
@@ -58,7 +58,7 @@ export interface DecisionFault {
   readonly message: string;
 }
 
-export type CheckedDecisions =
+type CheckedDecisions =
   | { readonly table: DecisionTable; readonly faults: readonly [] }
   | { readonly table: null; readonly faults: readonly DecisionFault[] };
 

@@ -1,7 +1,7 @@
 import type { Column } from '../core/table.ts';
 
 /** A bit for each cell, the lowest first, 0 where it is missing; null where none is. */
-export type Validity = Uint8Array | null;
+type Validity = Uint8Array | null;
 
 /** Numbers, NaN counting as missing; where they stand for texts, `spell` says for which. */
 export interface NumberCells {
@@ -39,7 +39,7 @@ export interface BitCells {
 }
 
 /** Cells that had to be made one by one; a missing number is NaN. */
-export interface ListedCells {
+interface ListedCells {
   readonly kind: 'list';
   readonly type: Column['type'];
   readonly values: ArrayLike<string | number | boolean | null>;

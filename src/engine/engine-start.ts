@@ -1,6 +1,6 @@
 import { holdLifeline, lifelineEnd, lifelineName } from '../core/lifeline.ts';
 
-export interface EngineFiles {
+interface EngineFiles {
   /** Addresses on our own origin. */
   readonly wasm: string;
   readonly worker: string;

@@ -5,7 +5,7 @@ export function makeQueue(): <T>(job: () => Promise<T>) => Promise<T> {
 }
 
 /** Calls in the order in which they came. */
-export interface Line {
+interface Line {
   /** With nothing else under way. */
   alone<T>(job: () => Promise<T>): Promise<T>;
   /** Begun while others of its kind are under way: whoever does the jobs has the next at hand when one is done. */

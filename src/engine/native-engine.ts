@@ -12,7 +12,7 @@ import { initParquet } from './parquet.ts';
 import { lockedEngine } from './sql-engine.ts';
 import { literal, quoteName } from './sql-text.ts';
 
-export interface NativeOptions {
+interface NativeOptions {
   /** As the engine writes it (`2GB`); left out, the engine's own four fifths of the machine's memory. */
   readonly memoryLimit?: string;
   /** Folder in which room is made for what does not fit in memory; the system's own for temporary files if left out. */

@@ -1,5 +1,5 @@
 /** Work of the codec that may end in a trap. */
-export interface TrapWatch {
+interface TrapWatch {
   /** As the promise, or rejected with the trap that would leave it open for ever. */
   or<T>(promise: Promise<T>): Promise<T>;
   end(): void;

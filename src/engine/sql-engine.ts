@@ -4,7 +4,7 @@ import type { Engine } from './engine.ts';
 import { quoteName } from './sql-text.ts';
 
 /** What differs between the browser's worker, Node and the native engine: Arrow bytes in, one call at a time. */
-export interface Driver {
+interface Driver {
   /** Arrow bytes, or a table already. */
   runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[] | Table>;
   prepare(sql: string): Promise<void>;

@@ -77,7 +77,7 @@ export const BEFORE_WORDS = [
 ] as const;
 
 /** Words for after the trim, likewise. */
-export const AFTER_WORDS = [
+const AFTER_WORDS = [
   'after',
   'post',
   'after trim',

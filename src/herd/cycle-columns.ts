@@ -2,7 +2,7 @@ import { FOOT_VISIT } from './dictionary.ts';
 import { PROBLEMS } from './problems.ts';
 
 /** How a column of a relation is shown to people. */
-export interface ShownColumn {
+interface ShownColumn {
   readonly name: string;
   readonly label: string;
   readonly unit?: string;
@@ -35,7 +35,7 @@ export const FOOT_VISIT_SHOWN: readonly ShownColumn[] = [
 ];
 
 /** `trim_cycle` as it is shown when its rows are opened. */
-export const TRIM_CYCLE_SHOWN: readonly ShownColumn[] = [
+const TRIM_CYCLE_SHOWN: readonly ShownColumn[] = [
   fromDictionary('horse_id'),
   fromDictionary('foot'),
   { name: 'visit_date', label: 'Trimmed on' },
@@ -70,7 +70,7 @@ export const TRIM_CYCLE_SHOWN: readonly ShownColumn[] = [
 ];
 
 /** `spell` as it is shown when its rows are opened. */
-export const SPELL_SHOWN: readonly ShownColumn[] = [
+const SPELL_SHOWN: readonly ShownColumn[] = [
   fromDictionary('horse_id'),
   fromDictionary('foot'),
   { name: 'problem', label: 'Problem' },

@@ -6,7 +6,7 @@ export const PASSED_OVER = 'another visit between';
  * so that a foot missing at a visit was probably trimmed all the same. Feet recorded singly or in turns say nothing of the
  * others (a rule of this program's own).
  */
-export const USUALLY_ALL_FEET = 0.75;
+const USUALLY_ALL_FEET = 0.75;
 
 /**
  * Common table expressions ending in `horse_visits`: a row a horse a day, the visit's number in the horse's record, and

@@ -18,7 +18,7 @@ type Valued<C extends FootVisitColumn> = C['name'] extends 'foot'
 type Cell<C extends FootVisitColumn> = C['required'] extends true ? Valued<C> : Valued<C> | null;
 
 /** One foot at one visit, by SQL names; days since 1970-01-01, mm, degrees, kg; null where nothing was recorded. */
-export type FootVisit = { [C in FootVisitColumn as C['name']]: Cell<C> };
+type FootVisit = { [C in FootVisitColumn as C['name']]: Cell<C> };
 
 /** What one present cell of a column must satisfy once parsed (lengths in mm, days as numbers). */
 export function cellSchema(c: ColumnDescription): z.ZodType {

@@ -5,8 +5,8 @@ import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
 import { PROBLEMS } from './problems.ts';
 
 /** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
-export const SHORTEST_CYCLE_DAYS = 7;
-export const LONGEST_CYCLE_DAYS = 365;
+const SHORTEST_CYCLE_DAYS = 7;
+const LONGEST_CYCLE_DAYS = 365;
 /** A foot cannot grow backwards; two readings of about 2 mm error each can differ by this much (common practice). */
 export const NEGATIVE_REGROWTH_MM = -5;
 

@@ -15,7 +15,7 @@ import { type DecimalMark, tidy } from './values/number-value.ts';
 import { fault, faultOf, isBlankText, isFault, type Parsed, saysNothing } from './values/parsed.ts';
 import { parseYear } from './values/year-value.ts';
 
-export interface CellContext {
+interface CellContext {
   /** Unit of numbers that state none; the stored unit if left out. */
   readonly unit?: CellUnit | null;
   readonly dateOrder: DateOrder;

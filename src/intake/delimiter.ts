@@ -1,6 +1,6 @@
 import { RecordReader } from './records.ts';
 
-export const DELIMITERS = [',', ';', '\t', '|'] as const;
+const DELIMITERS = [',', ';', '\t', '|'] as const;
 
 export interface DelimiterEvidence {
   readonly delimiter: string;

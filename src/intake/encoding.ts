@@ -1,6 +1,6 @@
 import { utf16Order } from './sniff.ts';
 
-export type Encoding = 'utf-8' | 'utf-16le' | 'utf-16be' | 'windows-1252';
+type Encoding = 'utf-8' | 'utf-16le' | 'utf-16be' | 'windows-1252';
 
 export interface EncodingEvidence {
   readonly encoding: Encoding;

@@ -8,7 +8,7 @@ import type { FileKind } from './mapping.ts';
 import type { Places, Taken } from './taken.ts';
 
 /** The kept rows of several reads as one table, made piece by piece. */
-export interface Gathered extends TablePieces {
+interface Gathered extends TablePieces {
   /** The different texts that rows hold in a column, as they are first met; none where no file has it. */
   different(name: ColumnName): readonly string[];
 }

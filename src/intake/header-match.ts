@@ -4,7 +4,7 @@ import { plain } from '../herd/plain.ts';
 import { FEET, FOOT_LABELS, FOOT_WORDS, type Foot } from '../herd/vocabularies.ts';
 import type { CellUnit, FileKind, MappedColumn } from './mapping.ts';
 
-export interface HeaderMatch {
+interface HeaderMatch {
   readonly target: ColumnName;
   readonly foot: Foot | null;
   readonly unit: CellUnit | null;

@@ -5,13 +5,13 @@ import { IntakeRefusal, type RefusalReason } from './refusal.ts';
 import { sniffFormat } from './sniff.ts';
 import { type OpenOptions, type RawCell, rawCell, rowsInFile, type Source } from './source.ts';
 
-export interface FileBytes {
+interface FileBytes {
   readonly name: string;
   readonly bytes: Uint8Array;
 }
 
 /** A file as opened: what it seems to hold, for the user to look over. Clonable but for `source`, which may be large. */
-export interface Inspection {
+interface Inspection {
   readonly source: Source;
   readonly mapping: Mapping;
   readonly rowCount: number;
@@ -31,13 +31,13 @@ export async function inspectFile(file: FileBytes, options: OpenOptions = {}): P
 }
 
 /** A file that cannot be read, and why; `sentence` is for people and names the file. */
-export interface Refused {
+interface Refused {
   readonly file: string;
   readonly reason: RefusalReason;
   readonly sentence: string;
 }
 
-export interface FilesOptions {
+interface FilesOptions {
   readonly signal?: AbortSignal;
   /** Share of all the files read, 0–1, and the file under way. */
   readonly progress?: (fraction: number, file: string) => void;

@@ -91,7 +91,7 @@ export function kindOf(source: Source): FileKind {
 }
 
 /** Headers as words, in order of the alphabet: moving a column does not make another file of it. */
-export function signatureOf(headers: readonly string[]): string {
+function signatureOf(headers: readonly string[]): string {
   return headers
     .map((header) => headerWords(header).join(' '))
     .sort()

@@ -52,7 +52,7 @@ export interface Read {
   readonly column: (target: ColumnName, foot?: number) => CodedValues | null;
 }
 
-export interface ReadCounts {
+interface ReadCounts {
   readonly sourceRows: number;
   readonly unusableRows: number;
   /** Foot rows (or horses) made from the usable source rows. */
@@ -61,7 +61,7 @@ export interface ReadCounts {
   readonly emptyFeet: number;
 }
 
-export interface ReadOptions {
+interface ReadOptions {
   readonly today: CivilDay;
   readonly signal?: AbortSignal;
   readonly progress?: (fraction: number) => void;

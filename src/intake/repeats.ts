@@ -9,7 +9,7 @@ export interface RowRef {
 }
 
 /** What happens to a row that shares horse, day and foot (or horse) with others. */
-export type Repeat =
+type Repeat =
   | { readonly kind: 'same'; readonly row: RowRef; readonly first: RowRef }
   | {
       readonly kind: 'conflict';

@@ -3,7 +3,7 @@ import type { Value } from './values/parsed.ts';
 /** After a trim the toe is not longer; up to this is measurement error (common practice). */
 const LONGER_AFTER_MM = 3;
 
-export interface RuleFault {
+interface RuleFault {
   readonly reason: string;
   readonly accepted: string;
 }

@@ -10,7 +10,7 @@ export interface SetAsideFault extends RowFault {
 }
 
 /** The row as delimited text in the file's own separator: the same cells, quoted afresh. */
-export function rawRow(source: Source, row: number): string {
+function rawRow(source: Source, row: number): string {
   const broken = source.broken.get(row);
   if (broken) return rawBroken(source, broken);
   const cells = source.columns.map((column) => {

@@ -1,6 +1,6 @@
 import { IntakeRefusal, type RefusalReason } from './refusal.ts';
 
-export type FileFormat = 'delimited' | 'parquet';
+type FileFormat = 'delimited' | 'parquet';
 
 function startsWith(bytes: Uint8Array, ...signature: number[]): boolean {
   return signature.every((byte, i) => bytes[i] === byte);

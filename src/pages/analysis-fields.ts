@@ -24,7 +24,7 @@ export type OptionField = {
   | { readonly kind: 'text'; readonly initial: string }
 );
 
-export interface OptionValue {
+interface OptionValue {
   readonly value: string;
   readonly label: string;
 }

@@ -47,7 +47,7 @@ function draw(
   }
 }
 
-export interface ChartFigureProps {
+interface ChartFigureProps {
   readonly name: string;
   /** Whose figures these are, where two cohorts stand side by side. */
   readonly cohort?: string | undefined;

@@ -125,7 +125,7 @@ function DateControl({ id, body, value, onChoose }: ControlProps<BodyOf<'date'>>
   );
 }
 
-export interface ChoiceControlProps {
+interface ChoiceControlProps {
   readonly entry: EntryOf<'choice'>;
   readonly state: EntryState;
   onChoose(value: ChoiceValue): void;

@@ -8,7 +8,7 @@ import { questionResult, samplesResult } from './question-result.ts';
 import { choiceReferences, nameReferences } from './sql-references.ts';
 import { tableView } from './table-view.ts';
 
-export interface ComputeContext {
+interface ComputeContext {
   readonly executor: PageExecutor;
   /** Results of the entries that this one reads, by lower-case name. */
   readonly results: ReadonlyMap<string, EntryResult>;

@@ -118,7 +118,7 @@ export function startingValue(choice: z.output<typeof anyChoice>): string | numb
   return Array.isArray(choice.options) ? choice.options[0]!.value : (choice.also[0]?.value ?? null);
 }
 
-export const choiceBody = anyChoice.check((context) => {
+const choiceBody = anyChoice.check((context) => {
   const choice = context.value;
   const reject = (path: string, message: string) =>
     context.issues.push({ code: 'custom', path: [path], message, input: choice });
@@ -142,9 +142,9 @@ export const choiceBody = anyChoice.check((context) => {
 });
 
 /** `use` names the analysis; every other key is an option of it, and `$choice` stands for a choice's value. */
-export const analysisBody = z.looseObject({ use: z.string().min(1), title: z.string().optional() });
+const analysisBody = z.looseObject({ use: z.string().min(1), title: z.string().optional() });
 
-export const findingsBody = z.union([
+const findingsBody = z.union([
   entryName.transform((of) => ({ of, limit: undefined as number | undefined })),
   strictObject({ of: entryName, limit: z.int().positive().optional() }),
 ]);
@@ -159,7 +159,7 @@ const columnRef = z.union([
   }),
 ]);
 
-export const tableBody = strictObject({
+const tableBody = strictObject({
   of: dataName,
   columns: z.array(columnRef).min(1).optional(),
   sort: z
@@ -173,7 +173,7 @@ export const tableBody = strictObject({
 });
 
 /** A derived column: one SQL expression over a relation of the herd, there for this page's queries and analyses. */
-export const columnBody = strictObject({
+const columnBody = strictObject({
   on: z.enum(['foot_visit', 'trim_cycle']),
   expression: z.string().min(1),
   label: z.string().optional(),

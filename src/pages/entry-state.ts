@@ -38,7 +38,7 @@ export type EntryResult =
   | QuestionResult
   | SamplesResult;
 
-export type EntryStatus = 'waiting' | 'running' | 'done' | 'failed' | 'blocked' | 'cancelled';
+type EntryStatus = 'waiting' | 'running' | 'done' | 'failed' | 'blocked' | 'cancelled';
 
 export interface EntryState {
   readonly status: EntryStatus;

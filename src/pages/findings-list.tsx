@@ -1,6 +1,6 @@
 import type { AnalysisResult, Behind } from '../analyses/analysis.ts';
 
-export interface FindingsListProps {
+interface FindingsListProps {
   readonly analysis: AnalysisResult;
   readonly limit?: number | undefined;
   onOpenRows(behind: Behind): void;

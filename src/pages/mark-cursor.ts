@@ -1,4 +1,4 @@
-export interface MarkCursorOptions {
+interface MarkCursorOptions {
   /** The way along which marks follow one another; null to follow the rows. */
   readonly along: 'x' | 'y' | null;
   pick(table: string, row: number): void;

@@ -1,7 +1,7 @@
 import markdownIt from 'markdown-it';
 
 /** Web addresses and places in this app. Other schemes, and addresses that leave their scheme open, are not links. */
-export function isSafeLink(address: string): boolean {
+function isSafeLink(address: string): boolean {
   const text = address.trim().toLowerCase();
   if (text.startsWith('//') || text.startsWith('\\')) return false;
   return /^https?:\/\//.test(text) || !/^[^/?#]*:/.test(text);

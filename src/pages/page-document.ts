@@ -17,13 +17,13 @@ import { isBehindColumn } from './table-view.ts';
 const MOST_ROWS = 500;
 const WIDTH = 720;
 
-export interface DocumentSide {
+interface DocumentSide {
   readonly runtime: PageRuntime;
   /** The cohort in words with its n. */
   readonly cohort: string;
 }
 
-export interface DocumentOptions {
+interface DocumentOptions {
   readonly page: Page;
   /** One, or two side by side. */
   readonly sides: readonly DocumentSide[];

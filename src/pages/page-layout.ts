@@ -13,7 +13,7 @@ export function groupsOf(blocks: readonly Block[]): Block[][] {
 }
 
 /** A page whose sections stand side by side: what comes before the first heading, the sections, what comes after a rule. */
-export interface Board {
+interface Board {
   readonly lead: readonly Block[][];
   readonly sections: readonly (readonly Block[][])[];
   readonly after: readonly Block[][];

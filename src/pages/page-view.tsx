@@ -41,7 +41,7 @@ function Problems({ problems }: { readonly problems: readonly PageProblem[] }) {
 }
 
 /** One computation of a page, over one cohort. */
-export interface PageSideView {
+interface PageSideView {
   readonly runtime: PageRuntime;
   /** In words, where two cohorts stand side by side. */
   readonly cohort: string;
@@ -49,7 +49,7 @@ export interface PageSideView {
   onOpenRows(behind: Behind): void;
 }
 
-export interface PageViewProps {
+interface PageViewProps {
   readonly page: Page;
   readonly runtime: PageRuntime;
   /** Asked to show the rows that a figure, a mark, a table row or a sentence rests on. */

@@ -4,10 +4,10 @@ import { FOOT_VISIT } from '../herd/dictionary.ts';
 import { PROBLEMS } from '../herd/problems.ts';
 
 export type Relation = 'foot_visit' | 'trim_cycle';
-export type BuilderColumn = { readonly name: string; readonly label: string; readonly numeric: boolean };
+type BuilderColumn = { readonly name: string; readonly label: string; readonly numeric: boolean };
 
 /** What a query made by clicking asks: how many, and where the middle half of a measurement lies, by groups. */
-export interface QueryPlan {
+interface QueryPlan {
   readonly relation: Relation;
   /** Columns to split by, none to two. */
   readonly by: readonly string[];

@@ -4,7 +4,7 @@ import type { QuestionBody, Worked } from './question-schema.ts';
 /** A number in the question's own unit (mm, whatever is shown), or the value of an option. */
 export type Answer = number | string;
 
-export interface Verdict {
+interface Verdict {
   readonly right: boolean;
   readonly sentence: string;
 }

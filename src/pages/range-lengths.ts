@@ -10,7 +10,7 @@ interface RangeBody {
 }
 
 /** A range as it is dragged and read; its value stays in the page's own unit. */
-export interface RangeScale {
+interface RangeScale {
   readonly min: number;
   readonly max: number;
   readonly step: number;

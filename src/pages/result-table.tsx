@@ -63,7 +63,7 @@ function Head({ column, numeric, sort, onSort }: HeadProps) {
   );
 }
 
-export interface ResultTableProps {
+interface ResultTableProps {
   readonly view: TableView;
   /** `entry` or `entry.table`, as it can be taken away. */
   readonly name?: string;

@@ -121,7 +121,7 @@ function readBound(cell: DraftCell, column: NumberColumn, lengths: ShownLength):
   return { bound: cell.pick === 'at_least' ? { at_least: from } : { at_least: from, below: to } };
 }
 
-export type ReadDraft =
+type ReadDraft =
   | { readonly table: DecisionTable; readonly faults: readonly [] }
   | { readonly table: null; readonly faults: readonly DecisionFault[] };
 
@@ -169,7 +169,7 @@ export function rulesWords(table: DecisionTable, shape: DecisionShape, lengths: 
 }
 
 /** `at least 15 mm` */
-export function conditionWords(condition: Condition, column: DecisionColumn, lengths: ShownLength): string {
+function conditionWords(condition: Condition, column: DecisionColumn, lengths: ShownLength): string {
   if (column.kind === 'level') {
     return column.options.find(({ value }) => value === condition)?.label ?? String(condition);
   }

@@ -9,7 +9,7 @@ import type { TableView } from './entry-state.ts';
 export const ShownLengthContext = createContext<ShownLength>('mm');
 
 /** A column as it is shown: where its rows are in several units, digits go by row. */
-export interface ShownColumn extends ResultColumn {
+interface ShownColumn extends ResultColumn {
   readonly digitsAt?: (row: number) => number | undefined;
 }
 

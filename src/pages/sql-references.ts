@@ -3,7 +3,7 @@ import { type SqlToken, sqlTokens } from './sql-tokens.ts';
 import { mayCall } from './table-functions.ts';
 
 /** A name found in SQL, with its place; `table` where `name.table` was written. */
-export interface SqlReference {
+interface SqlReference {
   readonly name: string;
   readonly table: string | null;
   readonly offset: number;

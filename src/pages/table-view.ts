@@ -9,7 +9,7 @@ const UNIT_SUFFIXES: Readonly<Record<string, string>> = {
 };
 
 /** What a column's name alone says: `toe_before_mm` is "toe before" in mm. */
-export function columnFromName(name: string): ResultColumn {
+function columnFromName(name: string): ResultColumn {
   const words = name.split('_');
   const unit = words.length > 1 ? UNIT_SUFFIXES[words.at(-1) ?? ''] : undefined;
   const label = (unit ? words.slice(0, -1) : words).join(' ');

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 
-export interface TakeAwayButtonsProps {
+interface TakeAwayButtonsProps {
   /** `this table`, `this chart` */
   readonly what: string;
   readonly formats: Readonly<Record<string, string>>;

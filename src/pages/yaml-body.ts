@@ -2,12 +2,12 @@ import { isMap, isNode, isScalar, isSeq, LineCounter, type Node, parseDocument, 
 import type { z } from 'zod';
 
 /** A problem inside a YAML text; `line` counts from 1 at its first line. */
-export interface YamlProblem {
+interface YamlProblem {
   readonly line: number;
   readonly message: string;
 }
 
-export type YamlBody<T> =
+type YamlBody<T> =
   | { readonly value: T; readonly problems: readonly [] }
   | { readonly value: null; readonly problems: readonly YamlProblem[] };
 

@@ -3,8 +3,8 @@ import { cellAt } from '../core/table.ts';
 import { type ChartTable, type ChartValue, distinct, type Layer, POSITIONS } from './chart-data.ts';
 import type { AxisSpec, ChartSpec } from './chart-spec.ts';
 
-export type AxisSide = 'x' | 'y';
-export type AxisKind = 'linear' | 'log' | 'band' | 'date';
+type AxisSide = 'x' | 'y';
+type AxisKind = 'linear' | 'log' | 'band' | 'date';
 
 export interface Axis {
   readonly side: AxisSide;

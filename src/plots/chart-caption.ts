@@ -4,7 +4,7 @@ import type { Layer } from './chart-data.ts';
 import type { ChartSpec } from './chart-spec.ts';
 
 /** The least and the most that one drawn value rests on. */
-export type CountRange = readonly [least: number, most: number];
+type CountRange = readonly [least: number, most: number];
 
 export interface ChartCounts {
   readonly horses: CountRange | null;

@@ -9,7 +9,7 @@ import type { ChartSpec } from './chart-spec.ts';
 import { lineEnds } from './end-labels.ts';
 
 /** Small multiples in reading order. */
-export interface Grid {
+interface Grid {
   readonly names: readonly string[];
   readonly columns: number;
   readonly rows: number;
@@ -18,7 +18,7 @@ export interface Grid {
   readonly more: number;
 }
 
-export interface FillEnds {
+interface FillEnds {
   readonly low: number;
   readonly high: number;
   readonly least: string;

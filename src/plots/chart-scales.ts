@@ -8,7 +8,7 @@ import type { Inks } from './palette.ts';
 const MONTHS = new Intl.DateTimeFormat('en-GB', { month: 'short', timeZone: 'UTC' });
 
 /** Whether categories are places of a width (for bars), or cells without a gap; points otherwise. */
-export interface BandUse {
+interface BandUse {
   readonly bars: boolean;
   readonly cells: boolean;
 }

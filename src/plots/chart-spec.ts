@@ -23,7 +23,7 @@ const filter = z.record(
   ]),
 );
 
-export const MARKS = ['dot', 'line', 'step', 'band', 'interval', 'rule', 'bar', 'text', 'cell'] as const;
+const MARKS = ['dot', 'line', 'step', 'band', 'interval', 'rule', 'bar', 'text', 'cell'] as const;
 
 /**
  * One layer. `x1`/`x2` or `y1`/`y2` hold the ends of an interval, a band or a floating bar; `by` gives colour
@@ -31,7 +31,7 @@ export const MARKS = ['dot', 'line', 'step', 'band', 'interval', 'rule', 'bar', 
  * `label` is a literal for the key; `fill` a number shown by lightness (cells and bars). A bar's `text` stands inside it
  * where there is room.
  */
-export const markSpec = strictObject({
+const markSpec = strictObject({
   mark: z.enum(MARKS),
   data: dataName.optional(),
   x: channel.optional(),
@@ -51,7 +51,7 @@ export const markSpec = strictObject({
   filter: filter.optional(),
 });
 
-export const axisSpec = strictObject({
+const axisSpec = strictObject({
   label: z.string().optional(),
   unit: z.string().optional(),
   scale: z.enum(['linear', 'log', 'band', 'date']).optional(),

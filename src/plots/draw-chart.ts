@@ -19,7 +19,7 @@ import { type ChartTheme, type Inks, inksOf } from './palette.ts';
 /** More marks than this make a slow and unreadable drawing. */
 export const MOST_MARKS = 5000;
 
-export interface DrawOptions {
+interface DrawOptions {
   /** px; the drawing never is narrower than 240. */
   readonly width: number;
   readonly theme: ChartTheme;

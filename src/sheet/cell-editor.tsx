@@ -3,7 +3,7 @@ import type { Draft } from './grid-editing.ts';
 
 export type AfterEdit = 'down' | 'up' | 'right' | 'left' | 'stay';
 
-export interface CellEditorProps {
+interface CellEditorProps {
   readonly id: string;
   readonly label: string;
   readonly draft: Draft;

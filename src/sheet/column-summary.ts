@@ -14,7 +14,7 @@ export interface ColumnSummary {
 }
 
 /** What a summary is made from: the distinct values present, ascending, with how often each occurs. */
-export interface CountedNumbers {
+interface CountedNumbers {
   readonly values: Float64Array;
   readonly counts: Float64Array;
 }
@@ -23,7 +23,7 @@ const MOST_TOP = 8;
 const BARS = 24;
 
 /** Quartiles of values that each occur so many times (definition 7 of Hyndman & Fan 1996, Am Stat 50:361–365). */
-export function countedQuantile({ values, counts }: CountedNumbers, share: number): number {
+function countedQuantile({ values, counts }: CountedNumbers, share: number): number {
   const total = counts.reduce((sum, n) => sum + n, 0);
   const at = share * (total - 1);
   const valueAt = (index: number): number => {
@@ -39,7 +39,7 @@ export function countedQuantile({ values, counts }: CountedNumbers, share: numbe
 }
 
 /** A width of 1, 2 or 5 times a power of ten that makes at most so many bars of a range. */
-export function barWidth(range: number, bars: number, whole: boolean): number {
+function barWidth(range: number, bars: number, whole: boolean): number {
   if (range <= 0) return 1;
   const power = 10 ** Math.floor(Math.log10(range / bars));
   const width = [1, 2, 5, 10].map((step) => step * power).find((step) => range / step <= bars) ?? power * 10;

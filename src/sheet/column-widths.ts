@@ -4,7 +4,7 @@ import { textWidth } from '../core/text-width.ts';
 import type { GridColumn } from './row-source.ts';
 
 export const NARROWEST = 64;
-export const WIDEST = 300;
+const WIDEST = 300;
 // Of the cell, and for the sign that says how it is sorted.
 const PADDING = 34;
 const SAMPLE = 100;

@@ -6,7 +6,7 @@ import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { fittingChoices } from './cell-editor.tsx';
 import type { Draft } from './grid-editing.ts';
 
-export interface DraftNoteProps {
+interface DraftNoteProps {
   readonly id: string;
   /** The id of the cell that the note stands under. */
   readonly cell: string;

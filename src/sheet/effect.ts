@@ -15,7 +15,7 @@ export interface RowEffect {
   readonly values: RowValues;
 }
 
-export interface Effect {
+interface Effect {
   readonly rows: ReadonlyMap<RowKey, RowEffect>;
   readonly conflicts: readonly Conflict[];
 }
@@ -59,7 +59,7 @@ export function aboutRows(log: readonly Amendment[], rows: ReadonlySet<RowKey>):
   return log.filter(({ deed }) => deed.kind === 'undo' || rows.has(deed.row));
 }
 
-export function sameValue(a: StoredValue | undefined, b: StoredValue | undefined): boolean {
+function sameValue(a: StoredValue | undefined, b: StoredValue | undefined): boolean {
   const [left, right] = [a ?? null, b ?? null];
   if (typeof left === 'number' && typeof right === 'number') return Math.abs(left - right) < 1e-6;
   return left === right;

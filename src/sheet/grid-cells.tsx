@@ -47,7 +47,7 @@ function cellLook(layout: GridLayout, row: number, at: number, isActive: boolean
   };
 }
 
-export interface GridHeadProps {
+interface GridHeadProps {
   readonly layout: GridLayout;
   readonly activeColumn: number;
   /** Undefined where rows cannot be sorted. */
@@ -106,7 +106,7 @@ export function GridHead({ layout, activeColumn, sort, onAbout, onResize }: Grid
   );
 }
 
-export interface GridRowProps {
+interface GridRowProps {
   readonly layout: GridLayout;
   /** -1 where the active cell is in another row. */
   readonly activeColumn: number;

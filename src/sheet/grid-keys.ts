@@ -4,7 +4,7 @@ export interface GridPlace {
   readonly column: number;
 }
 
-export interface GridExtent {
+interface GridExtent {
   readonly rowCount: number;
   readonly columnCount: number;
   /** Rows that fit in view. */

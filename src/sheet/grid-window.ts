@@ -9,7 +9,7 @@ export function contentHeight(rowCount: number): number {
   return Math.min(rowCount * ROW_HEIGHT, MOST_HEIGHT);
 }
 
-export interface GridWindow {
+interface GridWindow {
   /** Rows to draw: the first, and the one after the last. */
   readonly first: number;
   readonly end: number;

@@ -48,7 +48,7 @@ export interface GridProps {
 }
 
 /** The order after a heading is pressed: smallest first, largest first, the first order again. */
-export function nextSort(sort: RowSort | null, column: string): RowSort | null {
+function nextSort(sort: RowSort | null, column: string): RowSort | null {
   if (sort?.column !== column) return { column, descending: false };
   return sort.descending ? null : { column, descending: true };
 }

@@ -2,7 +2,7 @@ import type { GridPlace } from './grid-keys.ts';
 import type { GridColumn } from './row-source.ts';
 
 /** One cell of a pasted block that has a place in the sheet. */
-export interface PlannedCell {
+interface PlannedCell {
   /** Rows of the sheet and columns shown, from 0. */
   readonly row: number;
   readonly column: number;
@@ -21,12 +21,12 @@ export interface PasteFault {
   readonly accepted: string;
 }
 
-export interface PastePlan {
+interface PastePlan {
   readonly cells: readonly PlannedCell[];
   readonly faults: readonly PasteFault[];
 }
 
-export interface PasteTarget {
+interface PasteTarget {
   readonly columns: readonly GridColumn[];
   readonly rowCount: number;
   canEdit(column: GridColumn): boolean;

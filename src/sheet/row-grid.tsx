@@ -4,7 +4,7 @@ import type { RowSort, RowSource } from './row-source.ts';
 
 export type { RowSort, RowSource } from './row-source.ts';
 
-export interface RowGridProps {
+interface RowGridProps {
   readonly source: RowSource;
   /** What the rows are, for a reader who does not see the heading. */
   readonly label: string;

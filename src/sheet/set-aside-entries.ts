@@ -1,7 +1,7 @@
 import { cellAt, type Table } from '../core/table.ts';
 
 /** A row set aside, as amendments name it. */
-export interface SetAsideRow {
+interface SetAsideRow {
   readonly file: string;
   readonly line: number;
   readonly foot: string | null;

@@ -8,7 +8,7 @@ import type { GridPlace } from './grid-keys.ts';
 import type { CachedRow } from './row-cache.ts';
 import { plainCell } from './rows-as-text.ts';
 
-export interface DraftParts {
+interface DraftParts {
   readonly id: string;
   readonly layout: GridLayout;
   readonly editing: GridEditing | undefined;
@@ -18,7 +18,7 @@ export interface DraftParts {
   readonly say: (text: string) => void;
 }
 
-export interface Typing {
+interface Typing {
   readonly draft: Draft | null;
   isAt(place: GridPlace): boolean;
   /** Typing in a cell begins with its value, or with a first letter in its place. */

@@ -61,7 +61,7 @@ export function useRows(source: RowSource, sort: RowSort | null) {
   return { cache, get, failure: failed?.cache === cache ? failed.message : null };
 }
 
-export interface Settled {
+interface Settled {
   readonly columns: readonly GridColumn[];
   readonly widths: readonly number[];
   readonly numeric: ReadonlySet<string>;

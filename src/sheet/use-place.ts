@@ -7,7 +7,7 @@ import { scrollToShow } from './grid-window.ts';
 
 const START: GridPlace = { row: 0, column: 0 };
 
-export interface PlaceOptions {
+interface PlaceOptions {
   readonly layout: GridLayout;
   readonly rowCount: number;
   /** px that the rows have. */

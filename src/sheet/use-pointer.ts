@@ -2,7 +2,7 @@ import { useRef } from 'preact/hooks';
 import type { GridPlace } from './grid-keys.ts';
 import type { GridColumn } from './row-source.ts';
 
-export interface PointerOptions {
+interface PointerOptions {
   readonly columns: readonly GridColumn[];
   readonly place: GridPlace;
   readonly isMarkedByDragging: boolean;

@@ -1,10 +1,10 @@
-export interface BoxMinimum {
+interface BoxMinimum {
   readonly x: Float64Array;
   readonly value: number;
   readonly evaluations: number;
 }
 
-export interface BoxSearchOptions {
+interface BoxSearchOptions {
   /** Points a side of the first grid, both ends included. Default 7. */
   readonly gridPoints?: number;
   /** Stop where the simplex is smaller than this share of the box. Default 1e-9. */

@@ -3,7 +3,7 @@ import { studentMultiplier } from './distributions.ts';
 import { seededRandom } from './random.ts';
 
 /** Observed and expected counts by cluster and month: one entry for each cluster and month in which it had either. */
-export interface ScanData {
+interface ScanData {
   readonly cluster: Int32Array;
   /** From 0 to `months` − 1. */
   readonly month: Int32Array;
@@ -12,7 +12,7 @@ export interface ScanData {
   readonly months: number;
 }
 
-export interface ScanOptions {
+interface ScanOptions {
   /** Months that either side must hold. Default 3. */
   readonly fewest?: number;
   /** Sign changes drawn. Default 499. */

@@ -9,7 +9,7 @@ import {
 } from './predictor-fit.ts';
 import type { CellKernel, Design, PredictorModel } from './predictor-model.ts';
 
-export type Link = 'cloglog' | 'logit';
+type Link = 'cloglog' | 'logit';
 
 /** One row an observation (or a group of alike ones): arrays of length n unless said. */
 export interface BinaryData {
@@ -24,7 +24,7 @@ export interface BinaryData {
   readonly weight?: ArrayLike<number>;
 }
 
-export interface BinaryOptions extends FitOptions {
+interface BinaryOptions extends FitOptions {
   /** Default `cloglog`: log(−log(1 − p)) = x'β. */
   readonly link?: Link;
 }

@@ -1,13 +1,13 @@
 import { type Outcome, unavailable } from '../core/outcome.ts';
 import { multiply, type SquareMatrix } from './linear-algebra.ts';
 
-export interface ClusterCovariance {
+interface ClusterCovariance {
   /** p × p, row-major. */
   readonly covariance: SquareMatrix;
   readonly nClusters: number;
 }
 
-export interface ClusterCovarianceOptions {
+interface ClusterCovarianceOptions {
   /** `clusters`: times G/(G − 1); `none`: as it is. Default `clusters`. */
   readonly smallSample?: 'none' | 'clusters';
 }
@@ -58,7 +58,7 @@ export function sandwichOfSums(
 }
 
 /** Rows of `scores` (n × p) added up by cluster id, in order of first appearance: G × p. */
-export function sumByCluster(scores: Float64Array, cluster: Int32Array, p: number): Float64Array {
+function sumByCluster(scores: Float64Array, cluster: Int32Array, p: number): Float64Array {
   if (scores.length !== cluster.length * p) {
     throw new Error(`scores must hold ${cluster.length * p} values: ${scores.length}`);
   }

@@ -36,7 +36,7 @@ interface Records {
 }
 
 /** Runs of a chart on chance alone, from which the mean number of steps to a false alarm follows for every limit. */
-export interface NullRuns {
+interface NullRuns {
   /** Mean steps to the first time above `limit`; runs that never pass count as still waiting. */
   runLength(limit: number): number;
   /** The least limit whose run length is `steps` or more, and that run length. */
@@ -141,7 +141,7 @@ function drawFrom(cumulated: Float64Array, u: number): number {
   return low;
 }
 
-export interface FalseAlarms {
+interface FalseAlarms {
   readonly limit: number;
   /** Share of runs over the steps given that pass the limit by chance. */
   readonly share: number;
@@ -196,7 +196,7 @@ function poissonDraw(mean: number, random: Random): number {
   return count;
 }
 
-export interface CountLimits {
+interface CountLimits {
   readonly low: number;
   readonly high: number;
   /** Chance that a month falls outside by chance alone: exact, on whole counts of what the count is worth. */

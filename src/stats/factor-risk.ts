@@ -5,7 +5,7 @@ import { inverseSpd, quadraticForm, solveSpd } from './linear-algebra.ts';
  * Trials collapsed to patterns: each has its levels of the factors, its covariates, and how many trials and events.
  * Arrays of length n.
  */
-export interface FactorTrials {
+interface FactorTrials {
   readonly trials: Float64Array;
   readonly events: Float64Array;
   /** Level codes from 0, one array a factor. */

@@ -2,9 +2,9 @@ import { chiSquareQuantile, normalQuantile } from './distributions.ts';
 import { dispersedInterval, poissonLimit } from './poisson.ts';
 
 /** How units vary beyond chance: nothing more, all variances alike by a factor, or each by a part of its own. */
-export type FunnelSpread = 'none' | 'multiplicative' | 'additive';
+type FunnelSpread = 'none' | 'multiplicative' | 'additive';
 
-export interface FunnelUnits {
+interface FunnelUnits {
   /** Observed and expected events of each of n units. */
   readonly observed: ArrayLike<number>;
   readonly expected: ArrayLike<number>;

@@ -8,7 +8,7 @@ export interface RightCensoredData {
 }
 
 /** One step of the curve, at a time with at least one event. Standard error and interval are null where S is 0. */
-export interface KaplanMeierStep {
+interface KaplanMeierStep {
   readonly time: number;
   readonly nRisk: number;
   readonly nEvents: number;

@@ -4,7 +4,7 @@ import { clusterCovariance } from './cluster-covariance.ts';
 import { studentMultiplier } from './distributions.ts';
 import { checkIndependent, type SquareMatrix, standardErrors } from './linear-algebra.ts';
 
-export interface LinearRegression {
+interface LinearRegression {
   readonly beta: Float64Array;
   readonly stdErrors: Float64Array;
   readonly low: Float64Array;
@@ -18,7 +18,7 @@ export interface LinearRegression {
   readonly nRows: number;
 }
 
-export interface LinearRegressionOptions {
+interface LinearRegressionOptions {
   readonly names?: readonly string[];
   readonly cluster?: Int32Array;
   readonly confidence?: number;

@@ -3,7 +3,7 @@ import { chiSquareCdf } from './distributions.ts';
 import { checkedOrder, type RightCensoredData } from './kaplan-meier.ts';
 import { dot, factorSpd } from './linear-algebra.ts';
 
-export interface LogRank {
+interface LogRank {
   readonly chiSquare: number;
   readonly degreesOfFreedom: number;
   readonly pValue: number;

@@ -3,7 +3,7 @@ import { addCross, addOuter, addTwoOuters, scatter } from './nested-columns.ts';
 import { mirror, type NestedSums } from './nested-sums.ts';
 
 /** One evaluation of the profiled REML criterion at λ1 (cluster) and λ2 (unit), both relative to σ². */
-export interface NestedEvaluation {
+interface NestedEvaluation {
   /** Residual quadratic form: (n − p) s². */
   readonly quadratic: number;
   /** Σlog(1 + λ2S) + Σlog(1 + λ1T) + log|A|. */
@@ -16,7 +16,7 @@ export interface NestedEvaluation {
 }
 
 /** An evaluation from which the slopes by λ1 and λ2 follow. */
-export interface SlopedEvaluation extends NestedEvaluation {
+interface SlopedEvaluation extends NestedEvaluation {
   readonly fall1: Fall;
   readonly fall2: Fall;
 }
@@ -191,7 +191,7 @@ const emptyFall = (p: number): Fall => ({
 });
 
 /** Derivatives by λ1 and λ2 of the quadratic form and of the log-determinants at an evaluation. */
-export interface NestedSlope {
+interface NestedSlope {
   readonly quadratic: readonly [number, number];
   readonly logDeterminants: readonly [number, number];
 }

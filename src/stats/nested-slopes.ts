@@ -10,7 +10,7 @@ import { type NestedSlopesData, nestedSums, rateCrossProduct } from './nested-su
 
 export type { NestedSlopesData } from './nested-sums.ts';
 
-export interface NestedSlopesOptions {
+interface NestedSlopesOptions {
   /** Names of the p columns, for sentences. */
   readonly names?: readonly string[];
   readonly confidence?: number;

@@ -1,13 +1,13 @@
 import type { Support } from './interval-support.ts';
 
-export interface NpmleOptions {
+interface NpmleOptions {
   /** Stop when the Karush–Kuhn–Tucker gap is at or below this. */
   readonly tolerance: number;
   readonly maxIterations: number;
 }
 
 /** Holds the mass on the first `split` innermost intervals at `share`, 0 < share < 1. */
-export interface NpmleConstraint {
+interface NpmleConstraint {
   readonly split: number;
   readonly share: number;
 }
@@ -19,7 +19,7 @@ const NONE: NpmleConstraint = { split: 0, share: 0 };
  * log-likelihood in the mass j: 0 at the maximum, and n·gap bounds what the log-likelihood still lacks. Under a
  * constraint the maxima of its two sides are weighted by their shares, and the bound holds within it.
  */
-export interface NpmleFit {
+interface NpmleFit {
   readonly mass: Float64Array;
   readonly logLikelihood: number;
   readonly gap: number;

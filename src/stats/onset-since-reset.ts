@@ -23,7 +23,7 @@ import {
   transitionCells,
 } from './transition-data.ts';
 
-export interface ResetOptions extends FitOptions {
+interface ResetOptions extends FitOptions {
   /** Interval at which exp(x'β) is the cumulative onset hazard. Default 42, in the unit of `time`. */
   readonly referenceTime?: number;
   /** Units of `time` in a year. Default 365.25. */
@@ -53,7 +53,7 @@ export interface ResetFit extends PredictorFit {
 }
 
 /** The last parameter is log k. */
-export const EXPONENT_TERM = 'log exponent';
+const EXPONENT_TERM = 'log exponent';
 
 /**
  * Two-state process whose onset clock is set to 0 at the first look of each pair: cumulative onset hazard

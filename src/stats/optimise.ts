@@ -2,9 +2,9 @@ import { type Outcome, unavailable } from '../core/outcome.ts';
 import { dot, factorSpd, type SquareMatrix } from './linear-algebra.ts';
 
 /** A function to be made small: value (Infinity = not allowed here) and gradient at x. */
-export type Objective = (x: Float64Array) => { readonly value: number; readonly gradient: Float64Array };
+type Objective = (x: Float64Array) => { readonly value: number; readonly gradient: Float64Array };
 
-export interface MinimiseOptions {
+interface MinimiseOptions {
   /** Lower bound of each coordinate (−Infinity for none). */
   readonly lower?: Float64Array;
   /** Second derivatives, p × p row-major: turns quasi-Newton into damped Newton. */
@@ -14,7 +14,7 @@ export interface MinimiseOptions {
   readonly maxIterations?: number;
 }
 
-export interface Minimum {
+interface Minimum {
   readonly x: Float64Array;
   readonly value: number;
   readonly gradient: Float64Array;

@@ -62,7 +62,7 @@ export type Coefficient =
   | { readonly kind: 'fixed'; readonly term: string; readonly value: number }
   | { readonly kind: 'unavailable'; readonly term: string; readonly why: Unavailable };
 
-export interface FitRequest extends FitOptions {
+interface FitRequest extends FitOptions {
   readonly terms: readonly string[];
   readonly start: Float64Array;
   /** Parameters held at their start. */

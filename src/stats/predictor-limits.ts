@@ -15,7 +15,7 @@ export interface Limit {
   readonly limit: number;
 }
 
-export interface Bounded {
+interface Bounded {
   readonly parameter: number;
   readonly side: Limit['side'];
 }

@@ -33,7 +33,7 @@ export interface Evaluation {
   readonly information: Float64Array;
 }
 
-export function parameterCount(model: PredictorModel): number {
+function parameterCount(model: PredictorModel): number {
   return model.designs.reduce((sum, design) => sum + design.columns, 0);
 }
 

@@ -2,7 +2,7 @@ import { type Estimate, type Outcome, unavailable } from '../core/outcome.ts';
 import { studentMultiplier } from './distributions.ts';
 
 /** An estimate with its standard error. */
-export interface Known {
+interface Known {
   readonly estimate: number;
   readonly stdError: number | null;
 }

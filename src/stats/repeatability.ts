@@ -2,7 +2,7 @@ import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core
 import { denseCodes } from './cluster-covariance.ts';
 import { chiSquareQuantile, normalMultiplier, studentMultiplier } from './distributions.ts';
 
-export interface Repeatability {
+interface Repeatability {
   /** Standard deviation of repeated measurements of one subject. */
   readonly withinSd: Estimate;
   /** Two measurements of one subject differ by less than this 95 times in 100: 1.96·√2 times the SD. */

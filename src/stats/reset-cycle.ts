@@ -5,7 +5,7 @@ import { GAUSS_16, resetProbabilities } from './reset-kernel.ts';
 import { isEstimatedAt, type ResetPoint, resetPredictors, toParameters } from './reset-risk.ts';
 
 /** A process looked at, and its onset clock set to 0, every so often for ever. */
-export interface SteadyCycle {
+interface SteadyCycle {
   /** Onsets a year, those that clear again before the next look among them. */
   readonly onsetsPerYear: number;
   /** Share of looks at which the state is 1. */
@@ -60,7 +60,7 @@ export interface CycleCell extends ResetPoint {
   readonly weight: number;
 }
 
-export interface OnsetRates {
+interface OnsetRates {
   /** Onsets a year of one unit, averaged over the cells of each scenario; interval on the log scale. */
   readonly rates: readonly Estimate[];
   /** The same less those of the scenario named. */

@@ -16,7 +16,7 @@ export function meanWave(t0: number, t1: number, period = YEAR_DAYS): { cosine: 
   return { cosine: Math.cos(middle) * damping, sine: Math.sin(middle) * damping };
 }
 
-export interface SeasonalWave {
+interface SeasonalWave {
   /** Half the distance from trough to peak, in the unit of the coefficients. Never negative. */
   readonly amplitude: Estimate;
   /**

@@ -66,7 +66,7 @@ export function standardisedResetRisk(
   });
 }
 
-export interface BinaryMix {
+interface BinaryMix {
   /** Row-major n × terms; the time's column is overwritten. */
   readonly x: Float64Array;
   /** The column that holds log(time/reference), less `offset` where given. */
@@ -108,7 +108,7 @@ export function standardisedBinaryRisk(
 }
 
 /** Risk at one time against another of the same curve. */
-export interface RiskContrast {
+interface RiskContrast {
   readonly difference: Estimate;
   /** Interval on the log scale. */
   readonly ratio: Estimate;

@@ -5,7 +5,7 @@ import { resetProbabilities } from './reset-kernel.ts';
 import type { ResetMix } from './standardise.ts';
 
 /** What visits at one interval come to, averaged over a mix of units once the plan has been kept for long. */
-export interface SteadyVisits {
+interface SteadyVisits {
   /** Chance that a unit clear at one visit has the problem at the next. */
   readonly risk: Estimate;
   /** Share of units with it at a visit: P01/(P01 + P10). */
@@ -17,7 +17,7 @@ export interface SteadyVisits {
 const MEASURES = ['risk', 'affected', 'perYear'] as const;
 export type SteadyMeasure = (typeof MEASURES)[number];
 
-export interface SteadyComparison {
+interface SteadyComparison {
   readonly now: SteadyVisits;
   readonly planned: SteadyVisits;
   /** Planned less now. */

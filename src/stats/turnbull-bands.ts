@@ -20,7 +20,7 @@ import {
 } from './turnbull.ts';
 import { shareLimit } from './turnbull-limits.ts';
 
-export interface BandOptions {
+interface BandOptions {
   /** Times at which the band is wanted, in the unit of the ends. */
   readonly at: Float64Array;
   readonly quantiles?: readonly number[];
@@ -30,7 +30,7 @@ export interface BandOptions {
 }
 
 /** At each time the estimate's own bounds and the limits of the band around them, as shares with the event. */
-export interface BandPoint {
+interface BandPoint {
   readonly at: number;
   readonly estimate: Bounds;
   readonly low: number;
@@ -59,7 +59,7 @@ export interface TurnbullBands {
 /** With fewer clusters known to be on one side of t, resampling cannot show how far the truth may lie on that side. */
 const FEW = 10;
 
-export interface BandProgress {
+interface BandProgress {
   readonly done: number;
   readonly total: number;
 }

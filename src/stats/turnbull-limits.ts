@@ -8,7 +8,7 @@ import {
 } from './interval-support.ts';
 import { solveNpmle } from './npmle-solver.ts';
 
-export type Side = 'low' | 'high';
+type Side = 'low' | 'high';
 
 const SOLVE = { tolerance: 1e-7, maxIterations: 5_000 };
 /** Weight of the two rows that split the line at t: enough to place mass on either side, too little to count. */

@@ -19,7 +19,7 @@ export interface Bounds {
  * Where the distribution has its mass: interval j is (low[j], high[j]], or the one time where both are equal;
  * the last high may be Infinity. Where inside an interval its mass lies is not identified.
  */
-export interface MassIntervals {
+interface MassIntervals {
   readonly low: Float64Array;
   readonly high: Float64Array;
   readonly mass: Float64Array;
@@ -32,7 +32,7 @@ export interface TurnbullFit extends IntervalCounts, MassIntervals {
   readonly iterations: number;
 }
 
-export interface TurnbullOptions {
+interface TurnbullOptions {
   /** Largest Karush–Kuhn–Tucker gap to stop at. */
   readonly tolerance?: number;
   readonly maxIterations?: number;

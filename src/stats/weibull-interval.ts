@@ -18,14 +18,14 @@ import {
 
 export type { SilentLimit, WeibullData };
 
-export interface WeibullOptions {
+interface WeibullOptions {
   readonly confidence?: number;
   /** Factor on the clustered covariance: G/(G − 1), or none. Default `clusters`. */
   readonly smallSample?: 'none' | 'clusters';
 }
 
 /** One column of x, in both readings of the same model. Exponentiate for ratios. */
-export interface WeibullTerm {
+interface WeibullTerm {
   readonly term: string;
   /** Accelerated failure time: log of the factor by which times stretch per unit of x. */
   readonly logTimeRatio: Estimate;

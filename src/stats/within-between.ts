@@ -1,7 +1,7 @@
 import { type Outcome, unavailable } from '../core/outcome.ts';
 
 /** A covariate split into what differs between clusters and what differs within them: between + within = value. */
-export interface WithinBetween {
+interface WithinBetween {
   /** For each of n rows the mean over the included rows of its cluster. */
   readonly between: Float64Array;
   /** For each of n rows its distance from that mean. */

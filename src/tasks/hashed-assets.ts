@@ -24,7 +24,7 @@ type Coding = (typeof CODINGS)[number]['coding'];
 /** Of 11: the engine comes to 6.4 MB in 1.5 s; one step less than the best takes 10 s for 6.2 MB. */
 const BROTLI_QUALITY = 6;
 
-export interface Asset {
+interface Asset {
   readonly name: string;
   readonly type: string;
 }

@@ -8,7 +8,7 @@ export interface BuiltFile {
   readonly dynamicImports?: readonly string[];
 }
 
-export interface Preloads {
+interface Preloads {
   /** Fetched beside the first script, which would ask for them only once it had arrived. */
   readonly early: readonly string[];
   /** Fetched when all is at rest. */

@@ -26,14 +26,14 @@ const namesIn = (braces: string): string[] =>
     )
     .filter((name) => name !== '');
 
-/** Exported names, as `path name`, that no taker imports and that their own file does not use either. */
-export function unusedExports(files: readonly SourceFile[], takers: readonly SourceFile[]): string[] {
+/** Exported names, as `path name`, that no taker imports: used in their own file alone, or not at all. */
+export function needlessExports(files: readonly SourceFile[], takers: readonly SourceFile[]): string[] {
   const taken = new Set(takers.flatMap(({ path, text }) => namesTaken(path, text)));
   return files.flatMap(({ path, text }) => {
     if (taken.has(`${path} *`)) return [];
     return [...text.matchAll(DECLARED)]
       .map((match) => match[1] ?? '')
-      .filter((name) => !taken.has(`${path} ${name}`) && text.split(new RegExp(`\\b${name}\\b`)).length === 2)
+      .filter((name) => !taken.has(`${path} ${name}`))
       .map((name) => `${path} ${name}`);
   });
 }

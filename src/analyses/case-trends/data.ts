@@ -7,7 +7,7 @@ import { allOf, type Coded, codeColumn, groupSql, seenLevels } from '../groups.t
 import type { TrendOptions } from './options.ts';
 
 /** Looks at a foot further apart than this say too little of when a case began. */
-export const LONGEST_GAP = 365;
+const LONGEST_GAP = 365;
 
 /** Neighbouring graded visits of a foot, a year apart at most: arrays of length n, in order of horse and foot. */
 export interface Looks {

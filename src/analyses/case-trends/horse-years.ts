@@ -13,7 +13,7 @@ export interface Span {
 }
 
 /** New cases and clear days of each horse at each level over some months: entries of arrays of one length. */
-export interface HorseYears {
+interface HorseYears {
   readonly horse: Int32Array;
   readonly level: Int32Array;
   readonly cases: Float64Array;

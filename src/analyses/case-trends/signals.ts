@@ -14,7 +14,7 @@ const SEASON_MONTHS = 18;
 const FEWEST_CASES = 10;
 
 /** One month: cases first seen in it at visits, against those expected of the same looks. */
-export interface ChartMonth {
+interface ChartMonth {
   readonly month: number;
   readonly observed: number;
   readonly expected: number;
@@ -24,7 +24,7 @@ export interface ChartMonth {
   readonly isOutside: boolean;
 }
 
-export interface Chart {
+interface Chart {
   readonly months: readonly ChartMonth[];
   /** The running sum over the watched months, and where it passed. */
   readonly sum: readonly { readonly month: number; readonly value: number; readonly passed: boolean }[];

@@ -16,7 +16,7 @@ import { allOf, codeColumn, countOf } from '../groups.ts';
 const QUARTER = '(year(visit_date + INTERVAL 1 MONTH) * 4 + (month(visit_date) % 12) // 3)';
 
 export const AGAINST = { 1: 'the season before', 4: 'the same season a year earlier' } as const;
-export type Apart = 1 | 4;
+type Apart = 1 | 4;
 
 export interface SeasonShare {
   /** `autumn 2026` */

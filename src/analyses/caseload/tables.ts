@@ -67,7 +67,7 @@ export function attentionTable(listed: readonly Listed[], day: number): ResultTa
   };
 }
 
-export const kindWords = (kind: Kind, { within_days }: CaseloadOptions): string =>
+const kindWords = (kind: Kind, { within_days }: CaseloadOptions): string =>
   kind === 'due' ? `Falls due within ${within_days} days` : KINDS[kind];
 
 export const ofKind = (listed: readonly Listed[], kind: Kind): Listed[] =>

@@ -16,9 +16,9 @@ import type { ClientOptions } from './options.ts';
 /** Below this share of the records a client moves the herd's risks too little to be left out of them. */
 const LEFT_OUT_FROM = 0.005;
 /** Clients of fewer horses are not compared. */
-export const FEWEST_HORSES = 4;
+const FEWEST_HORSES = 4;
 
-export type Verdict =
+type Verdict =
   | 'as expected'
   | 'more than expected'
   | 'far more than expected'

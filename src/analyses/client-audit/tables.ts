@@ -29,7 +29,7 @@ export const outsideOf = ({ expected }: ClientAnswer): ClientFigure[] =>
 /** How many of the clients told would lie outside their 95 % limits by chance alone. */
 export const byChance = ({ expected }: ClientAnswer): number => 0.05 * expected.clients.length;
 
-export const MEASURE_WORDS: Record<Moved['measure'], string> = {
+const MEASURE_WORDS: Record<Moved['measure'], string> = {
   visits: 'visits to its horses a year',
   risk: 'chance that a clear foot has it at the next visit',
   affected: 'feet with it at a visit',

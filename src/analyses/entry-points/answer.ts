@@ -41,7 +41,7 @@ export function risksOf({ risk }: EntryFit): { with: Estimate; without: Estimate
 }
 
 /** Share with the outcome at the next visit, as counted. */
-export interface CountedShare {
+interface CountedShare {
   readonly question: Question;
   readonly exposed: boolean;
   readonly share: Outcome<ClusteredShare>;

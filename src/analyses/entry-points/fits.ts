@@ -10,7 +10,7 @@ import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './d
 import type { EntryOptions, Question } from './options.ts';
 
 export const COMPARISONS = ['crude', 'adjusted'] as const;
-export type Comparison = (typeof COMPARISONS)[number];
+type Comparison = (typeof COMPARISONS)[number];
 
 /** One question answered one way. */
 export interface EntryFit {

@@ -23,7 +23,7 @@ export interface Band {
 }
 
 /** All projections by one later visit. */
-export interface Overall extends Band {
+interface Overall extends Band {
   /** Share seen clear less the mean chance given. */
   readonly difference: Outcome<Estimate>;
 }

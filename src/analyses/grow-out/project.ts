@@ -17,9 +17,9 @@ export interface Projection {
 }
 
 /** Four times the handbooks' renewal of the toe: what takes longer is not told. */
-export const LONGEST_DAYS = 1461;
+const LONGEST_DAYS = 1461;
 
-export interface WallAhead {
+interface WallAhead {
   readonly basis: Basis;
   /** How far the wall should have come down so many days after a visit, mm, with the error of one reading. */
   moved(days: number): Progress;
@@ -29,12 +29,7 @@ export interface WallAhead {
  * The wall of one foot from a day on: it moves down by its net growth and what the ground wears off, as far as marks tell
  * that. Where they do not, by net growth alone. Degrees of freedom by Satterthwaite 1946, Biometrics Bull 2:110–114.
  */
-export function wallAhead(
-  foot: FootForecast,
-  from: CivilDay,
-  terrain: string | null,
-  wear: WearAhead,
-): WallAhead {
+function wallAhead(foot: FootForecast, from: CivilDay, terrain: string | null, wear: WearAhead): WallAhead {
   const worn = wear.on(terrain);
   return {
     basis: worn ? 'growth and wear' : 'net growth alone',

@@ -14,7 +14,7 @@ import { allOf, code, isKnown, isLevel } from '../groups.ts';
 import type { Basis } from './project.ts';
 
 /** Mean month, days: 365.25 / 12. */
-export const MONTH_DAYS = 30.4375;
+const MONTH_DAYS = 30.4375;
 
 /** Renewal of the toe in the textbooks: Lungwitz, A Textbook of Horseshoeing (public domain; read). */
 export const HANDBOOK_MONTHS = [11, 13] as const;

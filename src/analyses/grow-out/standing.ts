@@ -27,28 +27,11 @@ export const PROBLEM_SQL: Readonly<
   coronet_injury: { graded: 'coronet_injury', present: 'coronet_injury', distance: TOE },
 };
 
-const latestOf = (graded: string, until: string): string =>
-  `(foot_key, visit_date) IN (SELECT (foot_key, max(visit_date)) FROM foot_visit WHERE ${graded} AND visit_date <= ${until} GROUP BY foot_key)`;
-
 /**
  * The visits at which a problem stands: of each foot the latest at which it was told. An injury shows once, when it is
- * fresh, and travels down the wall from there. Feet not seen for `within` days before `day` are left out.
+ * fresh, and travels down the wall from there. Feet not seen for `within` days before `day` are left out. By one look at
+ * every foot: to compare its pairs of foot and day takes far longer.
  */
-export function standingWhere(problem: GrowingOut, day: CivilDay, within: number): string {
-  const today = `DATE ${literal(isoFromDay(day))}`;
-  const { graded, present } = PROBLEM_SQL[problem];
-  const recent = problem === 'coronet_injury' ? OLDEST_INJURY_DAYS : within;
-  return allOf(
-    present,
-    latestOf(graded, today),
-    `visit_date >= ${today} - ${recent}`,
-    problem === 'coronet_injury'
-      ? `foot_key IN (SELECT foot_key FROM foot_visit WHERE visit_date BETWEEN ${today} - ${within} AND ${today})`
-      : null,
-  );
-}
-
-/** The rows of `standingWhere`, found by one look at every foot: its pairs of foot and day take far longer to compare. */
 export function standingSql(problem: GrowingOut, day: CivilDay, within: number): string {
   const today = `DATE ${literal(isoFromDay(day))}`;
   const { graded, present, distance } = PROBLEM_SQL[problem];
@@ -66,6 +49,9 @@ export function standingSql(problem: GrowingOut, day: CivilDay, within: number):
     ${isInjury ? `WHERE latest >= ${today} - ${within}` : ''}
     ORDER BY horse_id, v.foot_key`;
 }
+
+const latestOf = (graded: string, until: string): string =>
+  `(foot_key, visit_date) IN (SELECT (foot_key, max(visit_date)) FROM foot_visit WHERE ${graded} AND visit_date <= ${until} GROUP BY foot_key)`;
 
 /** Cracks that no growth says anything about: no height is on record for one from the ground, or where it starts is not. */
 export function otherCracksWhere(day: CivilDay, within: number): string {

@@ -7,7 +7,7 @@ import { allOf, codeColumn, seenLevels } from '../groups.ts';
 import { type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
-export const NOT_RECORDED = 'not recorded';
+const NOT_RECORDED = 'not recorded';
 
 /** What decides a foot's mean growth ahead. */
 export interface FootAhead {

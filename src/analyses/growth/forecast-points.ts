@@ -10,7 +10,7 @@ export interface FittedGrowth {
   readonly fit: NestedSlopesFit;
 }
 
-export interface Point {
+interface Point {
   readonly x: Float64Array;
   /** Variance of the rate beyond that of the model, where the breed type is new to it. */
   readonly strange: number;

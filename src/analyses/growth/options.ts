@@ -41,7 +41,7 @@ export const MEASURES = {
     shown: 'Drift',
   },
 } as const satisfies Record<string, Measure>;
-export type MeasureName = keyof typeof MEASURES;
+type MeasureName = keyof typeof MEASURES;
 
 const split = {
   by: z.union([z.literal('none'), groupingSchema]).default('breed_type'),

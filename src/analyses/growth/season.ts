@@ -3,7 +3,7 @@ import type { Estimate } from '../../core/outcome.ts';
 import { seasonalWave } from '../../stats/seasonal.ts';
 import type { GrowthAnswer } from './answer.ts';
 
-export interface SeasonSummary {
+interface SeasonSummary {
   /** mm per 30 days either side of the year's mean. */
   readonly amplitude: Estimate;
   /** Day of the year of fastest growth, 1 = 1 January; limits may run past the year's ends. Null where no wave stands out. */

@@ -6,7 +6,7 @@ import { allOf, countOf, isLevel, rowsByLevel } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
 
 /** Lengths of interval in their own order, not that of the alphabet. */
-export const BANDS = [
+const BANDS = [
   'under 5 weeks',
   '5 weeks',
   '6 weeks',
@@ -16,7 +16,7 @@ export const BANDS = [
   '10 weeks and over',
 ] as const;
 
-export interface BandShare {
+interface BandShare {
   readonly band: string;
   /** Mean of the cycles' weeks. */
   readonly weeks: number;

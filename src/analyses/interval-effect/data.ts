@@ -22,7 +22,7 @@ export interface IntervalRows {
 }
 
 /** The condition of all rows of the fit. */
-export function intervalWhere(problem: ProblemKey, adjust: readonly Grouping[]): string {
+function intervalWhere(problem: ProblemKey, adjust: readonly Grouping[]): string {
   return allOf(
     'flag IS NULL',
     `${quoteName(`${problem}_start`)} IS NOT NULL`,

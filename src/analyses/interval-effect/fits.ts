@@ -23,7 +23,7 @@ export interface ComparisonFit {
 }
 
 /** Interval at which the onset term is the cumulative hazard: 6 weeks. */
-export const REFERENCE_DAYS = 42;
+const REFERENCE_DAYS = 42;
 
 /** Cycles of one horse that no comparison can tell apart. */
 export function alikeCycles(rows: IntervalRows): AlikeRows {

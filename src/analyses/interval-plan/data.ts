@@ -9,7 +9,7 @@ import { PLANNED_PROBLEMS, type PlannedProblem } from './options.ts';
 
 /** What a problem's risk is told by, with the season of the cycle. */
 export const RISK_GROUPS = ['breed_type', 'terrain', 'moisture'] as const;
-export type RiskGroup = (typeof RISK_GROUPS)[number];
+type RiskGroup = (typeof RISK_GROUPS)[number];
 
 export interface FootNow {
   readonly key: string;

@@ -34,7 +34,7 @@ const nameOf = ({ plan: { horse } }: DueHorse): string => horse.name ?? horse.id
 const byText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
 /** Longest overdue first; names decide between equals. */
-export function byDueDate(a: DueHorse, b: DueHorse): number {
+function byDueDate(a: DueHorse, b: DueHorse): number {
   return b.daysOver - a.daysOver || byText(nameOf(a), nameOf(b)) || byText(a.plan.horse.id, b.plan.horse.id);
 }
 

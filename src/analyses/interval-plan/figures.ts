@@ -14,7 +14,7 @@ import type { PlanAnswer } from './answer.ts';
 import { type Measure, PER_FEET, type WhatIf } from './what-if.ts';
 import { limitWords, NO_LIMIT } from './words.ts';
 
-export const MEASURE_UNITS: Readonly<Record<Measure, string>> = {
+const MEASURE_UNITS: Readonly<Record<Measure, string>> = {
   visits: 'horse visits a year',
   regrowth: 'mm',
   past: 'share',
@@ -23,7 +23,7 @@ export const MEASURE_UNITS: Readonly<Record<Measure, string>> = {
   wall_infection: `a year per ${PER_FEET} feet`,
 };
 
-export function measureWords(measure: Measure): string {
+function measureWords(measure: Measure): string {
   if (measure === 'visits') return 'horse visits';
   if (measure === 'regrowth') return 'mean toe regrowth at the visit';
   if (measure === 'past') return 'feet past the tolerance';

@@ -123,7 +123,7 @@ function riskOfHorse(
 }
 
 /** Student's one-sided multiplier, worked out once for each whole number of degrees (rounded down: the wider). */
-export function oneSidedMultiplier(confidence: number): (degrees: number) => number {
+function oneSidedMultiplier(confidence: number): (degrees: number) => number {
   const known = new Map<number, number>();
   return (degrees) => {
     const whole = Math.max(1, Math.floor(Math.min(degrees, 10_000)));

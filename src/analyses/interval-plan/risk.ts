@@ -128,7 +128,7 @@ export function riskPoint(
 }
 
 /** Risk on each day of a coming cycle, from the trim on. */
-export interface RiskDays {
+interface RiskDays {
   /** At the end of so many days, 1 or more. */
   risk(day: number): number;
   /** It is below this with the confidence asked for. */

@@ -118,7 +118,7 @@ export function dueTable({ due }: PlanAnswer): ResultTable {
   };
 }
 
-export const NO_CLIENT = 'no client recorded';
+const NO_CLIENT = 'no client recorded';
 
 /** One row a client. */
 export function roundTable({ rounds }: PlanAnswer): ResultTable {

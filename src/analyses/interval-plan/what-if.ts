@@ -13,16 +13,16 @@ import type { HorsePlan } from './plan.ts';
 import { type RiskModel, riskPoint } from './risk.ts';
 
 /** Every horse seen at its own interval of this plan, in whole days. */
-export interface Scenario {
+interface Scenario {
   readonly label: string;
   daysOf(plan: HorsePlan): number;
 }
 
 export const AS_NOW = 'as now';
-export const BY_PLAN = 'by the plan';
+const BY_PLAN = 'by the plan';
 
 /** `as now` first: what the others are compared with. */
-export function scenarios({ weeks }: PlanOptions): Scenario[] {
+function scenarios({ weeks }: PlanOptions): Scenario[] {
   return [
     { label: AS_NOW, daysOf: ({ horse }) => horse.usualDays! },
     { label: BY_PLAN, daysOf: ({ days }) => days },
@@ -54,7 +54,7 @@ export interface WhatIf {
   readonly where: string;
 }
 
-export interface WhatIfGiven {
+interface WhatIfGiven {
   readonly options: PlanOptions;
   readonly today: CivilDay;
   /** Horses on the round with a plan and a usual interval. */

@@ -33,8 +33,7 @@ const row = (
   ...over,
 });
 
-export const levelWords = (level: string): string =>
-  level === 'all' ? 'all' : levelName('practitioner_id', level);
+const levelWords = (level: string): string => (level === 'all' ? 'all' : levelName('practitioner_id', level));
 
 const times = ({ estimate, low, high }: Estimate, factor: number): Figure => ({
   estimate: estimate * factor,

@@ -27,7 +27,7 @@ export interface Jumps {
   readonly of: number;
 }
 
-export const MOST_SHOWN = 200;
+const MOST_SHOWN = 200;
 
 /** Where more than half the changes lie just where they are expected (numbers made up, or copied), nothing says how far is far. */
 const LEAST_SPREAD = 1e-9;

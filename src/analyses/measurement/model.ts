@@ -24,7 +24,7 @@ const FEWEST_CYCLES = 20;
 const FEWEST_HORSES = 4;
 
 /** Error of one reading, by whom. */
-export interface ReadingError {
+interface ReadingError {
   readonly level: string;
   readonly sd: Estimate;
   readonly counts: Counts;
@@ -48,7 +48,7 @@ export interface ModelAnswer {
 }
 
 /** Who read a cycle's end: the practitioner of the foot's next row. */
-export const NEXT_READER = `(SELECT row_key, any_value(next_reader) AS next_reader FROM (
+const NEXT_READER = `(SELECT row_key, any_value(next_reader) AS next_reader FROM (
     SELECT row_key, lead(practitioner_id) OVER (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line) AS next_reader
     FROM foot_visit) GROUP BY row_key)`;
 

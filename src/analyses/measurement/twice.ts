@@ -4,7 +4,7 @@ import { rateVariances, type SlopeVariances, withSecondReading } from '../../sta
 import type { ModelAnswer } from './model.ts';
 
 /** How wide the interval of a horse's growth is now, and were each reading the mean of two; mm per 30 days either side. */
-export interface Width {
+interface Width {
   readonly cycles: number;
   readonly now: number;
   readonly twice: number;

@@ -2,7 +2,7 @@ import type { Foot } from '../../herd/vocabularies.ts';
 import type { FootVisit } from './data.ts';
 
 /** Something done to a foot at a visit. */
-export interface Deed {
+interface Deed {
   readonly foot: Foot;
   readonly footKey: string;
   readonly day: number;

@@ -2,7 +2,7 @@ import type { Foot } from '../../herd/vocabularies.ts';
 import { byFoot, type FootVisit, numberAt } from './data.ts';
 
 /** One end of a trim: the toe before it or after it. Points of one `run` are joined, in order. */
-export interface SawPoint {
+interface SawPoint {
   readonly foot: Foot;
   readonly footKey: string;
   readonly day: number;

@@ -3,7 +3,7 @@ import type { Foot } from '../../herd/vocabularies.ts';
 import { byFoot, type FootVisit, numberAt } from './data.ts';
 
 /** A run of neighbouring visits of one foot at which a problem had one grade, or was not looked at (`grade` null). */
-export interface Strip {
+interface Strip {
   readonly foot: Foot;
   readonly footKey: string;
   readonly problem: ProblemKey;

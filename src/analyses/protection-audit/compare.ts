@@ -36,13 +36,13 @@ export interface Tender {
   readonly tender: Counted;
 }
 
-export interface SideOf {
+interface SideOf {
   readonly rows: number;
   readonly tender: number;
   readonly horses: number;
 }
 
-export type Contrast = Pick<ShareContrast, 'difference' | 'ratio'>;
+type Contrast = Pick<ShareContrast, 'difference' | 'ratio'>;
 
 /** A group of like feet under one advice. */
 export interface LikeFeet {

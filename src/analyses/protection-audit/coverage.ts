@@ -5,7 +5,7 @@ import { allOf, countRows } from '../groups.ts';
 import { behindColumns, countColumns, SHOWN_COUNTS } from '../result-parts.ts';
 import { AUDITED, GRADED, isAdvice, type ProtectionRows } from './data.ts';
 
-export interface Covered {
+interface Covered {
   readonly what: string;
   readonly counts: Counts;
   readonly where: string;

@@ -29,7 +29,7 @@ export const LEFT_BARE = "protection = 'bare'";
 export const GRADED = 'sensitivity_next IS NOT NULL';
 
 /** Classes of sole depth, each from its lower limit to under its upper one, in the unit in which lengths are read. */
-export function soleClasses(limits: readonly number[], shown: ShownLength): string {
+function soleClasses(limits: readonly number[], shown: ShownLength): string {
   const sorted = [...new Set(limits)].sort((a, b) => a - b);
   const words = lengthWords(shown);
   const digits = (limit: number): number => (Number.isInteger(limit) ? 0 : 1);
@@ -91,7 +91,7 @@ export async function gatherProtection(
 }
 
 /** Cycles in whatever order they are kept, for `footRows` to put in order. */
-export function protectionSql(rule: DecisionTable, stratum: string): string {
+function protectionSql(rule: DecisionTable, stratum: string): string {
   return `
     SELECT horse_id, foot_key, cycle_number::DOUBLE AS cycle_number,
       (CASE ${adviceSql(rule)} WHEN 'bare' THEN 0 WHEN 'protect' THEN 1 ELSE 2 END)::INTEGER AS advice,

@@ -19,7 +19,7 @@ const ALIKE_WORDS: Readonly<Record<AlikeBy, string>> = {
   tender: 'tenderness at the trim',
 };
 
-export function listed(words: readonly string[], last = 'and'): string {
+function listed(words: readonly string[], last = 'and'): string {
   return words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} ${last} ${words.at(-1)}`;
 }
 

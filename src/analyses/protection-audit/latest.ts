@@ -6,7 +6,7 @@ import type { ResultTable } from '../analysis.ts';
 import { ADVICE_WORDS, adviceSql, askedFor } from './verdict.ts';
 
 /** How a foot stands to the advice, those to look at first in front. */
-export const STANDINGS = [
+const STANDINGS = [
   'protect, but left bare',
   'may stay bare, but left protected',
   'not enough recorded to say',

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { COMMON_RULE_TEXT } from './verdict.ts';
 
 /** By what feet are called alike. */
-export const ALIKE_BY = ['breed_type', 'terrain', 'moisture', 'sole', 'tender'] as const;
+const ALIKE_BY = ['breed_type', 'terrain', 'moisture', 'sole', 'tender'] as const;
 export type AlikeBy = (typeof ALIKE_BY)[number];
 
 export const optionsSchema = z.strictObject({

@@ -41,7 +41,7 @@ export const pooledWhere = (
 ): string => allOf(adviceWhere(answer, of, true), GRADED, isStratum(answer.stratum, strata));
 
 /** The share with its interval; without one where horses are too few for it. */
-export function shownShare({ counts, cases, share }: Counted): {
+function shownShare({ counts, cases, share }: Counted): {
   estimate: number;
   low: number | null;
   high: number | null;
@@ -56,7 +56,7 @@ const inPerCent = (share: Bounded): Bounded => {
   return { estimate: of(share.estimate), low: of(share.low), high: of(share.high) };
 };
 
-export const inPoints = ({ estimate, low, high, stdError }: Estimate): Estimate => ({
+const inPoints = ({ estimate, low, high, stdError }: Estimate): Estimate => ({
   estimate: estimate * 100,
   low: low * 100,
   high: high * 100,

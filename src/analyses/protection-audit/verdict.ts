@@ -74,7 +74,7 @@ export interface FootFacts {
   readonly sensitivity: number | null;
 }
 
-export interface Verdict {
+interface Verdict {
   readonly advice: Advice;
   /** Place of the row that decides, from 0; null for the last row, and where none can be said to. */
   readonly row: number | null;

@@ -31,7 +31,7 @@ export const isPlace = (options: ReliefOptions, place: Place): string =>
 export const isDone = (done: Done): string => `relief = ${literal(done)}`;
 
 /** Separated wall of the site asked for, dealt with in one of the two ways: a condition over visits or cycles. */
-export function handledWhere({ site }: ReliefOptions): string {
+function handledWhere({ site }: ReliefOptions): string {
   return allOf(
     site === 'any'
       ? "separation_site IN ('within_wall', 'white_line')"

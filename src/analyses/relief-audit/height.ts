@@ -10,7 +10,7 @@ import type { Done, ReliefOptions } from './options.ts';
 import { OUTCOMES, type Scope, scoped } from './scopes.ts';
 
 /** How a separation that cleared is counted: as height 0, or left out. */
-export type Counting = 'height' | 'still';
+type Counting = 'height' | 'still';
 /** By days (mm per 30 days), or by trim cycle of whatever length (mm). */
 export type Per = '30 days' | 'cycle';
 

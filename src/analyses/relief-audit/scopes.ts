@@ -5,7 +5,7 @@ import { PLACES, type Place, type ReliefOptions } from './options.ts';
 /** Which cycles are compared, and what is held alike among them. */
 export type Scope = 'crude' | 'adjusted' | Place;
 
-export interface Outcome {
+interface Outcome {
   readonly key: keyof typeof KNOWN;
   /** Rows of which it is known. */
   known(rows: ReliefRows, row: number): boolean;
@@ -31,7 +31,7 @@ export function placesIn({ place }: ReliefRows): Place[] {
   return PLACES.filter((_, k) => seen.has(k));
 }
 
-export interface Scoped {
+interface Scoped {
   readonly scope: Scope;
   readonly keep: readonly number[];
   readonly where: string;

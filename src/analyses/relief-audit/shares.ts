@@ -15,10 +15,10 @@ import { CHOICES, type Done, PLACES, type ReliefOptions } from './options.ts';
 import { OUTCOMES, placesIn, type Scope, scoped } from './scopes.ts';
 
 /** What a cycle ended with, yes or no. */
-export type Ending = 'broken' | 'cleared';
+type Ending = 'broken' | 'cleared';
 export const ENDINGS = { broken: 'wall broken away', cleared: 'separation cleared' } as const;
 
-export interface EndingShare {
+interface EndingShare {
   readonly ending: Ending;
   readonly scope: Scope;
   readonly done: Done;
@@ -29,7 +29,7 @@ export interface EndingShare {
 }
 
 /** Relieved less only bevelled. */
-export interface EndingDifference {
+interface EndingDifference {
   readonly ending: Ending;
   readonly scope: Scope;
   readonly difference: Estimate;
@@ -40,7 +40,7 @@ export interface EndingDifference {
 }
 
 /** Feet alike in place and groupings, by choice; without both choices no evidence. */
-export interface StratumRow {
+interface StratumRow {
   readonly ending: Ending;
   readonly stratum: string;
   readonly events: Readonly<Record<Done, number>>;

@@ -81,7 +81,7 @@ export function begunBetween(runs: Runs, state: State): number[] {
   );
 }
 
-export function stateWhere(problem: ProblemKey, state: State): string {
+function stateWhere(problem: ProblemKey, state: State): string {
   return allOf(`problem = ${literal(problem)}`, state === 'present' ? 'present' : 'NOT present');
 }
 

@@ -9,7 +9,7 @@ import type { LengthWords } from '../lengths.ts';
 import type { WearOptions } from './options.ts';
 import type { WearRates } from './rates.ts';
 
-export const UNIT = 'mm per 30 days';
+const UNIT = 'mm per 30 days';
 
 export const cyclesTitle = (level: string): string =>
   `trim cycles with a mark read at both ends, ${level === 'all' ? 'all horses' : level}`;

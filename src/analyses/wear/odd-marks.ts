@@ -38,7 +38,7 @@ const KINDS: readonly Kind[] = [
 ];
 
 /** Trim cycles whose mark did what no mark can. They are counted with the others: nothing is left out in silence. */
-export interface OddMarks {
+interface OddMarks {
   readonly words: string;
   readonly cycles: number;
   readonly horses: number;

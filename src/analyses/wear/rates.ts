@@ -78,7 +78,7 @@ export function wearRates(table: Table, options: WearOptions): WearRates[] {
 }
 
 /** What is told of each level, in the order of tables. */
-export const WEAR_MEASURES = [
+const WEAR_MEASURES = [
   { key: 'gross', term: 'gross growth', unit: 'mm per 30 days' },
   { key: 'net', term: 'net growth', unit: 'mm per 30 days' },
   { key: 'wear', term: 'wear', unit: 'mm per 30 days' },

@@ -66,7 +66,7 @@ export function Admission({ state, ready }: AdmissionProps) {
   );
 }
 
-export function changesWords(n: number): string {
+function changesWords(n: number): string {
   return n === 1 ? '1 change' : `${n} changes`;
 }
 

@@ -145,7 +145,7 @@ export function EntryForm({
 }
 
 /** A table that a chart or a table can show, with its columns. */
-export interface DataTable {
+interface DataTable {
   readonly name: string;
   readonly label: string;
   readonly columns: readonly (Option & { readonly numeric: boolean })[];

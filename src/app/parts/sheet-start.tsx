@@ -18,7 +18,7 @@ interface StartChoicesProps {
   readonly onStarted: () => void;
 }
 
-export function StartChoices({ state, onStarted }: StartChoicesProps) {
+function StartChoices({ state, onStarted }: StartChoicesProps) {
   return (
     <>
       <p class="lead">

@@ -4,7 +4,7 @@ import type { OfferedName, SqlEditor } from './sql-codemirror.ts';
 
 const CHECKED_AFTER = 300;
 
-export interface SqlFieldProps {
+interface SqlFieldProps {
   readonly label: string;
   /** What it begins with, then what was typed: the editor itself is not written to, or fast typing would be undone. */
   readonly text: string;

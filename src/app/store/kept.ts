@@ -28,7 +28,7 @@ export interface KeptPage {
 }
 
 /** Small things by name: the layout of a sheet, the choices of a page. Plain JSON. */
-export type Settings = Readonly<Record<string, unknown>>;
+type Settings = Readonly<Record<string, unknown>>;
 
 /** All that is the user's: what is kept here, and what goes into a study file. */
 export interface Study {

@@ -11,7 +11,7 @@ export interface Pen {
 
 export type News = 'changed' | 'erased';
 
-export interface PenEvents {
+interface PenEvents {
   /** The pen is ours, at the start, by taking it over, or as the other tab was closed. */
   readonly given: () => void;
   /** Another tab holds it. */

@@ -45,7 +45,7 @@ const choice = z.object({
   chosen: z.array(z.enum(['target', 'foot', 'unit'])).exactOptional(),
 });
 
-export const mappingSchema: z.ZodType<Mapping> = z.object({
+const mappingSchema: z.ZodType<Mapping> = z.object({
   kind,
   columns: z.array(
     choice.extend({

@@ -1,7 +1,7 @@
 import { type DecimalMark, parseNumber, tidy } from './number-value.ts';
 import { type Fault, fault, isFault } from './parsed.ts';
 
-export type MassUnit = 'kg' | 'lb';
+type MassUnit = 'kg' | 'lb';
 const KG_PER_LB = 0.45359237; // exact, international pound (1959)
 
 /** Longer is no mass, and the pattern below takes long over a long run of spaces. */
