@@ -12,28 +12,6 @@ export interface EntryAnswer {
   readonly counted: readonly CountedShare[];
 }
 
-/** Hazard ratio as shown; where only a limit can be given, with a null estimate and one end. */
-export interface ShownRatio {
-  readonly estimate: number | null;
-  readonly stdError: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-}
-
-export function ratioOf({ ratio }: EntryFit): ShownRatio | null {
-  if (isUnavailable(ratio)) return null;
-  if (ratio.kind === 'estimated') {
-    const estimate = Math.exp(ratio.estimate);
-    const stdError = ratio.stdError === null ? null : estimate * ratio.stdError;
-    return { estimate, stdError, low: Math.exp(ratio.low), high: Math.exp(ratio.high) };
-  }
-  if (ratio.kind !== 'limit') return null;
-  const limit = Math.exp(ratio.limit);
-  return ratio.side === 'below'
-    ? { estimate: null, stdError: null, low: null, high: limit }
-    : { estimate: null, stdError: null, low: limit, high: null };
-}
-
 /** The risk with and without, at the weeks asked for. */
 export function risksOf({ risk }: EntryFit): { with: Estimate; without: Estimate } | null {
   if (isUnavailable(risk)) return null;

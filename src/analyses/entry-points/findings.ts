@@ -5,7 +5,8 @@ import { CAUTIONS } from '../cautions.ts';
 import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
-import { type EntryAnswer, ratioOf, risksOf, riskTitle, type ShownRatio, withWords } from './answer.ts';
+import { type ShownRatio, toldRatio } from '../shown-ratio.ts';
+import { type EntryAnswer, risksOf, riskTitle, withWords } from './answer.ts';
 import type { EntryFit } from './fits.ts';
 
 /** With fewer onsets after the exposure the figure is left to the table. */
@@ -28,7 +29,7 @@ export function entryFindings(answer: EntryAnswer): Finding[] {
 type Pair = readonly [told: EntryFit, crude: EntryFit];
 
 const isTold = (fit: EntryFit): boolean =>
-  ratioOf(fit)?.estimate != null &&
+  toldRatio(fit.ratio)?.estimate != null &&
   fit.exposed.horses >= FEWEST_COMPARED &&
   fit.exposed.onsets >= FEWEST_ONSETS;
 
@@ -43,15 +44,17 @@ function pairsOf({ fits }: EntryAnswer): Pair[] {
 }
 
 const ratioText = (fit: EntryFit, after = ''): string => {
-  const { estimate, low, high } = ratioOf(fit)!;
+  const { estimate, low, high } = toldRatio(fit.ratio)!;
   return `${figure(estimate!, 2)}${after} (${interval95(low!, high!, 2)})`;
 };
 
 const besideCrude = (told: EntryFit, crude: EntryFit): string =>
-  told === crude || ratioOf(crude)?.estimate == null ? '' : `, against ${ratioText(crude, ' as recorded')}`;
+  told === crude || toldRatio(crude.ratio)?.estimate == null
+    ? ''
+    : `, against ${ratioText(crude, ' as recorded')}`;
 
 function reading(fit: EntryFit): string {
-  const { low, high } = ratioOf(fit)!;
+  const { low, high } = toldRatio(fit.ratio)!;
   if (low! > 1) return 'the interval leaves out 1';
   return high! < 1 ? 'the interval lies below 1' : 'the interval holds 1, so it may be no different';
 }
@@ -102,7 +105,8 @@ function reverse({ options }: EntryAnswer, pairs: readonly Pair[]): Finding[] {
   return pairs
     .filter(([{ question }]) => question.order === 'reverse' && question.outcome === 'crack')
     .map(([told, crude]) => {
-      const both = ` ${orderWords(ratioOf(told)!, forward ? ratioOf(forward[0]) : null)}`.trimEnd();
+      const both =
+        ` ${orderWords(toldRatio(told.ratio)!, forward ? toldRatio(forward[0].ratio) : null)}`.trimEnd();
       return {
         sentence: `The order turned round, as a check: a crack began ${ratioText(told, ' times as often')} in feet ${withWords(told.question, true)} at the trim as in those ${withWords(told.question, false)}${besideCrude(told, crude)}; ${reading(told)}.${both} ${counted(told.exposed.cycles, 'trim cycle', 'trim cycles')} of ${horsesText(told.exposed.horses)} began with ${problemLabel(options.problem)} and no crack.`,
         caution: CAUTIONS.between_visits,
@@ -123,7 +127,7 @@ function orderWords(turned: ShownRatio, forward: ShownRatio | null): string {
 /** Ways in after which nothing was seen: bounded from one side, never called safe. */
 function uncertain({ fits }: EntryAnswer): Finding[] {
   return fits.flatMap((fit): Finding[] => {
-    const ratio = ratioOf(fit);
+    const ratio = toldRatio(fit.ratio);
     const { question, exposed, comparison, where } = fit;
     if (comparison !== 'crude' || !ratio || ratio.estimate !== null || ratio.high === null) return [];
     if (question.exposure.name.startsWith('crack from')) return [];
@@ -139,16 +143,13 @@ function uncertain({ fits }: EntryAnswer): Finding[] {
 
 /** What gave no number, or too little for words, each with its sentence. */
 export function entryRefusals({ fits }: EntryAnswer): Unavailable[] {
-  const reason = ({ ratio }: EntryFit): Unavailable | null => {
-    if (isUnavailable(ratio)) return ratio;
-    return ratio.kind === 'unavailable' ? ratio.why : null;
-  };
+  const reason = ({ ratio }: EntryFit): Unavailable | null => (isUnavailable(ratio) ? ratio : null);
   return fits.flatMap((fit) => {
     const { question, comparison, exposed } = fit;
     const why = reason(fit);
     if (comparison === 'crude') {
       if (why) return [unavailable(why.unavailable, `${question.label}: ${why.sentence}`)];
-      if (ratioOf(fit)?.estimate == null || isTold(fit)) return [];
+      if (toldRatio(fit.ratio)?.estimate == null || isTold(fit)) return [];
       return [
         unavailable(
           'no-events',

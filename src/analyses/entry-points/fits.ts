@@ -1,11 +1,11 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
-import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
+import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { alikeRows } from '../alike-rows.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Grouping } from '../groups.ts';
-import { isWideOpen } from '../two-state-words.ts';
+import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
 import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './data.ts';
 import type { EntryOptions, Question } from './options.ts';
 
@@ -17,7 +17,7 @@ export interface EntryFit {
   readonly question: Question;
   readonly comparison: Comparison;
   /** Log of the onset hazard with the exposure over that without. */
-  readonly ratio: Outcome<Coefficient>;
+  readonly ratio: Outcome<ShownRatio>;
   /** Risk at the weeks asked for, at the herd's own mix: with, and without. */
   readonly risk: Outcome<{ readonly with: RiskCurve; readonly without: RiskCurve }>;
   /** Of the cycles that began clear. */
@@ -115,19 +115,9 @@ export function entryFit(
   return {
     ...told,
     fit,
-    ratio: settled(coefficient(fit, 1)),
+    ratio: shownRatio(coefficient(fit, 1)),
     risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
   };
-}
-
-/** A ratio whose interval spans so much that its middle is made up is none, as with the rates of onset and clearing. */
-function settled(ratio: Coefficient): Outcome<Coefficient> {
-  return ratio.kind === 'estimated' && isWideOpen({ low: Math.exp(ratio.low), high: Math.exp(ratio.high) })
-    ? unavailable(
-        'no-overlap',
-        'these records leave open by more than ten-thousandfold how the two compare, so no figure is given.',
-      )
-    : ratio;
 }
 
 /** The first row of each key, and how many rows have it. */

@@ -9,8 +9,9 @@ import {
   shownEstimate,
   shownShares,
 } from '../result-parts.ts';
+import { toldRatio } from '../shown-ratio.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
-import { type EntryAnswer, ratioOf, risksOf, riskTitle, withWords } from './answer.ts';
+import { type EntryAnswer, risksOf, riskTitle, withWords } from './answer.ts';
 import type { EntryFit } from './fits.ts';
 
 const ORDER_WORDS = { forward: 'way in first', reverse: 'infection first, as a check' } as const;
@@ -28,7 +29,7 @@ export function entryEstimates({ fits, options }: EntryAnswer): ResultTable {
       behind: where,
       behindTitle: riskTitle(question, ''),
     };
-    const ratio = ratioOf(fit);
+    const ratio = toldRatio(fit.ratio);
     const risks = risksOf(fit);
     const limit = ratio && ratio.estimate === null ? ', one-sided limit' : '';
     return [
@@ -63,7 +64,7 @@ export function entryEstimates({ fits, options }: EntryAnswer): ResultTable {
 /** Onset with the exposure over onset without: one row a question and comparison. */
 export function ratiosTable({ fits }: EntryAnswer): ResultTable {
   const rows = fits.flatMap((fit) => {
-    const ratio = ratioOf(fit);
+    const ratio = toldRatio(fit.ratio);
     return ratio ? [{ fit, ratio }] : [];
   });
   return {

@@ -1,7 +1,8 @@
-import type { Outcome } from '../../core/outcome.ts';
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { allOf, groupSql, isLevel, isOneOf } from '../groups.ts';
+import { shownRatio } from '../shown-ratio.ts';
 import { adjustedWhere, crudeWhere, type Seen } from './data.ts';
 import type { Comparison, LevelFit, LevelRatio } from './fits.ts';
 import type { OnsetOptions } from './options.ts';
@@ -43,8 +44,8 @@ export function ratioRows(options: OnsetOptions, comparison: Comparison): RatioR
   const without = leftOut.map(({ grouping, level }) => `${groupSql(grouping)} <> ${literal(level)}`);
   return comparison.ratios.flatMap((ratio) =>
     (['onset', 'clearing'] as const).flatMap((rate): RatioRow[] => {
-      const told = ratioOf(ratio[rate]);
-      if (!told) return [];
+      const told = shownRatio(ratio[rate]);
+      if (isUnavailable(told)) return [];
       const where = allOf(base, ...without, isOneOf(by, [ratio.level, reference]));
       return [
         {
@@ -52,25 +53,13 @@ export function ratioRows(options: OnsetOptions, comparison: Comparison): RatioR
           level: ratio.level,
           reference,
           comparison: ratio.comparison,
-          ...told,
+          ...{ estimate: told.estimate, low: told.low, high: told.high },
           seen: ratio.seen,
           where,
         },
       ];
     }),
   );
-}
-
-function ratioOf(coefficient: LevelRatio['onset']): Pick<RatioRow, 'estimate' | 'low' | 'high'> | null {
-  if (coefficient.kind === 'estimated') {
-    const { estimate, low, high } = coefficient;
-    return { estimate: Math.exp(estimate), low: Math.exp(low), high: Math.exp(high) };
-  }
-  if (coefficient.kind !== 'limit') return null;
-  const limit = Math.exp(coefficient.limit);
-  return coefficient.side === 'below'
-    ? { estimate: null, low: null, high: limit }
-    : { estimate: null, low: limit, high: null };
 }
 
 export const cyclesTitle = ({ problem }: OnsetOptions, level: string): string =>

@@ -5,8 +5,10 @@ import { CAUTIONS } from '../cautions.ts';
 import { comparable, comparableLevels, fewHorses } from '../few-horses.ts';
 import { countsText, figure, horsesText, interval95, percent, quantity, shareInterval95 } from '../format.ts';
 import { groupingName, groupingWords } from '../groups.ts';
+import { shownRatio } from '../shown-ratio.ts';
 import { cyclesTitle, levelWhere, type OnsetAnswer, type RatioRow } from './answer.ts';
 import { heldAlike } from './data.ts';
+import type { Comparison } from './fits.ts';
 import { MEASURED, measured } from './tables.ts';
 
 /** The sentences; figures as the tables show them. */
@@ -137,6 +139,8 @@ export function onsetRefusals({ options, levels, comparisons }: OnsetAnswer): Un
   });
   // Where the herd itself gives no rate, its levels cannot be compared either: once is enough.
   if (isUnavailable(levels[0]!.summary)) return refusedLevels.slice(0, 1);
+  const beside = (comparison: Comparison['comparison']): string =>
+    comparison === 'crude' ? '' : ' with the rest held alike';
   const refusedComparisons = comparisons.flatMap((comparison, i) =>
     isUnavailable(comparison)
       ? [
@@ -145,12 +149,23 @@ export function onsetRefusals({ options, levels, comparisons }: OnsetAnswer): Un
             `${label}, levels ${i === 0 ? 'as recorded' : 'with the rest held alike'}: ${comparison.sentence}`,
           ),
         ]
-      : comparison.leftOut.map(({ grouping, level }) =>
-          unavailable(
-            'one-level',
-            `${label}, ${groupingName(grouping)} ${level}: every trim cycle began in the same state, so it is left out of the comparison${comparison.comparison === 'crude' ? '' : ' with the rest held alike'}.`,
+      : [
+          ...comparison.leftOut.map(({ grouping, level }) =>
+            unavailable(
+              'one-level',
+              `${label}, ${groupingName(grouping)} ${level}: every trim cycle began in the same state, so it is left out of the comparison${beside(comparison.comparison)}.`,
+            ),
           ),
-        ),
+          ...comparison.ratios.flatMap((ratio) =>
+            (['onset', 'clearing'] as const).flatMap((rate) => {
+              const why = shownRatio(ratio[rate]);
+              const what = `${who(ratio.level)}, ${rate} against ${comparison.reference}`;
+              return isUnavailable(why)
+                ? [unavailable(why.unavailable, `${what}${beside(ratio.comparison)}: ${why.sentence}`)]
+                : [];
+            }),
+          ),
+        ],
   );
   return [...refusedLevels, ...refusedComparisons];
 }
