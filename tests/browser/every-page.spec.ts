@@ -47,6 +47,7 @@ async function lookAround(page: Page, session: CDPSession, id: string): Promise<
   expect.soft(await stumblesAt(820, 1100, FINGER_TARGET), `${id}, a tablet`).toEqual([]);
   await touch(false);
   expect.soft(await stumblesAt(640, 450), `${id}, 1280 px at 200 %`).toEqual([]);
+  expect.soft(await violations(page, 'narrow'), `${id}, 640 px`).toEqual([]);
   expect.soft(await stumblesAt(320, 640), `${id}, 1280 px at 400 %`).toEqual([]);
   expect.soft(await violations(page, 'narrow'), `${id}, 320 px`).toEqual([]);
   await page.setViewportSize({ width: 1280, height: 900 });

@@ -83,6 +83,15 @@ test('with a thread gone the user is told, and one press goes on', async ({ page
   await type(page, 2, 'later');
   await expect(cell(page, 2)).toHaveText('later');
   expect(await keptNames(page)).toEqual([...made, 'later']);
+  // With no engine to show another herd by, what is erased is off the screen as well.
+  await end(page, 'engine');
+  await expect(notice(page)).toContainText('are kept');
+  await page.getByRole('button', { name: /^Where your work lies/ }).click();
+  await page.getByRole('button', { name: 'Erase everything' }).click();
+  await page.getByRole('button', { name: 'Erase it for good' }).click();
+  await expect(page.getByTestId('loaded')).toContainText('Demo herd', { timeout: 60_000 });
+  await expect(notice(page)).toHaveCount(0);
+  expect(await keptNames(page)).toEqual([]);
 });
 
 test('changes to the demo herd and files looked over outlive the engine', async ({ page }) => {

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import AxeBuilder from '@axe-core/playwright';
 import type { Locator, Page } from '@playwright/test';
 import { writeBenchmark } from '../../data/benchmark-files.ts';
-import { WCAG } from './axe.ts';
+import { violations, WCAG } from './axe.ts';
 import { drop, expect, openPage, settled, test } from './watched-page.ts';
 
 test.use({ permissions: ['clipboard-read', 'clipboard-write'] });
@@ -232,6 +232,9 @@ test('a row set aside is mended over its faulty cell and counted as admitted', a
   const row = grid.locator('[data-row="0"]');
   await expect(row).toContainText('no such day in the calendar');
   expect(await axe(page)).toEqual([]);
+  await page.setViewportSize({ width: 320, height: 640 });
+  expect(await violations(page, 'narrow')).toEqual([]);
+  await page.setViewportSize({ width: 1280, height: 900 });
   const date = row.locator('.is-faulty');
   await expect(date).toHaveText('31/02/2026');
   await date.dblclick();

@@ -3,7 +3,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { OWN, openPages, type Shelf } from '../pages-shelf.ts';
 import type { AppState } from '../state.ts';
 import { Contents, RECORDS } from './contents.tsx';
-import { EngineNotice } from './engine-notice.tsx';
+import { EngineNotice, otherTrouble } from './engine-notice.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';
 import { Later } from './later.tsx';
 import * as parts from './later-parts.ts';
@@ -130,7 +130,7 @@ export function App({ state, shelf, current }: AppProps) {
 /** Work under way, and what went wrong last. */
 function Busy({ state }: { readonly state: AppState }) {
   const busy = state.busy.value;
-  const trouble = state.trouble.value;
+  const trouble = otherTrouble(state);
   return (
     <div class="busy-slot" aria-live="polite">
       {busy && (

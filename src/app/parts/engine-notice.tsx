@@ -1,3 +1,4 @@
+import { EngineLost } from '../../core/engine-lost.ts';
 import type { AppState } from '../state.ts';
 
 /** Says that what computes does so no longer, and offers to start it anew; nothing when all is well. */
@@ -16,6 +17,12 @@ export function EngineNotice({ state }: { readonly state: AppState }) {
       </button>
     </p>
   );
+}
+
+/** What else went wrong: the notice says already that the engine is lost. */
+export function otherTrouble({ health, trouble }: AppState): string | null {
+  const told = trouble.value;
+  return health.value === 'lost' && told?.startsWith(new EngineLost().message) ? null : told;
 }
 
 const SILENT =

@@ -54,7 +54,7 @@ export function FileMapping({ inspection, like, change, readAs }: FileMappingPro
     change((one) => (at(one, column) === -1 ? one : make(one, at(one, column))));
   const table = (
     <div class="scroll">
-      <table class="mapping">
+      <table class="mapping" aria-label={`How the columns of ${file} are read`}>
         <thead>
           <tr>
             <th scope="col">In your file</th>

@@ -26,8 +26,9 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
         {whole.format(sum('setAside'))} set aside
         {sum('mended') > 0 && ` (${whole.format(sum('mended'))} of those admitted were mended here)`}.
       </p>
-      <div class="scroll">
-        <table class="books">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: where it is wider than the window it must scroll by keyboard */}
+      <section class="scroll" tabIndex={0} aria-label="Rows of each file">
+        <table class="books" aria-label="Rows of each file">
           <thead>
             <tr>
               <th scope="col">File</th>
@@ -71,7 +72,7 @@ export function RecordsSheet({ state }: { readonly state: AppState }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </section>
       <p class="soft">
         One row is one foot at one visit, or one horse. A file row that holds four feet makes up to four rows.
       </p>

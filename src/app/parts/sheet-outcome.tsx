@@ -25,7 +25,7 @@ export function OutcomeNote({ model }: { readonly model: SheetModel }) {
           {outcome.faults.length > 0 && (
             // biome-ignore lint/a11y/noNoninteractiveTabindex: a list longer than its box must scroll by keyboard
             <section class="scroll outcome-faults" tabIndex={0} aria-label="Cells that were not set">
-              <table class="books">
+              <table class="books" aria-label="Cells that were not set">
                 <thead>
                   <tr>
                     <th scope="col">Row</th>

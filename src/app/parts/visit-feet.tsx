@@ -11,7 +11,7 @@ interface FeetProps {
 export function Feet({ fields, field }: FeetProps) {
   return (
     <div class="scroll">
-      <table class="visit-feet">
+      <table class="visit-feet" aria-label="Foot by foot">
         <thead>
           <tr>
             <td />
