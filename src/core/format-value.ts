@@ -7,7 +7,7 @@ export interface ShownColumn {
   readonly label: string;
   readonly unit?: string;
   readonly digits?: number;
-  /** Holds shares of 0 to 1, which are read in per cent; `by-unit` only in rows whose `unit` is `share`. */
+  /** Holds shares of 0 to 1, which are read in per cent; `by-unit` only in rows whose `unit` is `share`, to a tenth of a per cent. */
   readonly share?: true | 'by-unit';
   /** Digits by row, where rows are in several units. */
   readonly digitsAt?: (row: number) => number | undefined;
@@ -55,7 +55,7 @@ export function formatCell(table: Table, column: ShownColumn, row: number): stri
   if (typeof value === 'number') {
     const digits = column.digitsAt?.(row) ?? column.digits;
     if (column.share === true) return formatShare(value, digits);
-    if (column.share && cellAt(table, 'unit', row) === 'share') return `${formatShare(value, digits)}\u00a0%`;
+    if (column.share && cellAt(table, 'unit', row) === 'share') return `${formatShare(value)}\u00a0%`;
     return column.ungrouped ? String(value) : formatNumber(value, digits);
   }
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
