@@ -26,7 +26,8 @@ export async function recordedGroupings(
   if (asked.length === 0) return { kept: [], notes: [], leftOut: [] };
   await requireGroupings(engine, relation, asked);
   const known = await engine.query(
-    `SELECT ${asked.map((grouping, k) => `count(*) FILTER (WHERE ${isKnown(grouping)}) AS known_${k}`).join(', ')}, count(*) AS n
+    `SELECT ${asked.map((grouping, k) => `count(*) FILTER (WHERE ${isKnown(grouping)}) AS known_${k}`).join(', ')}, count(*) AS n,
+       count(*) FILTER (WHERE ${lacking(asked)}) AS without, count(DISTINCT horse_id) FILTER (WHERE ${lacking(asked)}) AS horses
      FROM ${relation} WHERE ${where}`,
     signal,
   );
@@ -40,8 +41,16 @@ export async function recordedGroupings(
         `${groupingName(grouping)} is not recorded in these rows, so it is not taken into account.`,
       ),
     );
-  return { kept, notes, leftOut: await rowsWithout({ engine, signal }, relation, where, kept) };
+  // Most records have them all: then it is known already which rows lack one.
+  const among =
+    kept.length === asked.length
+      ? { n: numbers(known, 'without')[0] ?? 0, horses: numbers(known, 'horses')[0] ?? 0 }
+      : await countWithout({ engine, signal }, relation, where, kept);
+  return { kept, notes, leftOut: rowsWithout(among, relation, where, kept) };
 }
+
+/** The condition of rows that lack one of the groupings. */
+const lacking = (groupings: readonly Grouping[]): string => `NOT (${groupings.map(isKnown).join(' AND ')})`;
 
 const RELATION_WORDS = {
   trim_cycle: ['trim cycle', 'trim cycles'],
@@ -49,21 +58,34 @@ const RELATION_WORDS = {
   spell: ['run of visits', 'runs of visits'],
 } as const;
 
-async function rowsWithout(
+interface Lacking {
+  readonly n: number;
+  readonly horses: number;
+}
+
+async function countWithout(
   { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
   relation: Behind['relation'],
   where: string,
   kept: readonly Grouping[],
-): Promise<Finding[]> {
-  if (kept.length === 0) return [];
-  const without = allOf(where, `NOT (${kept.map(isKnown).join(' AND ')})`);
+): Promise<Lacking> {
+  if (kept.length === 0) return { n: 0, horses: 0 };
   const table = await engine.query(
-    `SELECT count(*) AS n, count(DISTINCT horse_id) AS horses FROM ${relation} WHERE ${without}`,
+    `SELECT count(*) AS n, count(DISTINCT horse_id) AS horses FROM ${relation} WHERE ${allOf(where, lacking(kept))}`,
     signal,
   );
-  const n = numbers(table, 'n')[0] ?? 0;
+  return { n: numbers(table, 'n')[0] ?? 0, horses: numbers(table, 'horses')[0] ?? 0 };
+}
+
+function rowsWithout(
+  { n, horses: ofHorses }: Lacking,
+  relation: Behind['relation'],
+  where: string,
+  kept: readonly Grouping[],
+): Finding[] {
   if (n === 0) return [];
-  const horses = horsesText(numbers(table, 'horses')[0] ?? 0);
+  const without = allOf(where, lacking(kept));
+  const horses = horsesText(ofHorses);
   const [one, many] = RELATION_WORDS[relation];
   const lack =
     kept.length === 1

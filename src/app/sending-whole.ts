@@ -14,5 +14,10 @@ export function sendingWhole(engine: Engine): Engine {
       signal?.throwIfAborted();
       return result;
     };
-  return { ...engine, run: whole((sql) => engine.run(sql)), query: whole((sql) => engine.query(sql)) };
+  return {
+    ...engine,
+    worksAhead: true,
+    run: whole((sql) => engine.run(sql)),
+    query: whole((sql) => engine.query(sql)),
+  };
 }

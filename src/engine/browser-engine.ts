@@ -9,8 +9,8 @@ import { lockedEngine } from './sql-engine.ts';
 /** Size of the engine's wasm as compiled: a compressed answer's length says less. */
 export const ENGINE_BYTES = 35_996_950;
 
-/** Statements on their way at once: one that it works on, and one that it finds when it has done. */
-const AT_ONCE = 2;
+/** Statements on their way at once: one that it works on, and those that it finds when it has done. */
+const AT_ONCE = 3;
 
 /** Opens the engine that `startEngine` asked for. `onBytes` reports the download of the wasm (0–1). */
 export async function openBrowserEngine(

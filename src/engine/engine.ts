@@ -6,6 +6,8 @@ import type { Table } from '../core/table.ts';
  * Every method throws with the engine's own message; an aborted signal rejects with its reason.
  */
 export interface Engine {
+  /** Works on what it was sent while whoever sent it does something else: so it is well to ask before it is wanted. */
+  readonly worksAhead?: true;
   /** Runs statements for their effect. */
   run(sql: string, signal?: AbortSignal): Promise<void>;
   /** One SELECT as a table: integers and decimals as numbers, DATE as days, other types as text. */

@@ -1,5 +1,6 @@
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
+import { ahead } from '../ahead.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { recordDay } from '../load-herd.ts';
@@ -28,8 +29,14 @@ export const caseload: Analysis<CaseloadOptions> = {
   async run(options, context) {
     const day = await recordDay(context.engine, context.today);
     context.progress(0.1, 'Looking at what stands');
-    const standing = await standingByHorse(context);
-    const round = await roundOf(options, day, context);
+    const asked = {
+      round: ahead(context, () => roundOf(options, day, context)),
+      standing: ahead(context, () => standingByHorse(context)),
+      changes: ahead(context, () => changesOf(context)),
+      gaps: ahead(context, () => gapsOf(context)),
+    };
+    const standing = await asked.standing();
+    const round = await asked.round();
     const listed = round.horses
       .flatMap((of): Listed[] => {
         const { id } = of.horse;
@@ -38,8 +45,8 @@ export const caseload: Analysis<CaseloadOptions> = {
       })
       .sort(byUrgency);
     context.progress(0.8, 'Comparing seasons');
-    const { changes, refused } = await changesOf(context);
-    const gaps = await gapsOf(context);
+    const { changes, refused } = await asked.changes();
+    const gaps = await asked.gaps();
     return present({ round, listed, changes, gaps, refused, day, options });
   },
 };

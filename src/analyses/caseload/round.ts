@@ -1,5 +1,6 @@
 import type { CivilDay } from '../../core/civil-day.ts';
 import { numbers, texts } from '../../core/table.ts';
+import { ahead } from '../ahead.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { type HorseNow, horsesNow } from '../interval-plan/data.ts';
 import { dueHorse, isLapsed } from '../interval-plan/due.ts';
@@ -29,10 +30,12 @@ export async function roundOf(
   day: CivilDay,
   context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress' | 'remember'>,
 ): Promise<Round> {
+  const rule = ahead(context, async () => (due === 'plan' ? byPlan(day, context) : byUsual(day)));
+  const asked = ahead(context, () => previousVisits(context));
   const all = await horsesNow(context);
   const on = all.filter(({ lastVisit }) => !isLapsed(lastVisit, day));
-  const previous = await previousVisits(context);
-  const dueOf = due === 'plan' ? await byPlan(day, context) : byUsual(day);
+  const previous = await asked();
+  const dueOf = await rule();
   const pause = pacer(context.signal);
   const horses: RoundHorse[] = [];
   for (const horse of on) {

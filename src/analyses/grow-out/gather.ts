@@ -1,6 +1,7 @@
 import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { numbers } from '../../core/table.ts';
+import { ahead } from '../ahead.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
@@ -32,12 +33,18 @@ export async function standingNow(
   options: Asked,
 ): Promise<StandingNow> {
   const pause = pacer(signal);
-  const growth = await growthForecast({ engine, signal, remember });
-  const wear = await wearAhead({ engine, signal, remember });
+  const forecast = ahead({ engine }, () => growthForecast({ engine, signal, remember }));
+  const worn = ahead({ engine }, () => wearAhead({ engine, signal, remember }));
+  const tables = asked(options).map((problem) => ({
+    problem,
+    rows: ahead({ engine }, () => engine.query(standingSql(problem, day, options.seen_within_days), signal)),
+  }));
+  const others = ahead({ engine }, otherCracks);
+  const growth = await forecast();
+  const wear = await worn();
   const standing: Standing[] = [];
-  for (const problem of asked(options)) {
-    const table = await engine.query(standingSql(problem, day, options.seen_within_days), signal);
-    for (const one of standingFrom(problem, table)) standing.push(one);
+  for (const { problem, rows } of tables) {
+    for (const one of standingFrom(problem, await rows())) standing.push(one);
   }
   const projections: Projection[] = [];
   const unmeasured: Standing[] = [];
@@ -52,7 +59,7 @@ export async function standingNow(
     }
   }
   projections.sort((a, b) => dayOut(a) - dayOut(b) || (a.standing.footKey < b.standing.footKey ? -1 : 1));
-  return { day, growth, projections, unmeasured, untold, otherCracks: await otherCracks() };
+  return { day, growth, projections, unmeasured, untold, otherCracks: await others() };
 
   async function otherCracks(): Promise<StandingNow['otherCracks']> {
     const where = otherCracksWhere(day, options.seen_within_days);

@@ -1,6 +1,7 @@
 import { type CivilDay, civilDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
+import { ahead } from '../ahead.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { code } from '../groups.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
@@ -84,9 +85,10 @@ export async function pastProjections(
   for (const [i, year] of years.entries()) {
     progress(0.3 + (0.6 * i) / years.length, `Looking back at ${year}`);
     const asOf = (civilDay(year, 1, 1)! - 1) as CivilDay;
+    const worn = ahead(context, () => wearAhead({ engine, signal, remember }, asOf));
     const growth = await growthForecast({ engine, signal, remember }, { asOf });
     if (isUnavailable(growth)) continue;
-    const wear = await wearAhead({ engine, signal, remember }, asOf);
+    const wear = await worn();
     for (const of of visits) {
       for (let row = 0; row < of.n; row++) {
         if (of.year[row] !== year) continue;

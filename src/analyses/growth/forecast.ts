@@ -10,6 +10,7 @@ import { studentMultiplier } from '../../stats/distributions.ts';
 import { newClusterRate, newUnitRate, type Prediction, unitRate } from '../../stats/nested-predict.ts';
 import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
+import { ahead } from '../ahead.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { coversYear } from './covers-year.ts';
@@ -20,7 +21,7 @@ import { type FittedGrowth, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
 /** What a foot's toe should gain over a time ahead, mm. */
-export interface Regrowth {
+interface Regrowth {
   readonly mm: number;
   /** Spread of the true regrowth: the foot's rate, the herd's mean, the season, and whether the ground changes. */
   readonly sd: number;
@@ -81,7 +82,9 @@ async function fitAhead(
 ): Promise<Outcome<Fitted>> {
   const { engine, signal } = context;
   // Asked for as of several days, one after the other.
-  const cycles = await remembered(context, 'cycles ahead', () => engine.query(CYCLES_SQL, signal));
+  const asked = remembered(context, 'cycles ahead', () => engine.query(CYCLES_SQL, signal));
+  const feet = ahead(context, () => feetAhead(engine, signal, asOf));
+  const cycles = await asked;
   const rows = gatherForecast(cycles, asOf);
   if (rows.days.length === 0) {
     return unavailable(
@@ -92,7 +95,7 @@ async function fitAhead(
   const fitted = fitFirst(rows);
   if (isUnavailable(fitted))
     return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
-  return { ...fitted, rows, feet: await feetAhead(engine, signal, asOf), where: forecastWhere(asOf) };
+  return { ...fitted, rows, feet: await feet(), where: forecastWhere(asOf) };
 }
 
 /** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */

@@ -2,6 +2,7 @@ import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
+import { ahead } from '../ahead.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { horsesText } from '../format.ts';
@@ -33,13 +34,14 @@ export const intervalPlan: Analysis<PlanOptions> = {
   async run(options, context) {
     const { engine, signal, progress, remember } = context;
     const today = await recordDay(engine, context.today);
-    const horses = await horsesNow({ engine, signal, remember });
+    const asked = ahead({ engine }, () => horsesNow({ engine, signal, remember }));
     const pause = pacer(signal);
     const fitted = await fitModels({ engine, signal, remember }, async (fraction, stage) => {
       progress(0.1 + 0.6 * fraction, stage);
       await pause();
     });
     progress(0.7, 'Planning each horse');
+    const horses = await asked();
     const { growth, models } = fitted;
     const planOf = planner(options, modelsAhead(fitted, options));
     const sorted = await sortHorses(horses, options, today, planOf, pause);
@@ -48,7 +50,7 @@ export const intervalPlan: Analysis<PlanOptions> = {
     const { plans } = sorted;
     const where = roundWhere(options, today, sorted.unplanned);
     const base = plans.filter(({ horse }) => horse.usualDays !== null);
-    const asked: WhatIfAnswer =
+    const weighed: WhatIfAnswer =
       options.horse === ''
         ? whatIf({ options, today, base, baseWhere: where, growth, models })
         : { rows: [], refused: [] };
@@ -60,14 +62,14 @@ export const intervalPlan: Analysis<PlanOptions> = {
         ...dueOf(plans, options, today),
         lapsed: sorted.lapsed,
         unplanned: sorted.unplanned,
-        whatIf: asked.rows,
+        whatIf: weighed.rows,
         where,
         counts: {
           horses: plans.length,
           feet: plans.reduce((sum, { horse }) => sum + horse.feet.length, 0),
           cycles: plans.reduce((sum, { horse }) => sum + horse.nCycles, 0),
         },
-        refused: [...fitted.refused, ...asked.refused],
+        refused: [...fitted.refused, ...weighed.refused],
       },
       horses.length === 0,
       models,

@@ -1,5 +1,6 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
+import { ahead } from '../ahead.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { type SeasonOf, seasonsOf } from './data.ts';
@@ -24,18 +25,23 @@ export async function fitModels(
   context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
   step: (fraction: number, stage: string) => Promise<void> = async () => undefined,
 ): Promise<FittedModels> {
+  // The risks first: they ask for little things before they ask for rows.
+  const risks = PLANNED_PROBLEMS.map((problem) =>
+    ahead(context, () => remembered(context, `risk ahead ${problem}`, () => riskModel(problem, context))),
+  );
+  const seasons = ahead(context, () => seasonsOf(context));
   await step(0, 'Fitting toe growth');
   const growth = await growthForecast(context);
   const models: RiskModel[] = [];
   const notes: RiskNote[] = [];
-  for (const [k, problem] of PLANNED_PROBLEMS.entries()) {
-    await step((k + 1) / (PLANNED_PROBLEMS.length + 1), 'Fitting risks');
-    const found = await remembered(context, `risk ahead ${problem}`, () => riskModel(problem, context));
+  for (const [k, risk] of risks.entries()) {
+    await step((k + 1) / (risks.length + 1), 'Fitting risks');
+    const found = await risk();
     if (found.model) models.push(found.model);
     notes.push(...found.notes);
   }
   const refused = [...(isUnavailable(growth) ? [growth] : []), ...saidOnce(notes)];
-  return { growth, models, seasonOf: await seasonsOf(context), refused };
+  return { growth, models, seasonOf: await seasons(), refused };
 }
 
 /** What holds for several problems is one sentence. */
