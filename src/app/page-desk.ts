@@ -8,6 +8,7 @@ import { type Memory, makeMemory, type Remembered } from '../analyses/memory.ts'
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
+import { makeQueue } from '../engine/in-turn.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { SHOWN } from '../herd/cycle-columns.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
@@ -47,6 +48,8 @@ export function pageDesk(
     const where = scene.where ?? (await cohortCondition(engine));
     return (memory ?? makeMemory()).over(JSON.stringify([where, scene.columns]));
   }
+  /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
+  const oneByOne = makeQueue();
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -98,11 +101,13 @@ export function pageDesk(
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
           const remembered = await inMemory(scene);
           const isLarge = await remembered.remember('is large', () => isLargeHerd(engine));
-          const result = await answer(analysis, parsed.data, lengths, remembered, {
-            engine: isLarge ? engine : sendingWhole(engine),
-            today,
-            ...context,
-          });
+          const answered = (): Promise<AnalysisResult> =>
+            answer(analysis, parsed.data, lengths, remembered, {
+              engine: isLarge ? engine : sendingWhole(engine),
+              today,
+              ...context,
+            });
+          const result = await (isLarge ? oneByOne(answered) : answered());
           context.signal.throwIfAborted();
           // All at once: the engine does them in this order.
           await Promise.all([

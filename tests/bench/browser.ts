@@ -1,7 +1,7 @@
 import { type Browser, chromium } from '@playwright/test';
 import { CHROMIUM_ARGUMENTS, chromiumPath } from '../../src/tasks/chromium.mjs';
 import { measureFirstLoad } from './first-load.ts';
-import { goThroughPages, noRounds, pageMeasurements } from './in-pages.ts';
+import { changeCohorts, goThroughPages, noRounds, openPages, pageMeasurements } from './in-pages.ts';
 import { measureEditing, measureScrolling } from './in-sheet.ts';
 import { loadFile } from './load-file.ts';
 import { wantsMore } from './measure.ts';
@@ -11,7 +11,7 @@ import type { Measured, Measurement } from './results.ts';
 import { type Served, serveBuilt } from './served.ts';
 
 /** What can be measured by itself. */
-export const BROWSER_PIECES = ['first', 'csv', 'pages', 'sheet'] as const;
+export const BROWSER_PIECES = ['first', 'csv', 'pages', 'cohorts', 'opened', 'sheet'] as const;
 type Piece = (typeof BROWSER_PIECES)[number];
 
 /** A round over all pages that takes longer is made three times, and one that takes far longer once. */
@@ -28,6 +28,8 @@ const PIECES: Readonly<Record<Piece, (given: Given) => Promise<Omit<Measured, 'v
   first: async ({ browser, served }) => ({ measurements: await measureFirstLoad(browser, served) }),
   csv: async (given) => ({ measurements: [loading('csv', await loadings(given, 'csv'))] }),
   pages: inPages,
+  cohorts: inCohorts,
+  opened: inOpened,
   sheet: inSheet,
 };
 
@@ -105,6 +107,59 @@ async function inPages({ browser, served, folder }: Given): Promise<Omit<Measure
       memory('pages', 'the herd and then every page was opened', peaks),
     ],
     notes,
+  };
+}
+
+/** So many rounds of cohort changes at most, and no page begun later than this. */
+const COHORT_ROUNDS = 3;
+const COHORTS_END_MS = 18 * 60_000;
+/** No page of a very large herd is opened later than this. */
+const OPENED_END_MS = 22 * 60_000;
+
+const clock = (ms: number): (() => boolean) => {
+  const end = performance.now() + ms;
+  return () => performance.now() > end;
+};
+
+/** Changes to a cohort never seen alone, in one tab: quicker than rounds of `pages`, of a million rows above all. */
+async function inCohorts({ browser, served, folder }: Given): Promise<Omit<Measured, 'versions'>> {
+  const isOver = clock(COHORTS_END_MS);
+  const rounds = noRounds();
+  const { context, page } = await loadFile(browser, served, folder, 'parquet');
+  await page.getByRole('button', { name: 'To the pages' }).click();
+  await changeCohorts(page, COHORT_ROUNDS, rounds, isOver);
+  await context.close();
+  const { measurements, notes } = pageMeasurements(rounds);
+  return { measurements: measurements.filter(({ key }) => key.startsWith('browser cohort ')), notes };
+}
+
+/** Every page opened once, with the peak of memory by then: what of a very large herd there is time for. */
+async function inOpened({ browser, served, folder }: Given): Promise<Omit<Measured, 'versions'>> {
+  const isOver = clock(OPENED_END_MS);
+  const rounds = noRounds();
+  const watched = await watchMemory(browser);
+  const { context, page, ms } = await loadFile(browser, served, folder, 'parquet');
+  const opening = watched.soFar();
+  console.log(`    opened in ${ms.toFixed(0)} ms, ${opening.toFixed(0)} MB`);
+  await page.getByRole('button', { name: 'To the pages' }).click();
+  const tell = (id: string): void =>
+    console.log(
+      `    ${id}: ${rounds.times.get(`page ${id}`)![0]!.toFixed(0)} ms, ${watched.soFar().toFixed(0)} MB`,
+    );
+  const left = await openPages(page, rounds, tell, isOver);
+  const peak = await watched.end();
+  await context.close();
+  const { measurements, notes } = pageMeasurements(rounds);
+  return {
+    measurements: [
+      loading('parquet', [ms]),
+      // Of pages not opened nobody knows whether an entry fails.
+      ...measurements.filter(({ key }) => key !== 'browser failed' || left.length === 0),
+      memory('opening', 'the herd was opened', [opening]),
+      memory('pages', 'the herd and then every page was opened', [peak]),
+    ],
+    notes:
+      left.length > 0 ? [...notes, `Time was over before these were opened: ${left.join(', ')}.`] : notes,
   };
 }
 

@@ -30,8 +30,7 @@ export async function goThroughPages(tab: Page, round: number, { times, failed }
   const toggle = (): Promise<number> =>
     tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
   for (const [k, { id }] of PAGES.entries()) {
-    const day = isoFromDay((FIRST_DAY + round * PAGES.length + k) as CivilDay);
-    await tab.evaluate((to) => window.bench.until(to), day);
+    await tab.evaluate((to) => window.bench.until(to), dayOf(round, k));
     const opened = await tab.evaluate((to) => window.bench.open(to), id);
     const first = await toggle();
     await toggle();
@@ -45,12 +44,83 @@ export async function goThroughPages(tab: Page, round: number, { times, failed }
   }
 }
 
+/** The same rows as a cohort that was not seen before, by its last day, as `goThroughPages` takes them. */
+function dayOf(round: number, place: number): string {
+  return isoFromDay((FIRST_DAY + round * PAGES.length + place) as CivilDay);
+}
+
+/**
+ * Only the change to a cohort never seen, round after round in one tab: every page is opened where the cohort is narrowed
+ * already, as a large herd takes long to be worked out whole; then its last day becomes another one after the last visit.
+ */
+export async function changeCohorts(
+  tab: Page,
+  mostRounds: number,
+  { times, failed }: Rounds,
+  isOver: () => boolean,
+): Promise<void> {
+  const toggle = (): Promise<number> =>
+    tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
+  await toggle();
+  for (let round = 0; round < mostRounds; round += 1) {
+    for (const [k, { id }] of PAGES.entries()) {
+      if (isOver()) return;
+      await tab.evaluate((to) => window.bench.until(to), dayOf(2 * round + 1, k));
+      await tab.evaluate((to) => window.bench.open(to), id);
+      const ms = await tab.evaluate((to) => window.bench.change(to), dayOf(2 * round + 2, k));
+      if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
+      const key = `cohort ${id}`;
+      times.set(key, [...(times.get(key) ?? []), ms]);
+      console.log(`    ${id}: ${Math.round(ms)} ms`);
+    }
+  }
+}
+
+/** One page opened over the whole herd, and its cohort narrowed to one never seen while it is traced. */
+export async function changeTraced(
+  tab: Page,
+  id: string,
+  place: number,
+  trace: { begin(): Promise<void>; end(): Promise<Buffer> },
+): Promise<{ readonly ms: number; readonly traced: Buffer }> {
+  const toggle = (): Promise<number> =>
+    tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
+  await tab.evaluate((to) => window.bench.until(to), dayOf(0, place));
+  await tab.evaluate((to) => window.bench.open(to), id);
+  await trace.begin();
+  const ms = await toggle();
+  const traced = await trace.end();
+  await toggle();
+  return { ms, traced };
+}
+
+/** Every page opened once over the whole herd; `tell` is told after each. Pages not begun before it was over are given. */
+export async function openPages(
+  tab: Page,
+  { times, failed }: Rounds,
+  tell: (id: string) => void,
+  isOver: () => boolean,
+): Promise<readonly string[]> {
+  const left: string[] = [];
+  for (const { id } of PAGES) {
+    if (isOver()) {
+      left.push(id);
+      continue;
+    }
+    const ms = await tab.evaluate((to) => window.bench.open(to), id);
+    if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
+    times.set(`page ${id}`, [ms]);
+    tell(id);
+  }
+  return left;
+}
+
 export function pageMeasurements({ times, failed }: Rounds): {
   measurements: Measurement[];
   notes: string[];
 } {
   const of = (kind: string, what: (title: string) => string): Measurement[] =>
-    PAGES.map(({ id, page: { front } }) => ({
+    PAGES.filter(({ id }) => times.has(`${kind} ${id}`)).map(({ id, page: { front } }) => ({
       key: `browser ${kind} ${id}`,
       what: what(front.title),
       unit: 'ms',

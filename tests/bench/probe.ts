@@ -8,6 +8,8 @@ export interface Probe {
   open(id: string): Promise<number>;
   /** Goes to the sheet of records, where no page is computed, and there sets the last day of the cohort (ISO 8601). */
   until(day: string): Promise<void>;
+  /** Sets the last day of the cohort on the page that is open, and waits as `open` does. */
+  change(day: string): Promise<number>;
   /** Takes a level of a column into the cohort, or out of it again, by a click, and waits as `open` does. */
   toggle(legend: string, level: string): Promise<number>;
   /** Gaps between the frames, in milliseconds, while an element is scrolled from a share of its height on. */
@@ -77,6 +79,12 @@ function probe(): void {
     await quiet(() => document.querySelector('.cohort-choices') !== null);
   }
 
+  function setLastDay(day: string): void {
+    const to = [...document.querySelectorAll<HTMLInputElement>('.cohort-choices input[type="date"]')][1]!;
+    to.value = day;
+    to.dispatchEvent(new Event('change', { bubbles: true }));
+  }
+
   window.bench = {
     first,
     async open(id) {
@@ -92,10 +100,15 @@ function probe(): void {
       await quiet(() => document.querySelector('[role="grid"]') !== null);
       await choices();
       const before = cohort();
-      const to = [...document.querySelectorAll<HTMLInputElement>('.cohort-choices input[type="date"]')][1]!;
-      to.value = day;
-      to.dispatchEvent(new Event('change', { bubbles: true }));
+      setLastDay(day);
       await quiet(() => cohort() !== before);
+    },
+    async change(day) {
+      await choices();
+      const before = cohort();
+      const began = performance.now();
+      setLastDay(day);
+      return (await quiet(() => isSettled() && cohort() !== before)) - began;
     },
     async toggle(legend, level) {
       await choices();
