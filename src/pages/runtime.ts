@@ -1,11 +1,23 @@
-import { batch, effect, type ReadonlySignal, type Signal, signal, untracked } from '@preact/signals';
+import { batch, type ReadonlySignal } from '@preact/signals';
 import { hasBrokenEngine } from '../core/engine-lost.ts';
 import { computeEntry } from './compute-entry.ts';
-import { type DependencyGraph, dependencyGraph } from './dependency-graph.ts';
-import { type EntryResult, type EntryState, WAITING } from './entry-state.ts';
-import type { Entry, Page } from './page.ts';
+import type { DependencyGraph } from './dependency-graph.ts';
+import type { EntryResult, EntryState } from './entry-state.ts';
+import type { Page } from './page.ts';
 import type { ChoiceValue, PageExecutor } from './page-executor.ts';
-import { tablesEqual } from './tables-equal.ts';
+import {
+  isKept,
+  lower,
+  NO_NODES,
+  type Node,
+  type PageNodes,
+  placeNodes,
+  readsCohort,
+  stopsOthers,
+  update,
+} from './page-nodes.ts';
+import { sameForReaders } from './same-for-readers.ts';
+import { whenChanged } from './when-changed.ts';
 
 export interface PageRuntime {
   /** Of the page as it stands. */
@@ -30,80 +42,7 @@ export interface PageRuntime {
   dispose(): void;
 }
 
-interface Running {
-  readonly controller: AbortController;
-}
-
-interface Node {
-  entry: Entry;
-  readonly state: Signal<EntryState>;
-  uses: Node[];
-  usedBy: Node[];
-  /** Something that it reads has changed, or may have. */
-  stale: boolean;
-  /** The run under way; an aborted one stays here until it has ended, so that two never write one name. */
-  running: Running | null;
-  wanted: ChoiceValue | undefined;
-  /** Another one, never used before, when the result differs from the one before. */
-  version: number;
-  /** Versions of all that the last good run had read. */
-  readKey: string | null;
-  /** The engine broke over it: another one is not given it to break over unless the user asks. */
-  hasBroken: boolean;
-}
-
 const BROKE = 'the engine stopped while it was worked out, so it is not tried again by itself';
-
-const lower = (name: string) => name.toLowerCase();
-const readsCohort = (entry: Entry) => entry.kind === 'query' || entry.kind === 'analysis';
-/** The executor keeps something under its name. */
-const isKept = (entry: Entry) => readsCohort(entry) || entry.kind === 'column';
-const stopsOthers = ({ status }: EntryState) =>
-  status === 'failed' || status === 'blocked' || status === 'cancelled';
-
-function sameForReaders(before: EntryResult | null, after: EntryResult): boolean {
-  if (before?.kind === 'query' && after.kind === 'query')
-    return before.unanswered === after.unanswered && tablesEqual(before.table, after.table);
-  if (before?.kind === 'choice' && after.kind === 'choice') return before.value === after.value;
-  return false;
-}
-
-function makeNode(entry: Entry): Node {
-  return {
-    entry,
-    state: signal<EntryState>(WAITING),
-    uses: [],
-    usedBy: [],
-    stale: true,
-    running: null,
-    wanted: undefined,
-    version: 0,
-    readKey: null,
-    hasBroken: false,
-  };
-}
-
-/** Ties nodes to those that they read. */
-function link(nodes: ReadonlyMap<string, Node>, graph: DependencyGraph): void {
-  for (const node of nodes.values()) {
-    node.uses = [];
-    node.usedBy = [];
-  }
-  for (const [name, used] of graph.uses) {
-    for (const other of used) {
-      nodes.get(lower(name))!.uses.push(nodes.get(lower(other))!);
-      nodes.get(lower(other))!.usedBy.push(nodes.get(lower(name))!);
-    }
-  }
-}
-
-/** What an entry says, whatever its place on the page and the comments in it. */
-const saying = ({ kind, name, body }: Entry) => JSON.stringify([kind, name, body]);
-const reading = (graph: DependencyGraph, entry: Entry) =>
-  (graph.uses.get(entry.name) ?? []).map(lower).join(' ');
-
-const unreadNames = (page: Page) =>
-  new Set(page.problems.flatMap(({ entry }) => (entry ? [lower(entry)] : [])));
 
 /**
  * Computes a page's entries and keeps them up to date: when a choice or the cohort changes, what depends on it is
@@ -114,10 +53,7 @@ export function createPageRuntime(
   executor: PageExecutor,
   options: { readonly choices?: Readonly<Record<string, ChoiceValue>> } = {},
 ): PageRuntime {
-  const nodes = new Map<string, Node>();
-  let graph: DependencyGraph = { uses: new Map(), order: [], problems: [] };
-  let ordered: Node[] = [];
-  let broken = new Map<string, string>();
+  let stand: PageNodes = NO_NODES;
   let versions = 0;
   /** Names whose last run has yet to end although its entry is gone: two runs never write one name. */
   const leaving = new Set<string>();
@@ -125,12 +61,9 @@ export function createPageRuntime(
   let disposed = false;
 
   const nodeOf = (name: string): Node => {
-    const node = nodes.get(lower(name));
+    const node = stand.nodes.get(lower(name));
     if (!node) throw new Error(`entry must stand on the page: ${name}`);
     return node;
-  };
-  const update = (node: Node, change: Partial<EntryState>) => {
-    node.state.value = { ...node.state.peek(), progress: null, message: null, ...change };
   };
   const readKey = (node: Node) =>
     [
@@ -160,8 +93,8 @@ export function createPageRuntime(
       update(node, { status: 'done' });
       return;
     }
-    const running: Running = { controller: new AbortController() };
-    const { signal: aborted } = running.controller;
+    const running = new AbortController();
+    const { signal: aborted } = running;
     const results = new Map(
       node.uses.flatMap((each) => {
         const { result } = each.state.peek();
@@ -193,7 +126,7 @@ export function createPageRuntime(
         .finally(() => {
           node.running = null;
           leaving.delete(lower(node.entry.name));
-          if (nodes.get(lower(node.entry.name)) === node) pump();
+          if (stand.nodes.get(lower(node.entry.name)) === node) pump();
           else forget(node);
         });
     } catch (error) {
@@ -204,13 +137,13 @@ export function createPageRuntime(
   /** Lets the executor drop what an entry that left the page had kept, unless another now bears its name. */
   const forget = (node: Node) => {
     const { name } = node.entry;
-    if (isKept(node.entry) && !nodes.has(lower(name))) executor.dropEntry(name).catch(() => undefined);
+    if (isKept(node.entry) && !stand.nodes.has(lower(name))) executor.dropEntry(name).catch(() => undefined);
     pump();
   };
 
   const consider = (node: Node) => {
     if (!node.stale || node.running || leaving.has(lower(node.entry.name))) return;
-    const problem = broken.get(lower(node.entry.name));
+    const problem = stand.broken.get(lower(node.entry.name));
     const stopper = node.uses.find((each) => !each.stale && stopsOthers(each.state.peek()));
     if (problem !== undefined) {
       node.stale = false;
@@ -231,16 +164,16 @@ export function createPageRuntime(
   function pump(): void {
     if (disposed) return;
     batch(() => {
-      for (const node of ordered) consider(node);
+      for (const node of stand.ordered) consider(node);
     });
-    if ([...nodes.values()].every((node) => !node.stale && !node.running)) {
+    if ([...stand.nodes.values()].every((node) => !node.stale && !node.running)) {
       const done = waiters;
       waiters = [];
       for (const each of done) each();
     }
   }
 
-  const stop = (node: Node) => node.running?.controller.abort();
+  const stop = (node: Node) => node.running?.abort();
   const spoil = (node: Node, seen = new Set<Node>()): void => {
     if (seen.has(node)) return;
     seen.add(node);
@@ -258,63 +191,24 @@ export function createPageRuntime(
   };
 
   const place = (next: Page) => {
-    const before = graph;
-    graph = dependencyGraph(next.entries, unreadNames(next));
-    const wasBroken = broken;
-    broken = new Map(
-      graph.problems.flatMap(({ entry, message, line }) =>
-        entry ? [[lower(entry), `line ${line}: ${message}`]] : [],
-      ),
-    );
-    const spoilt: Node[] = [];
-    const gone = new Map(nodes);
-    const orphaned: Node[] = [];
-    nodes.clear();
-    for (const entry of next.entries) {
-      const key = lower(entry.name);
-      const old = gone.get(key);
-      if (old?.entry.kind !== entry.kind) {
-        nodes.set(key, makeNode(entry));
-        continue;
-      }
-      gone.delete(key);
-      nodes.set(key, old);
-      const same =
-        saying(old.entry) === saying(entry) &&
-        reading(before, old.entry) === reading(graph, entry) &&
-        wasBroken.has(key) === broken.has(key) &&
-        !broken.has(key);
-      old.entry = entry;
-      if (same) continue;
-      old.readKey = null;
-      old.hasBroken = false;
-      spoilt.push(old);
-    }
-    for (const node of gone.values()) {
-      orphaned.push(...node.usedBy);
+    const { placed, changed, gone } = placeNodes(next, stand);
+    stand = placed;
+    for (const node of gone) {
       stop(node);
       if (node.running) leaving.add(lower(node.entry.name));
     }
-    link(nodes, graph);
-    ordered = [
-      ...graph.order.map((name) => nodes.get(lower(name))!),
-      ...[...nodes.values()].filter((node) => !graph.order.includes(node.entry.name)),
-    ];
     batch(() => {
       const seen = new Set<Node>();
-      for (const node of [...spoilt, ...orphaned]) {
-        if (nodes.get(lower(node.entry.name)) === node) spoil(node, seen);
-      }
+      for (const node of changed) spoil(node, seen);
     });
-    for (const node of gone.values()) if (!node.running) forget(node);
+    for (const node of gone) if (!node.running) forget(node);
   };
   place(page);
 
   for (const [name, value] of Object.entries(options.choices ?? {})) {
-    const node = nodes.get(lower(name));
+    const node = stand.nodes.get(lower(name));
     if (node?.entry.kind === 'choice') node.wanted = value;
   }
-  let isFirst = true;
   /** Its sentences give lengths in another unit than is now wanted, or may be about to. */
   const speaksOtherwise = (node: Node, wanted: string) => {
     if (node.entry.kind !== 'analysis') return false;
@@ -322,41 +216,35 @@ export function createPageRuntime(
     if (node.running || result?.kind !== 'analysis') return node.running !== null;
     return (result.analysis.lengths ?? wanted) !== wanted;
   };
-  let isFirstUnit = true;
-  const unwatchLengths = effect(() => {
-    const wanted = executor.lengths?.value;
-    untracked(() => {
-      if (!isFirstUnit && wanted) {
-        const spoilt = [...nodes.values()].filter((node) => speaksOtherwise(node, wanted));
-        for (const node of spoilt) node.readKey = null;
-        spoilAndPump(spoilt);
-      }
-      isFirstUnit = false;
-    });
-  });
-  const unwatch = effect(() => {
-    executor.cohortVersion.value;
-    untracked(() => {
-      if (isFirst) pump();
-      else spoilAndPump([...nodes.values()].filter((node) => readsCohort(node.entry)));
-      isFirst = false;
-    });
-  });
+  const unwatchLengths = whenChanged(
+    () => executor.lengths?.value,
+    (wanted) => {
+      if (!wanted) return;
+      const spoilt = [...stand.nodes.values()].filter((node) => speaksOtherwise(node, wanted));
+      for (const node of spoilt) node.readKey = null;
+      spoilAndPump(spoilt);
+    },
+  );
+  const unwatch = whenChanged(
+    () => executor.cohortVersion.value,
+    () => spoilAndPump([...stand.nodes.values()].filter((node) => readsCohort(node.entry))),
+  );
+  pump();
 
   return {
-    graph: () => graph,
+    graph: () => stand.graph,
     replacePage(next) {
       place(next);
       pump();
     },
-    has: (name) => nodes.has(lower(name)),
+    has: (name) => stand.nodes.has(lower(name)),
     state: (name) => nodeOf(name).state,
     setChoice(name, value) {
       const node = nodeOf(name);
       if (node.entry.kind !== 'choice') throw new Error(`${name} must be a choice: ${node.entry.kind}`);
       if (node.wanted === value) return;
       node.wanted = value;
-      for (const each of nodes.values()) each.hasBroken = false;
+      for (const each of stand.nodes.values()) each.hasBroken = false;
       const { status, result } = node.state.peek();
       if (status === 'done' && result?.kind === 'choice' && result.value === value) {
         node.readKey = readKey(node);
@@ -366,7 +254,7 @@ export function createPageRuntime(
     },
     choices: () =>
       Object.fromEntries(
-        [...nodes.values()].flatMap((node) => {
+        [...stand.nodes.values()].flatMap((node) => {
           const { result } = node.state.peek();
           return result?.kind === 'choice' && result.value !== null ? [[node.entry.name, result.value]] : [];
         }),
@@ -398,7 +286,7 @@ export function createPageRuntime(
       disposed = true;
       unwatch();
       unwatchLengths();
-      for (const node of nodes.values()) {
+      for (const node of stand.nodes.values()) {
         stop(node);
         if (isKept(node.entry)) executor.dropEntry(node.entry.name).catch(() => undefined);
       }

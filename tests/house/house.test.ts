@@ -201,7 +201,6 @@ const late = await import('./late.ts');
     expect(long.map(({ path }) => path)).toEqual([
       // One description after another.
       'src/herd/dictionary.ts',
-      'src/pages/runtime.ts',
     ]);
   });
 });
