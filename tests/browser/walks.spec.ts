@@ -1,4 +1,4 @@
-import type { Page } from '@playwright/test';
+import type { Locator, Page } from '@playwright/test';
 import { practiceTables, spreadsheetExport } from '../fixtures/walk-files.ts';
 import { drop, expect, settled, test } from './watched-page.ts';
 
@@ -6,6 +6,10 @@ import { drop, expect, settled, test } from './watched-page.ts';
 
 const contents = (page: Page, id: string) => page.locator(`nav.contents a[href="#${id}"]`);
 const readRows = (page: Page) => page.getByRole('button', { name: /^Read the rows/ }).first();
+const openRecords = (page: Page) => page.locator('.masthead label', { hasText: 'Open visit records' });
+const NARROW = { width: 820, height: 1180 };
+/** px down the page. */
+const topOf = async (of: Locator) => Math.round((await of.boundingBox())?.y ?? Number.NaN);
 const answers = (page: Page) => page.locator('[data-kind="findings"]').first();
 
 /** The first page, as soon as the demo herd stands: nobody waits for all of it. */
@@ -42,6 +46,8 @@ test('a practitioner’s spreadsheet, in inches and with all that stands around 
   await expect(page.getByTestId('loaded')).toContainText('trim book.csv 40 horses');
   expect(await page.evaluate(() => scrollY), 'a new place begins at its top').toBe(0);
   await expect(page.getByTestId('welcome')).toHaveCount(0);
+  // One row: the note on millimetres wraps under the choice of inches.
+  await expect.poll(() => topOf(openRecords(page))).toBeLessThan(40);
   await turnTo(page, 'growth');
   await expect(answers(page)).toContainText(/averaged 0\.\d+\sin per\s30/);
   await expect(answers(page)).toContainText('40 horses');
@@ -50,9 +56,11 @@ test('a practitioner’s spreadsheet, in inches and with all that stands around 
 test('a vet practice’s tables, three years and their patients, are mapped once and answered as cases', async ({
   page,
 }) => {
+  await page.setViewportSize(NARROW);
   await arrive(page);
   await drop(page, practiceTables());
   const mapping = page.getByTestId('mapping');
+  await expect(mapping.getByRole('cell', { name: /grade 1/ }).first()).toBeVisible();
   await expect(mapping).toContainText('The same columns as hoof_exam_2024.parquet');
   await mapping.getByLabel('Read sep_wl as').first().selectOption({ label: 'Separation' });
   await mapping.getByLabel('Read species_breed as').selectOption({ label: 'Breed' });
@@ -60,6 +68,8 @@ test('a vet practice’s tables, three years and their patients, are mapped once
   await readRows(page).click();
   await expect(page.getByTestId('identity')).toContainText('2,898 rows read');
   await page.getByRole('button', { name: 'To the pages' }).click();
+  const mm = page.locator('.masthead').getByText('mm', { exact: true });
+  await expect.poll(async () => (await topOf(mm)) - (await topOf(openRecords(page)))).toBeLessThan(20);
   await turnTo(page, 'case-trends');
   await page.getByLabel('Problem', { exact: true }).selectOption({ label: 'Separation' });
   await settled(page);
@@ -68,11 +78,15 @@ test('a vet practice’s tables, three years and their patients, are mapped once
     /there were [\d.]+ new cases of separation .* from \d+ horses .* in the twelve months before, [\d.]+/,
   );
   await expect(page.getByTestId('loaded')).toContainText('40 horses');
+  // The whole list is in view: nothing of it has to be pushed sideways.
+  const list = page.locator('[data-entry="case_list"] .table-scroll');
+  await expect.poll(() => list.evaluate((box) => box.scrollWidth - box.clientWidth)).toBeLessThanOrEqual(0);
 });
 
 test('a student asks whether long intervals go with separation, and sees where plain counting leans', async ({
   page,
 }) => {
+  await page.setViewportSize(NARROW);
   await arrive(page);
   await contents(page, 'learning').click();
   await page.getByRole('button', { name: 'Open the first herd' }).click();
@@ -87,4 +101,7 @@ test('a student asks whether long intervals go with separation, and sees where p
   await turnTo(page, 'interval');
   await expect(answers(page)).toContainText('Three ways of comparing, as exponents: crude');
   await expect(page.getByTestId('page')).toContainText('None of them shows what waiting does');
+  await expect(page.getByTestId('page')).toContainText(
+    'The last, within-horse, compares each horse with itself',
+  );
 });
