@@ -3,13 +3,13 @@ import type { Behind } from '../analyses/analysis.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Mapping } from '../intake/mapping.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
 import type { Cohort } from './cohort-choice.ts';
 import type { Editing } from './editing.ts';
 import type { Health } from './herd-link.ts';
 import type { AdmitResult, HerdMethods, Inspection } from './herd-service.ts';
 import type { Keeping } from './keeping.ts';
 import type { Caller, Stage } from './rpc.ts';
-import type { DerivedColumn } from './sheet-service.ts';
 import type { Study } from './store/kept.ts';
 
 /** A piece of work under way, with a way to stop it. */

@@ -6,8 +6,9 @@ import { HERD } from '../herd/herd-names.ts';
 import { PROBLEMS, type ProblemKey } from '../herd/problems.ts';
 import { cellParser } from '../intake/cell-parser.ts';
 import { isFault } from '../intake/values/parsed.ts';
+import type { SheetFilter } from '../sheet/view.ts';
 import { TEST_WORDS } from './filter-words.ts';
-import type { SheetColumn, SheetFilter } from './sheet-service.ts';
+import type { SheetColumn } from './sheet-service.ts';
 
 /** A condition on one column of the visits, as it was put together. */
 export interface CohortCondition extends SheetFilter {

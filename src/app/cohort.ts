@@ -3,8 +3,6 @@ import { literal, quoteName } from '../engine/sql-text.ts';
 import { COHORT_COLUMNS, type Cohort, type CohortColumn } from './cohort-choice.ts';
 import { conditionSql, conditionWords, historySql, historyWords, visitsWhere } from './cohort-condition.ts';
 
-export { COHORT_COLUMNS, type Cohort, type CohortColumn, EVERYONE, isEveryone } from './cohort-choice.ts';
-
 /** The SQL condition of a cohort, over columns that every relation has. Throws a sentence where a value is no value. */
 export function cohortWhere(cohort: Cohort): string {
   const { levels, from, to, conditions: chosen = [], histories = [], sql = '' } = cohort;

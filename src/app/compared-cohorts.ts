@@ -1,11 +1,5 @@
-import {
-  COHORT_COLUMNS,
-  type Cohort,
-  type CohortColumn,
-  cohortWhere,
-  cohortWords,
-  EVERYONE,
-} from './cohort.ts';
+import { cohortWhere, cohortWords } from './cohort.ts';
+import { COHORT_COLUMNS, type Cohort, type CohortColumn, EVERYONE } from './cohort-choice.ts';
 import type { HerdSummary } from './herd-service.ts';
 
 /** A cohort that a page can be computed for a second time. */

@@ -1,4 +1,4 @@
-import type { DerivedColumn } from './sheet-service.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
 
 /** Worked examples in the trade's terms, to take as they are or to change. */
 export const DERIVED_EXAMPLES: readonly (DerivedColumn & { readonly says: string })[] = [

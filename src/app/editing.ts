@@ -1,9 +1,10 @@
 import { computed, type ReadonlySignal, signal } from '@preact/signals';
 import { isEngineLost } from '../core/engine-lost.ts';
 import type { Amendment, Deed } from '../sheet/amendment.ts';
+import type { Conflict } from '../sheet/conflict.ts';
 import { type Steps, stepsOf } from '../sheet/history.ts';
 import type { Caller } from './rpc.ts';
-import type { Conflict, SheetMethods, Standing } from './sheet-service.ts';
+import type { SheetMethods, Standing } from './sheet-service.ts';
 
 // A type alias, not an interface, so that it satisfies an index signature.
 export type SheetCalls = { readonly [N in keyof SheetMethods]: SheetMethods[N] };

@@ -1,5 +1,5 @@
+import { sqlTokens } from '../core/sql-tokens.ts';
 import { literal } from '../engine/sql-text.ts';
-import { sqlTokens } from '../pages/sql-tokens.ts';
 
 /** Puts each `$choice` of a query's SQL in place as a literal. Throws on a choice without a value. */
 export function fillParams(sql: string, params: Readonly<Record<string, string | number>>): string {

@@ -1,4 +1,5 @@
-import type { SheetColumn, SheetFilter } from './sheet-service.ts';
+import type { SheetFilter } from '../sheet/view.ts';
+import type { SheetColumn } from './sheet-service.ts';
 
 export const TEST_WORDS: Readonly<Record<SheetFilter['test'], string>> = {
   is: 'is',

@@ -4,7 +4,7 @@ import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Table } from '../core/table.ts';
 import type { FileKind, Mapping, RememberedMapping } from '../intake/mapping.ts';
 import type { AnalysisDescription } from '../pages/analysis-fields.ts';
-import type { CohortColumn } from './cohort.ts';
+import type { CohortColumn } from './cohort-choice.ts';
 import type { CallContext } from './rpc.ts';
 import type { Scene } from './scenes.ts';
 import type { SheetMethods } from './sheet-service.ts';

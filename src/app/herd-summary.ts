@@ -1,6 +1,6 @@
 import { countHerd, levelsOf } from '../analyses/load-herd.ts';
 import type { Engine } from '../engine/engine.ts';
-import { COHORT_COLUMNS, type CohortColumn } from './cohort.ts';
+import { COHORT_COLUMNS, type CohortColumn } from './cohort-choice.ts';
 import type { HerdSummary, Level } from './herd-service.ts';
 
 /** What is loaded and by what it can be narrowed. */

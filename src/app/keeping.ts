@@ -1,6 +1,6 @@
 import type { ReadonlySignal } from '@preact/signals';
 import type { Mapping } from '../intake/mapping.ts';
-import type { DerivedColumn } from './sheet-service.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
 import type { KeptPage, NotKept, NotKeptReason, SavedCohort, Study } from './store/kept.ts';
 import type { StudyChanges } from './store/study-changes.ts';
 

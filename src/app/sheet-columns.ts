@@ -5,7 +5,8 @@ import type { ColumnDescription } from '../herd/column.ts';
 import { FOOT_VISIT_SHOWN } from '../herd/cycle-columns.ts';
 import { type ColumnName, columnOf, isColumnName } from '../herd/dictionary.ts';
 import type { StoredValue } from '../sheet/amendment.ts';
-import type { DerivedColumn, SheetColumn } from './sheet-service.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
+import type { SheetColumn } from './sheet-service.ts';
 
 /** What a cell accepts, with the ways to write it that a file's header would otherwise settle. */
 export function acceptsTyped(described: ColumnDescription): string {

@@ -1,5 +1,5 @@
 import { type ReadonlySignal, signal } from '@preact/signals';
-import type { DerivedColumn } from './sheet-service.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
 import type { SavedCohort } from './store/kept.ts';
 
 /** What the sheet and the cohort keep from one day to the next; the study's keeping does so for good. */

@@ -8,10 +8,11 @@ import { readBlock } from '../sheet/read-block.ts';
 import type { CachedRow } from '../sheet/row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from '../sheet/row-source.ts';
 import { arrange, readLayout, type SheetLayout } from '../sheet/sheet-layout.ts';
+import type { SheetFilter, SheetView } from '../sheet/view.ts';
 import type { Editing, SheetCalls } from './editing.ts';
 import type { Caller } from './rpc.ts';
 import type { SheetKept } from './sheet-kept.ts';
-import type { Judged, SheetColumn, SheetFilter, SheetView, TypedCell } from './sheet-service.ts';
+import type { Judged, SheetColumn, TypedCell } from './sheet-service.ts';
 
 /** A paste or a clearing beyond this is a slip more often than a wish. */
 const MOST_CELLS = 50_000;

@@ -8,11 +8,6 @@ import type { DerivedColumn, ExpressionFault } from '../sheet/derived-column.ts'
 import type { SheetView } from '../sheet/view.ts';
 import type { CallContext } from './rpc.ts';
 
-export type { ColumnSummary } from '../sheet/column-summary.ts';
-export type { Conflict } from '../sheet/conflict.ts';
-export type { DerivedColumn, ExpressionFault } from '../sheet/derived-column.ts';
-export type { SheetFilter, SheetView } from '../sheet/view.ts';
-
 /** A column of the sheet: of the data dictionary, or derived. */
 export interface SheetColumn {
   readonly name: string;

@@ -18,8 +18,6 @@ import { saveFile } from './save-file.ts';
 import { NotKept } from './store/kept.ts';
 import { startHerd } from './worker-client.ts';
 
-export type { AdmitHow, AppState, Busy, Loaded, Sheet } from './app-state.ts';
-
 export function makeState(
   herd: HerdLink,
   ready: Promise<unknown>,

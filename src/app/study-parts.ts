@@ -1,6 +1,6 @@
 import type { Signal } from '@preact/signals';
 import { type Mapping, rememberMapping } from '../intake/mapping.ts';
-import type { DerivedColumn } from './sheet-service.ts';
+import type { DerivedColumn } from '../sheet/derived-column.ts';
 import type { KeptPage, SavedCohort, Study } from './store/kept.ts';
 import type { StudyStore } from './store/study-store.ts';
 

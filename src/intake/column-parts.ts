@@ -1,6 +1,6 @@
 import type { ColumnName } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
-import { type CodedValues, numbersOf } from './read.ts';
+import { type CodedValues, numbersOf } from './read-column.ts';
 import type { Places, Taken } from './taken.ts';
 import type { Value } from './values/parsed.ts';
 

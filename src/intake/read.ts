@@ -12,8 +12,6 @@ import { IntList, rawCell, rowsInFile, type Source } from './source.ts';
 import { suspectRows } from './suspect-rows.ts';
 import type { Value } from './values/parsed.ts';
 
-export { type CodedValues, numbersOf } from './read-column.ts';
-
 /** One fault of one row; a row with two faults has two. */
 export interface RowFault {
   readonly row: number;

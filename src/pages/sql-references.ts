@@ -1,5 +1,5 @@
+import { type SqlToken, sqlTokens } from '../core/sql-tokens.ts';
 import { clarityProblem, type SqlProblem } from './sql-clarity.ts';
-import { type SqlToken, sqlTokens } from './sql-tokens.ts';
 import { mayCall } from './table-functions.ts';
 
 /** A name found in SQL, with its place; `table` where `name.table` was written. */

@@ -2,8 +2,6 @@ import { useRef, useState } from 'preact/hooks';
 import { Grid } from './grid.tsx';
 import type { RowSort, RowSource } from './row-source.ts';
 
-export type { RowSort, RowSource } from './row-source.ts';
-
 interface RowGridProps {
   readonly source: RowSource;
   /** What the rows are, for a reader who does not see the heading. */

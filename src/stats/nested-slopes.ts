@@ -8,8 +8,6 @@ import { evaluateNested } from './nested-evaluate.ts';
 import { type NestedRatios, searchRatios } from './nested-search.ts';
 import { type NestedSlopesData, nestedSums, rateCrossProduct } from './nested-sums.ts';
 
-export type { NestedSlopesData } from './nested-sums.ts';
-
 interface NestedSlopesOptions {
   /** Names of the p columns, for sentences. */
   readonly names?: readonly string[];

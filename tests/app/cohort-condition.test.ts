@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
-import { type Cohort, cohortWhere, cohortWords, EVERYONE } from '../../src/app/cohort.ts';
+import { cohortWhere, cohortWords } from '../../src/app/cohort.ts';
+import { type Cohort, EVERYONE } from '../../src/app/cohort-choice.ts';
 import type { CohortCondition } from '../../src/app/cohort-condition.ts';
 import { rowsOf } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
-import { cohortWhere, cohortWords, EVERYONE, isEveryone } from '../../src/app/cohort.ts';
+import { cohortWhere, cohortWords } from '../../src/app/cohort.ts';
+import { EVERYONE, isEveryone } from '../../src/app/cohort-choice.ts';
 import { dayFromIso } from '../../src/core/civil-day.ts';
 
 test('the whole herd is no condition at all', () => {

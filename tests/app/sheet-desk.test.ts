@@ -2,12 +2,12 @@ import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest'
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
 import { sheetDesk } from '../../src/app/sheet-desk.ts';
-import type { SheetView } from '../../src/app/sheet-service.ts';
 import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
 import { makeTable, rowsOf, textColumn, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import type { Amendment, Deed } from '../../src/sheet/amendment.ts';
+import type { SheetView } from '../../src/sheet/view.ts';
 import { visitTable } from '../herd-fixture.ts';
 
 const TODAY = dayFromIso('2026-06-01') as CivilDay;

@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { sqlLexemes } from '../../src/core/sql-lexemes.ts';
+import { sqlTokens } from '../../src/core/sql-tokens.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { clarityProblem } from '../../src/pages/sql-clarity.ts';
 import { expressionProblem, selectProblem } from '../../src/pages/sql-references.ts';
-import { sqlTokens } from '../../src/pages/sql-tokens.ts';
 
 /** The engine fails with a word of its own wherever it takes this for a call. */
 const CALL = 'read_zqx';

@@ -3,7 +3,8 @@ import { render } from 'preact';
 import { act } from 'preact/test-utils';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { makeTable, numberColumn, textColumn } from '../../src/core/table.ts';
-import { RowGrid, type RowSort, type RowSource } from '../../src/sheet/row-grid.tsx';
+import { RowGrid } from '../../src/sheet/row-grid.tsx';
+import type { RowSort, RowSource } from '../../src/sheet/row-source.ts';
 
 /** A million rows that know their own number. */
 function millionRows(fetched: [number, number, RowSort | null][] = []): RowSource {

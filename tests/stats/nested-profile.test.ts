@@ -4,11 +4,8 @@ import { searchBox } from '../../src/stats/box-search.ts';
 import { factorSpd } from '../../src/stats/linear-algebra.ts';
 import { criterionSlope, evaluateNested, evaluateSloped } from '../../src/stats/nested-evaluate.ts';
 import { type VarianceName, varianceInterval } from '../../src/stats/nested-profile.ts';
-import {
-  fitNestedSlopes,
-  type NestedSlopesData,
-  type NestedSlopesFit,
-} from '../../src/stats/nested-slopes.ts';
+import { fitNestedSlopes, type NestedSlopesFit } from '../../src/stats/nested-slopes.ts';
+import type { NestedSlopesData } from '../../src/stats/nested-sums.ts';
 import { nestedSums, rateCrossProduct } from '../../src/stats/nested-sums.ts';
 import { numericGradient } from '../../src/stats/optimise.ts';
 import { seededRandom } from '../../src/stats/random.ts';

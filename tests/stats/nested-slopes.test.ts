@@ -9,11 +9,8 @@ import {
   unitEffect,
   unitRate,
 } from '../../src/stats/nested-predict.ts';
-import {
-  fitNestedSlopes,
-  type NestedSlopesData,
-  type NestedSlopesFit,
-} from '../../src/stats/nested-slopes.ts';
+import { fitNestedSlopes, type NestedSlopesFit } from '../../src/stats/nested-slopes.ts';
+import type { NestedSlopesData } from '../../src/stats/nested-sums.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import reference from '../reference/nested-slopes.json' with { type: 'json' };
 

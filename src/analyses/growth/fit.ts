@@ -1,6 +1,7 @@
 import { isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
 import { varianceInterval } from '../../stats/nested-profile.ts';
-import { fitNestedSlopes, type NestedSlopesData, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
+import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
+import type { NestedSlopesData } from '../../stats/nested-sums.ts';
 import { residualLag } from '../../stats/residual-lag.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';

@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { AdmitHow, AppState } from '../state.ts';
+import type { AdmitHow, AppState } from '../app-state.ts';
 
 interface AdmissionProps {
   readonly state: AppState;

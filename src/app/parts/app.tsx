@@ -1,7 +1,7 @@
 import { type Signal, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
+import type { AppState } from '../app-state.ts';
 import { OWN, openPages, type Shelf } from '../pages-shelf.ts';
-import type { AppState } from '../state.ts';
 import { Contents, RECORDS } from './contents.tsx';
 import { EngineNotice, otherTrouble } from './engine-notice.tsx';
 import { KeepingNotice } from './keeping-notice.tsx';

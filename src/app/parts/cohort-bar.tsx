@@ -2,16 +2,10 @@ import './cohort-bar.css';
 import { useSignal } from '@preact/signals';
 import { countsText } from '../../analyses/format.ts';
 import { dayFromIso, isoFromDay, longDate } from '../../core/civil-day.ts';
-import {
-  COHORT_COLUMNS,
-  type Cohort,
-  type CohortColumn,
-  cohortWords,
-  EVERYONE,
-  isEveryone,
-} from '../cohort.ts';
+import type { AppState } from '../app-state.ts';
+import { cohortWords } from '../cohort.ts';
+import { COHORT_COLUMNS, type Cohort, type CohortColumn, EVERYONE, isEveryone } from '../cohort-choice.ts';
 import type { Level } from '../herd-service.ts';
-import type { AppState } from '../state.ts';
 import { CohortConditions } from './cohort-conditions.tsx';
 import { SavedCohorts } from './saved-cohorts.tsx';
 

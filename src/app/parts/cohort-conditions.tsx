@@ -1,10 +1,12 @@
 import { useSignal } from '@preact/signals';
 import { useCallback, useEffect } from 'preact/hooks';
 import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
-import { type Cohort, cohortWhere } from '../cohort.ts';
+import type { ExpressionFault } from '../../sheet/derived-column.ts';
+import type { AppState } from '../app-state.ts';
+import { cohortWhere } from '../cohort.ts';
+import type { Cohort } from '../cohort-choice.ts';
 import { conditionWords, historyWords, type ProblemHistory, WHEN_WORDS } from '../cohort-condition.ts';
-import type { ExpressionFault, SheetColumn } from '../sheet-service.ts';
-import type { AppState } from '../state.ts';
+import type { SheetColumn } from '../sheet-service.ts';
 import { FilterForm } from './filter-form.tsx';
 import { SqlField } from './sql-field.tsx';
 

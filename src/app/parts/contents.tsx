@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
+import type { AppState } from '../app-state.ts';
 import { openPages, type Shelf, type ShelvedPage } from '../pages-shelf.ts';
-import type { AppState } from '../state.ts';
 
 /** The address of the records, beside those of the pages. */
 export const RECORDS = 'records';

@@ -1,5 +1,5 @@
 import { EngineLost } from '../../core/engine-lost.ts';
-import type { AppState } from '../state.ts';
+import type { AppState } from '../app-state.ts';
 
 /** Says that what computes does so no longer, and offers to start it anew; nothing when all is well. */
 export function EngineNotice({ state }: { readonly state: AppState }) {

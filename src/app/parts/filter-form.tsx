@@ -1,7 +1,8 @@
 import { useSignal } from '@preact/signals';
+import type { SheetFilter } from '../../sheet/view.ts';
 import { needsValue, TEST_WORDS, testsFor } from '../filter-words.ts';
 import { choicesOf } from '../sheet-model.ts';
-import type { SheetColumn, SheetFilter } from '../sheet-service.ts';
+import type { SheetColumn } from '../sheet-service.ts';
 
 /** How a column is compared with a value. */
 export function FilterForm({

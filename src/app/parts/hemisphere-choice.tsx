@@ -1,4 +1,4 @@
-import type { AppState } from '../state.ts';
+import type { AppState } from '../app-state.ts';
 
 interface HemisphereChoiceProps {
   readonly state: Pick<AppState, 'hemisphere'>;

@@ -1,4 +1,4 @@
-import type { ColumnSummary } from '../sheet-service.ts';
+import type { ColumnSummary } from '../../sheet/column-summary.ts';
 
 const WIDTH = 260;
 const HEIGHT = 56;

@@ -1,5 +1,5 @@
+import type { AppState } from '../app-state.ts';
 import type { Unkept } from '../keeping.ts';
-import type { AppState } from '../state.ts';
 import { NotKept } from '../store/kept.ts';
 
 /** What the user must know about the keeping of their work; nothing when all is well. */

@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { AppState } from '../state.ts';
+import type { AppState } from '../app-state.ts';
+import { ChooseFiles } from './choose-files.tsx';
 import { studyWords } from './study-question.tsx';
 
 /** Where the user's work lies, how much of it, and how to take it along or be rid of it. */
@@ -48,20 +49,7 @@ export function KeepingPanel({ state }: { readonly state: AppState }) {
         <button type="button" class="button main" onClick={() => void state.saveStudy()}>
           Save a study file
         </button>
-        <label class="button">
-          Open a study file
-          <input
-            type="file"
-            accept=".growout"
-            class="visually-hidden"
-            onChange={(event) => {
-              const input = event.currentTarget;
-              void state.openFiles([...(input.files ?? [])]).then(() => {
-                input.value = '';
-              });
-            }}
-          />
-        </label>
+        <ChooseFiles state={state} label="Open a study file" accept=".growout" />
       </p>
       <h2>Be rid of it</h2>
       <p>Erases from this browser everything that Growout has kept. Your own files stay where they are.</p>

@@ -1,7 +1,7 @@
 import './lengths-choice.css';
 import type { ShownLength } from '../../analyses/lengths.ts';
+import type { AppState } from '../app-state.ts';
 import { saveLengths } from '../lengths-setting.ts';
-import type { AppState } from '../state.ts';
 
 const UNITS: Readonly<Record<ShownLength, string>> = { mm: 'mm', in: 'inches' };
 

@@ -1,8 +1,8 @@
 import './mapping-sheet.css';
 import type { FileKind } from '../../intake/mapping.ts';
 import { changeAlike, firstAlike, openProblems } from '../alike-files.ts';
+import type { AppState } from '../app-state.ts';
 import type { Inspection } from '../herd-service.ts';
-import type { AppState } from '../state.ts';
 import { Admission } from './admission.tsx';
 import { FileMapping } from './file-mapping.tsx';
 import { HemisphereChoice } from './hemisphere-choice.tsx';

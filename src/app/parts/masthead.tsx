@@ -1,6 +1,7 @@
 import { longDate } from '../../core/civil-day.ts';
+import type { AppState } from '../app-state.ts';
 import { DEMO } from '../samples.ts';
-import type { AppState } from '../state.ts';
+import { ChooseFiles } from './choose-files.tsx';
 import { LengthsChoice } from './lengths-choice.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
@@ -25,21 +26,13 @@ export function Masthead({ state }: { readonly state: AppState }) {
         )}
       </p>
       <div class="masthead-actions">
-        <label class="button main">
-          Open visit records
-          <input
-            type="file"
-            multiple
-            accept=".csv,.tsv,.txt,.parquet,.growout"
-            class="visually-hidden"
-            onChange={(event) => {
-              const input = event.currentTarget;
-              void state.openFiles([...(input.files ?? [])]).then(() => {
-                input.value = '';
-              });
-            }}
-          />
-        </label>
+        <ChooseFiles
+          state={state}
+          label="Open visit records"
+          accept=".csv,.tsv,.txt,.parquet,.growout"
+          isMain
+          isMany
+        />
         {loaded && (
           <button
             type="button"

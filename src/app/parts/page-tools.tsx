@@ -3,10 +3,10 @@ import type { Page } from '../../pages/page.ts';
 import { withDefaults } from '../../pages/page-defaults.ts';
 import type { ChoiceValue } from '../../pages/page-executor.ts';
 import { fileStem, withTitle } from '../../pages/page-text.ts';
+import type { AppState } from '../app-state.ts';
 import type { ComparedCohort } from '../compared-cohorts.ts';
 import type { Shelf, ShelvedPage } from '../pages-shelf.ts';
 import { saveFile } from '../save-file.ts';
-import type { AppState } from '../state.ts';
 
 interface PageToolsProps {
   readonly state: AppState;

@@ -1,5 +1,5 @@
+import type { AppState } from '../app-state.ts';
 import type { SheetModel } from '../sheet-model.ts';
-import type { AppState } from '../state.ts';
 
 /** What stands beside the grid. */
 export type SheetPanel =

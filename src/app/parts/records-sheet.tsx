@@ -2,10 +2,10 @@ import { useMemo } from 'preact/hooks';
 import { numbers, type Table } from '../../core/table.ts';
 import { BROKEN_KEPT } from '../../intake/broken-rows.ts';
 import { Grid } from '../../sheet/grid.tsx';
+import type { AppState } from '../app-state.ts';
 import { fittingLog, makeMendModel } from '../mend-model.ts';
 import { mendedBooks } from '../mended-books.ts';
 import { saveFile } from '../save-file.ts';
-import type { AppState } from '../state.ts';
 
 const whole = new Intl.NumberFormat('en-GB');
 

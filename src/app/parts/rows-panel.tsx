@@ -4,8 +4,9 @@ import type { Behind } from '../../analyses/analysis.ts';
 import { SHOWN } from '../../herd/cycle-columns.ts';
 import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
 import { TakeAwayButtons } from '../../pages/take-away-buttons.tsx';
-import { RowGrid, type RowSource } from '../../sheet/row-grid.tsx';
-import type { AppState } from '../state.ts';
+import { RowGrid } from '../../sheet/row-grid.tsx';
+import type { RowSource } from '../../sheet/row-source.ts';
+import type { AppState } from '../app-state.ts';
 import { saveTable } from '../take-away.ts';
 
 const whole = new Intl.NumberFormat('en-GB');

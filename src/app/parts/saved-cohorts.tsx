@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
-import { type Cohort, cohortWords, isEveryone } from '../cohort.ts';
-import type { AppState } from '../state.ts';
+import type { AppState } from '../app-state.ts';
+import { cohortWords } from '../cohort.ts';
+import { type Cohort, isEveryone } from '../cohort-choice.ts';
 
 interface SavedCohortsProps {
   readonly state: AppState;

@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useCallback, useMemo } from 'preact/hooks';
+import type { DerivedColumn, ExpressionFault } from '../../sheet/derived-column.ts';
 import { DERIVED_EXAMPLES, nameFromLabel } from '../derived-examples.ts';
-import type { DerivedColumn, ExpressionFault } from '../sheet-service.ts';
 import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
 import { SqlField } from './sql-field.tsx';

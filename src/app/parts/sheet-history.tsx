@@ -1,10 +1,10 @@
 import { shownInstant } from '../../core/civil-day.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
 import { amendmentTable } from '../../sheet/amendment-table.ts';
+import type { Conflict } from '../../sheet/conflict.ts';
 import { deedWords, rowWords, valueWords } from '../../sheet/deed-words.ts';
 import { type AmendmentBatch, batchesOf, countingIds } from '../../sheet/history.ts';
 import { saveFile } from '../save-file.ts';
-import type { Conflict } from '../sheet-service.ts';
 import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';
 

@@ -1,5 +1,5 @@
+import type { AppState } from '../app-state.ts';
 import { saveFile } from '../save-file.ts';
-import type { AppState } from '../state.ts';
 import { HemisphereChoice } from './hemisphere-choice.tsx';
 import type { PanelProps } from './panel-props.ts';
 import { SidePanel } from './sheet-panel.tsx';

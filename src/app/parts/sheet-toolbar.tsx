@@ -1,7 +1,8 @@
 import { useSignal } from '@preact/signals';
 import { TABLE_FORMATS, type TableFormat } from '../../pages/take-away.ts';
 import { TakeAwayButtons } from '../../pages/take-away-buttons.tsx';
-import { cohortWords, isEveryone } from '../cohort.ts';
+import { cohortWords } from '../cohort.ts';
+import { isEveryone } from '../cohort-choice.ts';
 import { filterWords } from '../filter-words.ts';
 import { isAsRecorded, seenTable } from '../sheet-as-seen.ts';
 import { saveTable } from '../take-away.ts';

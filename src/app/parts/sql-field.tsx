@@ -1,5 +1,5 @@
 import { useEffect, useId, useRef, useState } from 'preact/hooks';
-import type { ExpressionFault } from '../sheet-service.ts';
+import type { ExpressionFault } from '../../sheet/derived-column.ts';
 import type { OfferedName, SqlEditor } from './sql-codemirror.ts';
 
 const CHECKED_AFTER = 300;

@@ -1,4 +1,4 @@
-import type { AppState } from '../state.ts';
+import type { AppState } from '../app-state.ts';
 import type { Study } from '../store/kept.ts';
 import { recordsWords } from './admission.tsx';
 

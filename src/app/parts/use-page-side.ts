@@ -3,8 +3,8 @@ import { useEffect } from 'preact/hooks';
 import type { Page } from '../../pages/page.ts';
 import type { ChoiceValue } from '../../pages/page-executor.ts';
 import { createPageRuntime, type PageRuntime } from '../../pages/runtime.ts';
+import type { AppState } from '../app-state.ts';
 import { type PageSide, pageExecutor, type SceneExecutor } from '../executor.ts';
-import type { AppState } from '../state.ts';
 
 export interface RunningSide {
   readonly runtime: PageRuntime;

@@ -1,5 +1,5 @@
+import type { AppState } from '../app-state.ts';
 import { DEMO } from '../samples.ts';
-import type { AppState } from '../state.ts';
 
 /** What this is and whose horses these are, for someone who has opened nothing yet. */
 export function Welcome({ state }: { readonly state: AppState }) {

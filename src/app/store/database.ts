@@ -1,7 +1,7 @@
 import { type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB, type StoreNames } from 'idb';
 import type { RememberedMapping } from '../../intake/mapping.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
-import type { DerivedColumn } from '../sheet-service.ts';
+import type { DerivedColumn } from '../../sheet/derived-column.ts';
 import { type KeptFile, type KeptPage, type KeptRecords, NotKept, type SavedCohort } from './kept.ts';
 
 export const DATABASE = 'growout';

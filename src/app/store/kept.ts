@@ -1,7 +1,7 @@
 import type { Mapping, RememberedMapping } from '../../intake/mapping.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
-import type { Cohort } from '../cohort.ts';
-import type { DerivedColumn } from '../sheet-service.ts';
+import type { DerivedColumn } from '../../sheet/derived-column.ts';
+import type { Cohort } from '../cohort-choice.ts';
 
 /** A source file as the user chose it, with the mapping it was read by. */
 export interface KeptFile {

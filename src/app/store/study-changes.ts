@@ -1,5 +1,5 @@
 import type { Amendment } from '../../sheet/amendment.ts';
-import type { DerivedColumn } from '../sheet-service.ts';
+import type { DerivedColumn } from '../../sheet/derived-column.ts';
 import type { KeptPage, KeptRecords, SavedCohort, Study } from './kept.ts';
 
 /** What can be changed in a study, asked of the tab that holds it and of the store that keeps it alike. */

@@ -5,8 +5,9 @@ import { PROBLEM_KEYS } from '../../herd/problems.ts';
 import { FEET } from '../../herd/vocabularies.ts';
 import type { Mapping, RememberedMapping } from '../../intake/mapping.ts';
 import type { Amendment } from '../../sheet/amendment.ts';
-import { COHORT_COLUMNS, type Cohort, type CohortColumn } from '../cohort.ts';
-import type { DerivedColumn, SheetColumn } from '../sheet-service.ts';
+import type { DerivedColumn } from '../../sheet/derived-column.ts';
+import { COHORT_COLUMNS, type Cohort, type CohortColumn } from '../cohort-choice.ts';
+import type { SheetColumn } from '../sheet-service.ts';
 import type { SavedCohort } from '../store/kept.ts';
 
 /** What the parts of a study file look like. Nothing in one is believed before it fits. */

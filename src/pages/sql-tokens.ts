@@ -1,1 +1,0 @@
-export { type SqlToken, sqlTokens } from '../core/sql-tokens.ts';
