@@ -41,24 +41,27 @@ export function solveNpmle(
   const m = support.openAt.length;
   const n = support.totalWeight;
   let cumulative = constrained(cumulate(start ?? new Float64Array(m).fill(1 / m)), constraint);
-  let value = logLikelihood(support, cumulative);
   const work: Work = {
-    slope: new Float64Array(m),
-    curve: new Float64Array(m),
     gain: new Float64Array(m),
+    change: new Float64Array(m),
+    trialChange: new Float64Array(m),
+    curve: new Float64Array(m),
     target: new Float64Array(Math.max(0, m - 1)),
     level: new Float64Array(m),
     weight: new Float64Array(m),
     size: new Int32Array(m),
   };
+  const vacuous = vacuousWeight(support);
+  let value = look(support, cumulative, work.change, null);
   let iterations = 0;
-  let gap = derivatives(support, cumulative, work.gain, constraint) / n - 1;
+  let gap = sumGain(work.gain, work.change, vacuous, constraint) / n - 1;
   while (gap > options.tolerance && iterations < options.maxIterations) {
     iterations += 1;
     cumulative = constrained(emStep(cumulative, work.gain, n), constraint);
-    value = logLikelihood(support, cumulative);
-    [cumulative, value] = minorantStep(support, cumulative, value, work, constraint);
-    gap = derivatives(support, cumulative, work.gain, constraint) / n - 1;
+    value = look(support, cumulative, work.change, work.curve);
+    const step = minorantStep(support, cumulative, value, work, constraint);
+    if (step) [cumulative, value] = step;
+    gap = sumGain(work.gain, step ? work.trialChange : work.change, vacuous, constraint) / n - 1;
   }
   const mass = new Float64Array(m);
   for (let j = 0; j < m; j += 1) mass[j] = cumulative[j + 1]! - cumulative[j]!;
@@ -92,60 +95,80 @@ function constrained(cumulative: Float64Array, { split, share }: NpmleConstraint
 const SMALL_SHARE = 1e-60;
 const SMALL_PRODUCT = 1e-100;
 
-/**
- * Σ w log p. Most runs have the weight of one row or of a few: their p are multiplied, which takes a fraction of what a
- * logarithm each would, and the logarithm is taken of the product.
- */
-function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64Array): number {
-  let sum = 0;
-  let product = 1;
-  for (let i = 0; i < first.length; i += 1) {
-    const p = cumulative[last[i]! + 1]! - cumulative[first[i]!]!;
-    if (!(p > 0)) return Number.NEGATIVE_INFINITY;
-    const w = runWeight[i]!;
-    if (w > 3 || p < SMALL_SHARE || (w !== 1 && w !== 2 && w !== 3)) sum += w * Math.log(p);
-    else product *= w === 1 ? p : w === 2 ? p * p : p * p * p;
-    if (product < SMALL_PRODUCT) {
-      sum += Math.log(product);
-      product = 1;
-    }
-  }
-  return sum + Math.log(product);
-}
-
 /** Arrays of one solution, used again by every step. */
 interface Work {
-  readonly slope: Float64Array;
-  readonly curve: Float64Array;
+  /** d_j where the search stands. */
   readonly gain: Float64Array;
+  /** By how much d changes from each mass to the next, after the EM step and at a trial. */
+  readonly change: Float64Array;
+  readonly trialChange: Float64Array;
+  readonly curve: Float64Array;
   readonly target: Float64Array;
   readonly level: Float64Array;
   readonly weight: Float64Array;
   readonly size: Int32Array;
 }
 
-/** Fills d_j and returns the largest, weighted over the two sides of a split. Runs left out of the support add their weight to every d_j. */
-function derivatives(
-  support: Support,
+/**
+ * One look at every run: the log-likelihood Σ w log p, how d changes from each mass to the next, and where wanted the
+ * curvature in each cumulative mass. Most runs have the weight of one row or of a few: their p are multiplied, which takes a
+ * fraction of what a logarithm each would, and the logarithm is taken of the product.
+ */
+function look(
+  { first, last, runWeight }: Support,
   cumulative: Float64Array,
+  change: Float64Array,
+  curve: Float64Array | null,
+): number {
+  const m = change.length;
+  change.fill(0);
+  curve?.fill(0);
+  let sum = 0;
+  let product = 1;
+  let isPossible = true;
+  for (let i = 0; i < first.length; i += 1) {
+    const low = first[i]!;
+    const high = last[i]! + 1;
+    const w = runWeight[i]!;
+    const p = cumulative[high]! - cumulative[low]!;
+    if (!(p > 0)) isPossible = false;
+    if (w > 3 || p < SMALL_SHARE || (w !== 1 && w !== 2 && w !== 3)) sum += w * Math.log(p);
+    else product *= w === 1 ? p : w === 2 ? p * p : p * p * p;
+    if (product < SMALL_PRODUCT) {
+      sum += Math.log(product);
+      product = 1;
+    }
+    const g = w / p;
+    change[low]! += g;
+    if (high < m) change[high]! -= g;
+    if (!curve) continue;
+    // Index k − 1 belongs to the cumulative mass k; the ends 0 and m are fixed.
+    const c = g / p;
+    if (low > 0) curve[low - 1]! += c;
+    if (high < m) curve[high - 1]! += c;
+  }
+  return isPossible ? sum + Math.log(product) : Number.NEGATIVE_INFINITY;
+}
+
+/** The weight of runs left out of the support: it adds to every d_j. */
+function vacuousWeight({ runWeight, totalWeight }: Support): number {
+  let vacuous = totalWeight;
+  for (let i = 0; i < runWeight.length; i += 1) vacuous -= runWeight[i]!;
+  return vacuous;
+}
+
+/** Sums the changes up to d_j and returns the largest, weighted over the two sides of a split. */
+function sumGain(
   gain: Float64Array,
+  change: Float64Array,
+  vacuous: number,
   { split, share }: NpmleConstraint,
 ): number {
-  const { first, last, runWeight, totalWeight } = support;
-  const m = gain.length;
-  gain.fill(0);
-  let vacuous = totalWeight;
-  for (let i = 0; i < first.length; i += 1) {
-    const g = runWeight[i]! / (cumulative[last[i]! + 1]! - cumulative[first[i]!]!);
-    vacuous -= runWeight[i]!;
-    gain[first[i]!]! += g;
-    if (last[i]! + 1 < m) gain[last[i]! + 1]! -= g;
-  }
   let sum = vacuous;
   let before = split === 0 ? 0 : Number.NEGATIVE_INFINITY;
   let after = Number.NEGATIVE_INFINITY;
-  for (let j = 0; j < m; j += 1) {
-    sum += gain[j]!;
+  for (let j = 0; j < gain.length; j += 1) {
+    sum += change[j]!;
     gain[j] = sum;
     if (j < split) before = Math.max(before, sum);
     else after = Math.max(after, sum);
@@ -166,34 +189,16 @@ function emStep(cumulative: Float64Array, gain: Float64Array, n: number): Float6
   return next;
 }
 
-/** One step towards the weighted isotonic regression of the Newton target, halved until the likelihood rises. */
+/** One step towards the weighted isotonic regression of the Newton target, halved until the likelihood rises; null where it does not. */
 function minorantStep(
-  { first, last, runWeight, ...support }: Support,
+  support: Support,
   cumulative: Float64Array,
   value: number,
   work: Work,
   { split, share }: NpmleConstraint,
-): [Float64Array, number] {
-  const { slope, curve, target } = work;
-  const m = slope.length;
-  slope.fill(0);
-  curve.fill(0);
-  for (let i = 0; i < first.length; i += 1) {
-    const low = first[i]!;
-    const high = last[i]! + 1;
-    const p = cumulative[high]! - cumulative[low]!;
-    const g = runWeight[i]! / p;
-    const c = g / p;
-    // Index k − 1 holds the slope in the cumulative mass k; the ends 0 and m are fixed.
-    if (low > 0) {
-      slope[low - 1]! -= g;
-      curve[low - 1]! += c;
-    }
-    if (high < m) {
-      slope[high - 1]! += g;
-      curve[high - 1]! += c;
-    }
-  }
+): [Float64Array, number] | null {
+  const { target, trialChange } = work;
+  const m = trialChange.length;
   if (split > 0) {
     fillIsotonic(work, cumulative, { from: 0, to: split - 1, low: 0, high: share });
     target[split - 1] = share;
@@ -203,22 +208,23 @@ function minorantStep(
   trial[m] = 1;
   for (let step = 1; step > 1e-4; step /= 2) {
     for (let k = 1; k < m; k += 1) trial[k] = cumulative[k]! + step * (target[k - 1]! - cumulative[k]!);
-    const next = logLikelihood({ first, last, runWeight, ...support }, trial);
+    const next = look(support, trial, trialChange, null);
     if (next > value) return [trial, next];
   }
-  return [cumulative, value];
+  return null;
 }
 
 /** Pool-adjacent-violators on F + slope/curve with weights `curve`, clipped to low–high, over part of the line. */
 function fillIsotonic(
-  { target, slope, curve, level, weight, size }: Work,
+  { target, change, curve, level, weight, size }: Work,
   cumulative: Float64Array,
   { from, to, low, high }: { from: number; to: number; low: number; high: number },
 ): void {
   let blocks = 0;
   for (let k = from; k < to; k += 1) {
     const c = curve[k]!;
-    level[blocks] = c > 0 ? cumulative[k + 1]! + slope[k]! / c : cumulative[k + 1]!;
+    // The slope in the cumulative mass k + 1: a mass more before it is one less after it.
+    level[blocks] = c > 0 ? cumulative[k + 1]! - change[k + 1]! / c : cumulative[k + 1]!;
     weight[blocks] = c;
     size[blocks] = 1;
     blocks += 1;
