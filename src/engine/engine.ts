@@ -1,8 +1,8 @@
 import type { Table } from '../core/table.ts';
 
 /**
- * All that the rest of the program knows of the database. Two makers: `openBrowserEngine` (a worker of
- * its own) and `openNodeEngine` (tests, batch); both run the same wasm build, so the same SQL.
+ * All that the rest of the program knows of the database. Three makers: `openBrowserEngine` (a worker of its own) and
+ * `openNodeEngine` (tests, batch) run the same wasm build, so the same SQL; `openNativeEngine` (batch) the same version.
  * Every method throws with the engine's own message; an aborted signal rejects with its reason.
  */
 export interface Engine {
