@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { cellsReadText } from './cells-text.ts';
 import { withMarked } from './documents.ts';
 import { filled } from './filled.ts';
 import { folderRecordText } from './folder-record.ts';
@@ -95,6 +96,13 @@ describe('a document', () => {
       'took 20 s of the processor, the first 10 s; peak memory\ngrew by 100 MB a practice',
     );
     expect(text).not.toContain('files written');
+  });
+});
+
+describe('cells that analyses read', () => {
+  it('are told least first, with the memory that they take', () => {
+    const text = cellsReadText({ growth: 12.5, wear: 0.5 });
+    expect(text.split('\n').slice(2, 4)).toEqual(['| wear | 0.5 | 4 | 0.2 |', '| growth | 12.5 | 100 | 5 |']);
   });
 });
 

@@ -1,4 +1,5 @@
 import { readFileSync, writeFileSync } from 'node:fs';
+import { cellsReadText, readCellsRead } from './cells-text.ts';
 import { filled } from './filled.ts';
 import { folderRecordText, readFolderRecord } from './folder-record.ts';
 import { oneTabText } from './one-tab.ts';
@@ -11,13 +12,22 @@ const SCALE = 'docs/scale.md';
 export function measuredDocuments(): Readonly<Record<string, string>> {
   const results = readResults();
   const record = readFolderRecord();
-  const oneTab = withMarked(readFileSync(SCALE, 'utf8'), 'one tab', oneTabText(results));
+  const cells = readCellsRead();
+  const blocks: Readonly<Record<string, string | null>> = {
+    'one tab': oneTabText(results),
+    'a folder': record && folderRecordText(record),
+    cells: cells && cellsReadText(cells),
+  };
+  const scale = Object.entries(blocks).reduce(
+    (text, [name, made]) => (made === null ? text : withMarked(text, name, made)),
+    readFileSync(SCALE, 'utf8'),
+  );
   return {
     'docs/benchmarks.md': benchmarksText(
       results,
       filled(readFileSync('tests/bench/not-met.md', 'utf8'), results),
     ),
-    [SCALE]: record === null ? oneTab : withMarked(oneTab, 'a folder', folderRecordText(record)),
+    [SCALE]: scale,
   };
 }
 
