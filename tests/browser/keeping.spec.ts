@@ -1,8 +1,7 @@
 import { readFile } from 'node:fs/promises';
-import AxeBuilder from '@axe-core/playwright';
 import type { Page } from '@playwright/test';
 import { unzipSync } from 'fflate';
-import { WCAG } from './axe.ts';
+import { violations } from './axe.ts';
 import { begin, cell, changes, keptNames, openOwn, records, type } from './keeping-helpers.ts';
 import { drop, expect, settled, test } from './watched-page.ts';
 
@@ -25,12 +24,6 @@ async function savedStudy(page: Page): Promise<Buffer> {
 }
 
 const studyFile = (bytes: Buffer, name = 'study.growout') => ({ name, type: 'application/zip', bytes });
-
-/** What a tool can tell of WCAG 2.2 AA. */
-async function faults(page: Page): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page }).withTags(WCAG).analyze();
-  return violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`);
-}
 
 async function openPanel(page: Page): Promise<void> {
   await page.getByRole('button', { name: /^Where your work lies/ }).click();
@@ -182,7 +175,7 @@ test('on a full disk the change stands, is said not to be kept, and can be taken
   );
   await type(page, 1, 'none yet');
   await expect(notice(page)).toContainText('Not kept: 2 changes to records.');
-  expect(await faults(page)).toEqual([]);
+  expect(await violations(page, 'all')).toEqual([]);
   await expect.poll(() => keptNames(page)).toEqual([]);
   const log = unzipSync(await savedStudy(page))['amendments.jsonl']!;
   expect(Buffer.from(log).toString()).toMatch(/no room[\s\S]*none yet/);
@@ -259,7 +252,7 @@ test('one action erases everything', async ({ page }) => {
   });
   await openPanel(page);
   await expect(page.getByTestId('kept')).toHaveText('1 file, 1 change');
-  expect(await faults(page)).toEqual([]);
+  expect(await violations(page, 'all')).toEqual([]);
   await page.getByRole('button', { name: 'Erase everything' }).click();
   await page.getByRole('button', { name: 'Erase it for good' }).click();
   await expect(page.getByTestId('loaded')).toContainText('Demo herd', { timeout: 60_000 });

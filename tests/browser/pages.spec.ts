@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import AxeBuilder from '@axe-core/playwright';
 import type { Locator, Page } from '@playwright/test';
 import { numbers, type Table } from '../../src/core/table.ts';
 import { decodeArrow } from '../../src/engine/arrow.ts';
 import { initParquet, readParquet } from '../../src/engine/parquet.ts';
+import { violations } from './axe.ts';
 import { drop, expect, openPage, settled, test } from './watched-page.ts';
 
 const entry = (page: Page, name: string): Locator => page.locator(`[data-entry="${name}"]`);
@@ -173,11 +173,7 @@ test.describe('writing a page', () => {
     await settled(page);
     for (const name of ['Choice', 'Query', 'Analysis', 'Chart', 'Table', 'Derived column']) {
       await page.getByRole('button', { name, exact: true }).click();
-      const found = await new AxeBuilder({ page }).include('.page-host').analyze();
-      expect(
-        found.violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`),
-        name,
-      ).toEqual([]);
+      expect(await violations(page, 'practice', '.page-host'), name).toEqual([]);
     }
   });
 

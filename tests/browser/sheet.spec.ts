@@ -1,10 +1,9 @@
 import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import AxeBuilder from '@axe-core/playwright';
 import type { Locator, Page } from '@playwright/test';
 import { writeBenchmark } from '../../data/benchmark-files.ts';
-import { violations, WCAG } from './axe.ts';
+import { violations } from './axe.ts';
 import { drop, expect, openPage, settled, test } from './watched-page.ts';
 
 test.use({ permissions: ['clipboard-read', 'clipboard-write'] });
@@ -37,18 +36,6 @@ async function goTo(page: Page, grid: Locator, column: number): Promise<void> {
   await grid.focus();
   await page.keyboard.press('Control+Home');
   for (let k = 0; k < column; k += 1) await page.keyboard.press('ArrowRight');
-}
-
-/** What a tool finds against WCAG 2.2 AA, of the whole page or of a part: a grid has a thousand cells to look at. */
-async function axe(page: Page, part = 'html'): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page }).include(part).withTags(WCAG).analyze();
-  return violations.map(
-    ({ id, nodes }) =>
-      `${id}: ${nodes
-        .map(({ html }) => html)
-        .slice(0, 3)
-        .join(' | ')}`,
-  );
 }
 
 test('a cell is typed in with its unit, refused with the reason, undone and redone', async ({ page }) => {
@@ -153,7 +140,7 @@ test('a visit is added at four feet, with the last values in sight and a fault b
   const faulty = form.getByLabel('Toe length after the trim (mm), right hind');
   await expect(faulty).toHaveAttribute('aria-invalid', 'true');
   await expect(faulty).toHaveAccessibleDescription(/outside 30 to 180 mm/);
-  expect(await axe(page, '.side-panel')).toEqual([]);
+  expect(await violations(page, 'all', '.side-panel')).toEqual([]);
   await faulty.fill('80');
   await form.getByRole('button', { name: 'Add the visit' }).click();
   await expect(page.getByTestId('outcome')).toContainText(
@@ -194,7 +181,7 @@ test('a column tells what it is like, filters, is fixed and widened, and stays s
   await page.keyboard.press('Alt+ArrowDown');
   const panel = page.getByTestId('column-panel');
   await expect(panel.getByTestId('column-summary')).toContainText('Missing');
-  expect(await axe(page, '.side-panel')).toEqual([]);
+  expect(await violations(page, 'all', '.side-panel')).toEqual([]);
   await panel.getByRole('button', { name: 'rocky' }).click();
   const count = page.getByTestId('sheet-count');
   await expect(count).not.toContainText('11,831');
@@ -231,7 +218,7 @@ test('a row set aside is mended over its faulty cell and counted as admitted', a
   const grid = page.getByRole('grid', { name: 'Rows set aside' });
   const row = grid.locator('[data-row="0"]');
   await expect(row).toContainText('no such day in the calendar');
-  expect(await axe(page)).toEqual([]);
+  expect(await violations(page, 'all')).toEqual([]);
   await page.setViewportSize({ width: 320, height: 640 });
   expect(await violations(page, 'narrow')).toEqual([]);
   await page.setViewportSize({ width: 1280, height: 900 });
@@ -269,7 +256,7 @@ test('a derived column is written with its error at its place, stands in the she
   await expect(panel.getByTestId('expression-fault')).toContainText('(letter 16)');
   await expect(panel.locator('.cm-lintRange-error')).toHaveText('heal_after_mm');
   await expect(panel.getByRole('button', { name: 'Add it' })).toBeDisabled();
-  expect(await axe(page, '.side-panel')).toEqual([]);
+  expect(await violations(page, 'all', '.side-panel')).toEqual([]);
   // Completion offers the columns by name.
   await editor.click();
   await page.keyboard.press('Control+a');
@@ -327,7 +314,7 @@ test('a cohort by what a foot has had is saved by name and taken up again', asyn
   await saved.getByRole('textbox', { name: 'Name for this cohort' }).fill('cracked once');
   await saved.getByRole('button', { name: 'Save this one' }).click();
   await expect(saved.getByRole('button', { name: 'cracked once', exact: true })).toBeVisible();
-  expect(await axe(page, '.cohort')).toEqual([]);
+  expect(await violations(page, 'all', '.cohort')).toEqual([]);
   await page.getByRole('button', { name: 'Whole herd' }).click();
   await expect(cohort).toContainText('120 of 120 horses');
   await saved.getByRole('button', { name: 'cracked once', exact: true }).click();
@@ -376,19 +363,19 @@ test('the sheet keeps WCAG 2.2 AA as far as a tool can tell, and fits a narrow w
   const grid = await openRecords(page);
   for (const colorScheme of ['light', 'dark'] as const) {
     await page.emulateMedia({ colorScheme });
-    expect(await axe(page), colorScheme).toEqual([]);
+    expect(await violations(page, 'all'), colorScheme).toEqual([]);
     for (const name of ['Columns', 'Strike rows', 'Changes', 'Derived columns', 'Start from nothing']) {
       const button = page.locator('.records-head').getByRole('button', { name, exact: true });
       await button.click();
       await expect(page.locator('.side-panel')).toBeVisible();
-      expect(await axe(page, '.side-panel'), `${name}, ${colorScheme}`).toEqual([]);
+      expect(await violations(page, 'all', '.side-panel'), `${name}, ${colorScheme}`).toEqual([]);
       await button.click();
     }
     await goTo(page, grid, await columnAt(grid, 'Ground'));
     await page.keyboard.press('F2');
     await expect(page.getByRole('listbox')).toContainText('rocky');
-    expect(await axe(page, '.draft-note'), colorScheme).toEqual([]);
-    expect(await axe(page, '[data-row="0"]'), colorScheme).toEqual([]);
+    expect(await violations(page, 'all', '.draft-note'), colorScheme).toEqual([]);
+    expect(await violations(page, 'all', '[data-row="0"]'), colorScheme).toEqual([]);
     await page.keyboard.press('Escape');
   }
   await expect.poll(() => page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(820);
