@@ -13,6 +13,7 @@ import { chartSeries } from './chart-series.ts';
 import type { ChartSpec } from './chart-spec.ts';
 import { endLabels } from './end-labels.ts';
 import { hatchDefinitions, nextHatchPrefix } from './hatches.ts';
+import { keepApart } from './keep-apart.ts';
 import { keepInside } from './keep-inside.ts';
 import { type ChartTheme, type Inks, inksOf } from './palette.ts';
 
@@ -165,6 +166,7 @@ function drawn(spec: ChartSpec, layers: readonly Layer[], axes: Axes, options: D
     ],
   }) as SVGSVGElement;
   keepInside(svg, width);
+  if (x.kind !== 'band' && y.kind !== 'band') keepApart(svg);
   svg.append(...overlay(layout, inks, hatch));
   // A picture has one name, its own: its parts have none, but keep their kind for tests and styles.
   for (const part of svg.querySelectorAll('[aria-label]')) {
