@@ -1,5 +1,6 @@
 import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { ahead } from '../ahead.ts';
 import type { Analysis, AnalysisContext, AnalysisResult, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { recordDay } from '../load-herd.ts';
@@ -37,17 +38,17 @@ export const oneHorse: Analysis<OneHorseOptions> = {
     if (!horse) return noHorse(options);
     context.progress(0.4, 'Working out its growth');
     const day = await recordDay(context.engine, context.today);
+    const growingOut = ahead(context, () => horseGrowOut(horse, day, context));
     const growth = await horseGrowth(horse, day, context);
     context.progress(0.7, 'Looking ahead');
-    const ahead = await horseGrowOut(horse, day, context);
-    return present(horse, growth, ahead, day, context);
+    return present(horse, growth, await growingOut(), day, context);
   },
 };
 
 function present(
   horse: HorseRecord,
   found: HorseGrowth | Unavailable,
-  ahead: readonly GrowingOutFoot[],
+  out: readonly GrowingOutFoot[],
   day: CivilDay,
   { lengths }: AnalysisContext,
 ): AnalysisResult {
@@ -65,8 +66,8 @@ function present(
   };
   return {
     ...FRAME,
-    tables: [estimates(horse, growth, sides), ...tables(horse, growth, sides, ahead)],
-    findings: horseFindings({ horse, growth, sides, ahead, day }, lengths),
+    tables: [estimates(horse, growth, sides), ...tables(horse, growth, sides, out)],
+    findings: horseFindings({ horse, growth, sides, ahead: out, day }, lengths),
     unavailable,
     counts,
   };
@@ -76,7 +77,7 @@ const tables = (
   horse: HorseRecord,
   growth: HorseGrowth | null,
   sides: readonly SideDifference[],
-  ahead: readonly GrowingOutFoot[],
+  out: readonly GrowingOutFoot[],
 ): ResultTable[] => [
   toeTable(horse),
   readingsTable(horse, 'angles'),
@@ -86,7 +87,7 @@ const tables = (
   deedsTable(horse),
   growthTable(horse, growth),
   asymmetryTable(horse, sides),
-  growOutTable(horse, ahead),
+  growOutTable(horse, out),
 ];
 
 function estimates(

@@ -1,4 +1,5 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { ahead } from '../ahead.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
@@ -34,8 +35,11 @@ export const recurrence: Analysis<RecurrenceOptions> = {
   options: optionsSchema,
   async run(options, context) {
     if (options.by !== 'none') await requireGroupings(context.engine, 'spell', [options.by]);
-    const rows = spellsFrom(await context.engine.query(spellsSql(options), context.signal));
-    const pairs = pairsFrom(await context.engine.query(pairsSql(options), context.signal));
+    const { engine, signal } = context;
+    const spells = ahead(context, () => engine.query(spellsSql(options), signal));
+    const looks = ahead(context, () => engine.query(pairsSql(options), signal));
+    const rows = spellsFrom(await spells());
+    const pairs = pairsFrom(await looks());
     const groups = await everyGroup(rows, pairs, options, context);
     const ratios = options.by === 'none' ? null : returnRatios(rows, options.by);
     return present(groups, ratios, options);
