@@ -32,7 +32,7 @@ const EVERYTHING = PAGES.flatMap((page) =>
 );
 const LARGEST_BYTES = 300_000;
 /** Of a picture that stands beside another: it has to show how a page looks, not each letter. */
-const LOOK = { widths: [1280, 820], screens: { 1280: 1800, 820: 2200 }, scale: 0.65, quality: 50 };
+const LOOK = { widths: [1280, 820], screens: { 1280: 1800, 820: 2200 }, scale: 0.65, quality: 35 };
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
@@ -60,7 +60,7 @@ const browser = await chromium.launch({ executablePath: await chromiumPath(), ar
 try {
   mkdirSync(folder, { recursive: true });
   const wanted = ({ page, called = page }) => values.only?.includes(called) ?? true;
-  if (values.look) for (const page of PAGES) await look(page);
+  if (values.look) for (const page of ['records', ...PAGES]) await look(page);
   else for (const shown of values.all ? EVERYTHING : SHOWN) if (wanted(shown)) await take(shown);
 } finally {
   await browser.close();
@@ -106,7 +106,10 @@ async function look(id) {
     deviceScaleFactor: LOOK.scale,
   });
   await page.goto(`${server.resolvedUrls.local[0]}#${id}`);
-  await page.locator('[data-testid="page"] [data-entry]').first().waitFor({ timeout: 60_000 });
+  await page
+    .locator('[data-testid="page"] [data-entry], [role="grid"] [role="row"]')
+    .first()
+    .waitFor({ timeout: 60_000 });
   for (const width of LOOK.widths) {
     await page.setViewportSize({ width, height: LOOK.screens[width] });
     await settled(page);
