@@ -44,7 +44,9 @@ export async function watchMemory(browser: Browser): Promise<WatchedMemory> {
 /** 0 for a process that has ended meanwhile. */
 function peakMegabytes(id: number): number {
   try {
-    return (Number(/VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1]) * 1024) / 1e6;
+    // One that has ended but was not yet cleared away tells no memory.
+    const kilobytes = /VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1] ?? '0';
+    return (Number(kilobytes) * 1024) / 1e6;
   } catch {
     return 0;
   }
