@@ -107,4 +107,31 @@ describe('onset and clearing', () => {
     expect(result.unavailable.map(({ sentence }) => sentence).join(' ')).toContain('ground rocky');
     await expectSound(engine, result);
   });
+
+  it('gives the herd its rates where the files lack the ground, with a sentence for it', async () => {
+    const engine = await openHerd(pairs(SPACED, {}, 'S'));
+    const result = await runAnalysis(engine, 'onset-clearing');
+    expect(estimateOf(result, 'onset').estimate).toBeCloseTo(0.51598835 / YEARS, 5);
+    expect(result.counts).toEqual({ horses: 50, feet: 150, cycles: 150 });
+    expect(result.unavailable.map(({ sentence }) => sentence)).toContain(
+      'Ground is not recorded in these rows, so it is not taken into account.',
+    );
+    await expectSound(engine, result);
+  });
+
+  it('holds alike what is recorded, and tells of cycles without a level', async () => {
+    const engine = await openHerd([
+      ...pairs(SPACED, { terrain: 'soft' }, 'S'),
+      ...pairs({ n00: 80, n01: 10, n10: 20, n11: 30 }, { terrain: 'firm' }, 'F'),
+      ...pairs({ n00: 5, n01: 1, n10: 1, n11: 2 }, {}, 'U'),
+    ]);
+    const result = await runAnalysis(engine, 'onset-clearing', { adjust: ['moisture'] });
+    const ratio = (comparison: string) =>
+      estimateOf(result, `onset rate ratio, ${comparison}`, 'ground: firm against soft').estimate as number;
+    expect(ratio('adjusted')).toBeCloseTo(ratio('crude'), 8);
+    expect(result.findings.map(({ sentence }) => sentence)).toContain(
+      '9 trim cycles of 3 horses without ground could not take part in this comparison.',
+    );
+    await expectSound(engine, result);
+  });
 });

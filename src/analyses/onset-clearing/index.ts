@@ -2,10 +2,10 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
+import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
-import { gatherPairs, quickOnsetSql } from './data.ts';
+import { crudeWhere, gatherPairs, heldAlike, quickOnsetSql } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
 import { alikePairs, compareLevels, levelFits } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
@@ -17,9 +17,13 @@ export const onsetClearing: Analysis<OnsetOptions> = {
   title: 'Onset and clearing',
   question: 'How often does a problem begin in a clear foot, and how long does it last?',
   options: optionsSchema,
-  async run(options, { engine, signal, progress }) {
-    const asked = [options.by, ...options.adjust].filter((grouping) => grouping !== 'none');
-    await requireGroupings(engine, 'trim_cycle', asked);
+  async run(asked, { engine, signal, progress }) {
+    // Where nothing is compared, nothing is held alike either.
+    const named = asked.by === 'none' ? [] : heldAlike(asked);
+    const graded = crudeWhere({ ...asked, by: 'none' });
+    const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', graded, named);
+    const has = (name: string): boolean => recorded.kept.includes(name);
+    const options = { ...asked, by: has(asked.by) ? asked.by : 'none', adjust: asked.adjust.filter(has) };
     const rows = gatherPairs(await engine.query(quickOnsetSql(options), signal), options);
     const alike = alikePairs(rows);
     const pause = pacer(signal, 0);
@@ -34,11 +38,11 @@ export const onsetClearing: Analysis<OnsetOptions> = {
         comparisons.push(compareLevels(rows, alike, options.by, comparison));
       }
     }
-    return present({ options, levels, comparisons });
+    return present({ options, levels, comparisons }, recorded);
   },
 };
 
-function present(answer: OnsetAnswer): AnalysisResult {
+function present(answer: OnsetAnswer, recorded: Recorded): AnalysisResult {
   const ratios = answer.comparisons.flatMap((comparison) =>
     isUnavailable(comparison) ? [] : ratioRows(answer.options, comparison),
   );
@@ -51,8 +55,9 @@ function present(answer: OnsetAnswer): AnalysisResult {
       onsetLevels(answer),
       onsetRatios(answer, ratios),
     ],
-    findings: onsetFindings(answer, ratios),
-    unavailable: onsetRefusals(answer),
+    // Without a comparison no row is left out of one.
+    findings: [...onsetFindings(answer, ratios), ...(answer.options.by === 'none' ? [] : recorded.leftOut)],
+    unavailable: [...recorded.notes, ...onsetRefusals(answer)],
     assumes: [
       CASE_DEFINITION,
       'Between two visits a problem may begin, clear and begin again, at rates that stay level. Where risk climbs after a trim, the trim interval page describes it better.',
