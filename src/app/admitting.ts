@@ -1,6 +1,7 @@
 import type { AppState } from './app-state.ts';
 import { askToStay } from './ask-to-stay.ts';
 import { freeName } from './file-names.ts';
+import type { Read } from './herd-on-screen.ts';
 import type { Opening, OpeningParts } from './opening.ts';
 import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
 import { isStudyFile } from './study/study-name.ts';
@@ -56,22 +57,6 @@ export function makeAdmitting(
       const { records: before, amendments: log, derived } = keeping.study.value;
       const taken = new Set(how === 'together' ? before?.files.map((file) => file.name) : []);
       const names = inspections.map(({ file }) => freeName(file, taken));
-      const read = await work.run('Checking rows', (options) =>
-        herd.call(
-          'admit',
-          {
-            files: inspections.map(({ file, mapping }, k) => ({ file, mapping, as: names[k]! })),
-            add: how === 'together',
-            hemisphere: hemisphere.value,
-          },
-          options,
-        ),
-      );
-      if (!read) {
-        // The worker stands again on what was open; the view of it starts anew.
-        if (screen.loaded.value) await opening.readAnew(screen.loaded.value);
-        return;
-      }
       const fresh = inspections.map(
         ({ file, mapping }, k): KeptFile => ({ name: names[k]!, bytes: lookedOver.named(file), mapping }),
       );
@@ -80,18 +65,38 @@ export function makeAdmitting(
         hemisphere: hemisphere.value,
       };
       const kept = how === 'in-place' ? [] : log;
-      await change(() => keeping.replaceRecords(records, kept));
-      for (const { mapping } of fresh) await change(() => keeping.rememberMapping(mapping));
-      void askToStay();
-      const { lengthsAsInFiles } = await import('./lengths-as-in-files.ts');
-      await lengthsAsInFiles(
-        keeping,
-        inspections.map(({ mapping }) => mapping),
-      );
-      await opening.settle(read, { amendments: kept, derived }, false);
-      const unfit = editing.conflicts.value.length;
-      if (unfit > 0) trouble.value = unfitWords(unfit);
-      sheet.value = { kind: 'records' };
+
+      /** Keeps what was read, then shows it; false where another tab has come to keep meanwhile. */
+      async function stand(read: Read): Promise<boolean> {
+        if (!(await change(() => keeping.replaceRecords(records, kept)))) return false;
+        for (const { mapping } of fresh) await change(() => keeping.rememberMapping(mapping));
+        void askToStay();
+        const { lengthsAsInFiles } = await import('./lengths-as-in-files.ts');
+        await lengthsAsInFiles(
+          keeping,
+          inspections.map(({ mapping }) => mapping),
+        );
+        await opening.settle(read, { amendments: kept, derived }, false);
+        const unfit = editing.conflicts.value.length;
+        if (unfit > 0) trouble.value = unfitWords(unfit);
+        sheet.value = { kind: 'records' };
+        return true;
+      }
+
+      const isIn = await work.run('Checking rows', async (options, unbroken) => {
+        const files = inspections.map(({ file, mapping }, k) => ({ file, mapping, as: names[k]! }));
+        const input = { files, add: how === 'together', hemisphere: hemisphere.value };
+        const read = await herd.call('admit', input, options);
+        return unbroken(() => stand(read));
+      });
+      if (isIn === false) {
+        const sentence = trouble.value;
+        await opening.keptOrDemo();
+        trouble.value ??= sentence;
+      } else if (isIn === null && screen.loaded.value && !work.isUnderWay()) {
+        // The worker stands again on what was open; the view of it starts anew.
+        await opening.readAnew(screen.loaded.value);
+      }
     },
   };
 }

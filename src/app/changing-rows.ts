@@ -23,12 +23,22 @@ const CHANGES_ROWS: Readonly<Record<keyof IntakeMethods | keyof SheetMethods, bo
   setDerivedColumns: true,
 };
 
-/** The same methods; those that change rows do so under the eyes of the memory. */
-export function changingRows<M extends Partial<IntakeMethods & SheetMethods>>(memory: Memory, methods: M): M {
+/** Runs jobs one after the other. */
+type Alone = <T>(job: () => Promise<T>) => Promise<T>;
+
+/**
+ * The same methods; those that change rows do so one after the other, so that no load puts rows into the tables of
+ * another, and under the eyes of the memory.
+ */
+export function changingRows<M extends Partial<IntakeMethods & SheetMethods>>(
+  memory: Memory,
+  alone: Alone,
+  methods: M,
+): M {
   const watched = Object.entries(methods).map(([name, method]) => {
     if (!CHANGES_ROWS[name as keyof typeof CHANGES_ROWS]) return [name, method];
     const change = method as (...given: unknown[]) => Promise<unknown>;
-    return [name, (...given: unknown[]) => memory.during(() => change(...given))];
+    return [name, (...given: unknown[]) => alone(() => memory.during(() => change(...given)))];
   });
   return Object.fromEntries(watched) as M;
 }

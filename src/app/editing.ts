@@ -111,6 +111,7 @@ export function makeEditing({
     restore: (whole) =>
       inTurn(async () => {
         log.value = whole;
+        conflicts.value = [];
         stand(await herd.call('replaceAmendments', whole));
       }),
     forget() {

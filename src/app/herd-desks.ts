@@ -3,6 +3,7 @@ import { makeMemory } from '../analyses/memory.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { openBrowserEngine } from '../engine/browser-engine.ts';
 import type { EngineStart } from '../engine/engine-start.ts';
+import { makeQueue } from '../engine/in-turn.ts';
 import { initParquet } from '../engine/parquet.ts';
 import { changingRows } from './changing-rows.ts';
 import type { HerdMethods, IntakeMethods, StartInput } from './herd-service.ts';
@@ -29,14 +30,17 @@ export async function openDesks(
   const scenes = makeScenes(engine);
   const intake = intakeDesk(engine, today);
   const memory = makeMemory();
+  const alone = makeQueue();
+  const pages = pageDesk(engine, today, scenes, memory);
   return {
-    ...changingRows<IntakeMethods & SheetMethods>(memory, {
+    ...changingRows<IntakeMethods & SheetMethods>(memory, alone, {
       ...intake,
       admit: (admitted, context) => scenes.inHerd(() => intake.admit(admitted, context)),
       startBlank: (input, context) => scenes.inHerd(() => intake.startBlank(input, context)),
       ...sheetDesk(engine, today, scenes.inHerd),
     }),
-    ...pageDesk(engine, today, scenes, memory),
+    ...pages,
+    setCohort: (where, context) => alone(() => pages.setCohort(where, context)),
     version: await engine.version(),
   };
 }

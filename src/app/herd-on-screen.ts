@@ -85,6 +85,9 @@ export function makeHerdOnScreen(): HerdOnScreen {
       batch(() => {
         cohort.value = next;
         opened.value = null;
+        // An edit made while the herd was narrowed left its own counts behind.
+        const stood = loaded.value;
+        if (stood && isEveryone(next)) loaded.value = { ...stood, summary: { ...stood.summary, counts } };
         counted(counts);
       });
     },

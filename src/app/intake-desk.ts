@@ -26,12 +26,13 @@ export function intakeDesk(
 ): IntakeMethods & Pick<SheetMethods, 'startBlank' | 'setAsideCells'> {
   const opened = new Map<string, Source>();
   let reads: readonly Read[] = [];
-  let standing: 'north' | 'south' = 'north';
+  /** Null while nothing has been loaded. */
+  let standing: 'north' | 'south' | null = null;
 
   /** What stood before a load that failed or was stopped half way. */
   async function loadAgain(): Promise<void> {
-    if (reads.length === 0) return;
-    await loadHerd(engine, combine(reads), { hemisphere: standing });
+    if (standing === null) return;
+    await loadHerd(engine, reads.length === 0 ? emptyHerd() : combine(reads), { hemisphere: standing });
     await setToday(engine, today);
   }
 
@@ -100,6 +101,7 @@ export function intakeDesk(
       await loadHerd(engine, emptyHerd(), { hemisphere });
       await setToday(engine, today);
       reads = [];
+      standing = hemisphere;
       return countHerd(engine);
     },
 

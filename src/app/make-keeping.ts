@@ -51,7 +51,8 @@ export function makeKeeping(events: KeepingEvents): Keeping {
           if (place.value !== 'nowhere') place.value = 'elsewhere';
           resolve();
         },
-        heard: (news) => void heard(news),
+        // What another tab told can be asked for again.
+        heard: (news) => void heard(news).catch(() => undefined),
       });
     });
   }
@@ -68,6 +69,7 @@ export function makeKeeping(events: KeepingEvents): Keeping {
     if (!store) return;
     try {
       await takePen(store);
+      // Another tab may have written while this one waited for its turn.
       const reread = (await store.revision()) !== revision;
       if (reread) await read();
       place.value = 'here';
@@ -140,6 +142,26 @@ export function makeKeeping(events: KeepingEvents): Keeping {
     const left = new Map(held.value);
     left.delete(key);
     held.value = left;
+  }
+
+  async function eraseNow(): Promise<void> {
+    if (place.value === 'elsewhere') throw new NotKept('elsewhere');
+    store?.close();
+    pen?.tell('erased');
+    try {
+      await eraseEverything();
+      pending = [];
+      held.value = new Map();
+      study.value = EMPTY_STUDY;
+      outdated.value = false;
+      if (nowhere.value) return;
+      store = await openStore();
+      await takePen(store);
+      revision = await store.revision();
+    } catch (error) {
+      give(error instanceof NotKept ? error : new NotKept('failed', String(error)));
+      throw error;
+    }
   }
 
   const parts = studyParts(study);
@@ -227,20 +249,11 @@ export function makeKeeping(events: KeepingEvents): Keeping {
       await read();
       events.reread();
     },
-    async erase() {
-      if (place.value === 'elsewhere') throw new NotKept('elsewhere');
-      store?.close();
-      pen?.tell('erased');
-      await eraseEverything();
-      pending = [];
-      held.value = new Map();
-      study.value = EMPTY_STUDY;
-      outdated.value = false;
-      if (!nowhere.value) {
-        store = await openStore();
-        await takePen(store);
-        revision = await store.revision();
-      }
+    erase() {
+      // After what is still to be kept: written later, it would be back.
+      const done = line.then(eraseNow);
+      line = done.catch(() => undefined);
+      return done;
     },
   };
 }

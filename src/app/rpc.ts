@@ -65,13 +65,12 @@ export function serve<S extends Methods>(port: Port, methods: S): void {
     const method = methods[name];
     const result = method ? method(input, context) : Promise.reject(new Error(`no such method: ${name}`));
     result
-      .then(
-        (value) => port.postMessage({ id, value } satisfies FromWorker),
-        (error: unknown) => {
-          const { name: kind, message: text } = error instanceof Error ? error : new Error(String(error));
-          port.postMessage({ id, error: { name: kind, message: text } } satisfies FromWorker);
-        },
-      )
+      .then((value) => port.postMessage({ id, value } satisfies FromWorker))
+      // Of an answer that cannot be sent as well: who asked must not wait for ever.
+      .catch((error: unknown) => {
+        const { name: kind, message: text } = error instanceof Error ? error : new Error(String(error));
+        port.postMessage({ id, error: { name: kind, message: text } } satisfies FromWorker);
+      })
       .finally(() => running.delete(id));
   });
 }
@@ -117,10 +116,21 @@ export function connect<S extends Methods>(port: Port): Connection<S> {
           reject(options.signal.reason as Error);
           return;
         }
-        waiting.set(id, { resolve: resolve as (value: unknown) => void, reject, progress: options.progress });
-        options.signal?.addEventListener('abort', () => port.postMessage({ id, cancel: true }), {
-          once: true,
+        const { signal, progress } = options;
+        const stop = (): void => port.postMessage({ id, cancel: true });
+        const settled = (): void => signal?.removeEventListener('abort', stop);
+        waiting.set(id, {
+          resolve(value) {
+            settled();
+            resolve(value as never);
+          },
+          reject(error) {
+            settled();
+            reject(error);
+          },
+          progress,
         });
+        signal?.addEventListener('abort', stop, { once: true });
         port.postMessage({ id, name, input }, options.transfer ?? []);
       });
     },

@@ -39,6 +39,6 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
 /** A file of our own origin, as if the user had chosen it. */
 async function fetchedFile(address: string, name: string): Promise<File> {
   const response = await fetch(address);
-  if (!response.ok) throw new Error(`${name} could not be opened: ${response.status}`);
+  if (!response.ok) throw new Error(`${name} could not be opened (${response.status}): load this page again`);
   return new File([await response.blob()], name);
 }

@@ -265,7 +265,13 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
     async strikeMarked(why) {
       const range = marked.value;
       if (!range) return;
-      const rows = await keysOf(range.top, range.bottom + 1);
+      let rows: readonly (string | null)[];
+      try {
+        rows = await keysOf(range.top, range.bottom + 1);
+      } catch (error) {
+        outcome.value = { text: `Nothing was changed: ${sentence(error)}`, faults: [] };
+        return;
+      }
       const deeds = rows.flatMap((row): Deed[] => (row ? [{ kind: 'strike', row }] : []));
       if (await record(deeds, why.trim() || null)) {
         const n = deeds.length;

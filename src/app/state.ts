@@ -105,9 +105,20 @@ export function makeState(
     if (looked.length > 0) sheet.value = { kind: 'none' };
     renewHerd();
     work.goesOn = looked.length > 0;
-    if (stood ? !stood.isDemo : keeping.study.value.records) await opening.kept();
-    else await opening.sample(stood?.sample ?? DEMO, stood ? log : []);
-    work.goesOn = false;
+    let isOpen = false;
+    try {
+      isOpen = await ((stood ? !stood.isDemo : keeping.study.value.records)
+        ? opening.kept()
+        : opening.sample(stood?.sample ?? DEMO, stood ? log : []));
+    } finally {
+      work.goesOn = false;
+    }
+    if (!isOpen) {
+      // Why is said already; what was being looked over waits for the next try.
+      if (!work.isUnderWay()) busy.value = null;
+      if (looked.length > 0) sheet.value = mapped;
+      return;
+    }
     if (
       looked.length > 0 &&
       (await work.run('Reading files', (options) => lookedOver.look(looked, options)))
@@ -144,10 +155,16 @@ export function makeState(
       await opening.keptOrDemo();
     },
     ...makeAdmitting(parts, opening),
-    openDemo: () => opening.sample(DEMO),
-    openSample: (name) => opening.sample(name),
+    async openDemo() {
+      await opening.sample(DEMO);
+    },
+    async openSample(name) {
+      await opening.sample(name);
+    },
     sampleTitle: () => (loaded.value?.isDemo ? (samples[loaded.value.sample ?? DEMO]?.title ?? null) : null),
-    openKept: opening.kept,
+    async openKept() {
+      await opening.kept();
+    },
     startBlank: opening.blank,
     setCohort,
     setDerived: (columns) =>
@@ -175,6 +192,8 @@ export function makeState(
       if (!(await change(() => keeping.erase()))) return;
       hemisphere.value = 'north';
       sheet.value = { kind: 'none' };
+      loaded.value = null;
+      editing.forget();
       // Else what was erased would stay on the screen, and be called kept.
       if (health.value !== 'well') renewHerd();
       await opening.sample(DEMO);

@@ -24,9 +24,13 @@ export function askAhead(
   // Reported, so that whoever started the worker hears of it: the engine's script would wait for ever.
   asked.then(
     (answer) => {
-      if (!answer.ok) scope.reportError(new Error(`the engine could not be fetched (${answer.status})`));
+      if (!answer.ok)
+        scope.reportError(
+          new Error(`the engine could not be fetched (${answer.status}): load this page again`),
+        );
     },
-    (error) => scope.reportError(new Error(`the engine could not be fetched (${error})`)),
+    (error) =>
+      scope.reportError(new Error(`the engine could not be fetched (${error}): load this page again`)),
   );
   let held: Uint8Array[] = [];
   let bytes = 0;

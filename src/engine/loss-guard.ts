@@ -1,15 +1,16 @@
 import { EngineLost, isBroken } from '../core/engine-lost.ts';
 
 /**
- * Lets jobs run on an engine that may end or break under them: the one that runs then, and every later one, rejects with
- * `EngineLost`. Jobs come one at a time.
+ * Lets jobs run on an engine that may end or break under them: those that run then, and every later one, reject with
+ * `EngineLost`.
  */
 export function guardLoss(ended: Promise<void>): <T>(job: () => Promise<T>) => Promise<T> {
   let lost: EngineLost | null = null;
-  let fail: (error: EngineLost) => void = () => undefined;
+  const underWay = new Set<(error: EngineLost) => void>();
   const lose = (detail?: string): EngineLost => {
     lost ??= new EngineLost(detail);
-    fail(lost);
+    for (const fail of underWay) fail(lost);
+    underWay.clear();
     return lost;
   };
   void ended.then(() => lose());
@@ -20,7 +21,9 @@ export function guardLoss(ended: Promise<void>): <T>(job: () => Promise<T>) => P
         return;
       }
       // Not raced: what waits for the end of a race holds on to every result until then.
-      fail = reject;
-      job().then(resolve, (error: Error) => reject(isBroken(error) ? lose(error.message) : error));
+      underWay.add(reject);
+      job()
+        .then(resolve, (error: Error) => reject(isBroken(error) ? lose(error.message) : error))
+        .finally(() => underWay.delete(reject));
     });
 }

@@ -8,6 +8,7 @@ import { sheetDesk } from '../../src/app/sheet-desk.ts';
 import { type CivilDay, dayFromIso, isoFromDay } from '../../src/core/civil-day.ts';
 import { makeTable, numbers, textColumn } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
+import { makeQueue } from '../../src/engine/in-turn.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { visitTable } from '../herd-fixture.ts';
 
@@ -33,7 +34,7 @@ beforeAll(async () => {
   };
   const scenes = makeScenes(engine);
   pages = pageDesk(engine, TODAY, scenes, memory);
-  sheet = changingRows(memory, sheetDesk(engine, TODAY, scenes.inHerd));
+  sheet = changingRows(memory, makeQueue(), sheetDesk(engine, TODAY, scenes.inHerd));
 });
 
 beforeEach(() =>

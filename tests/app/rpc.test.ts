@@ -3,6 +3,7 @@ import { afterEach, expect, test } from 'vitest';
 import { type CallContext, connect, serve } from '../../src/app/rpc.ts';
 
 const methods = {
+  unsendable: async (_: null) => () => 'a function cannot be sent',
   double: async (n: number) => n * 2,
   fail: async (what: string) => {
     throw new RangeError(`no ${what}`);
@@ -34,6 +35,10 @@ test('a call gives its value, several at once in any order', async () => {
 
 test('a failure keeps its kind and its words', async () => {
   await expect(pair().call('fail', 'hay')).rejects.toMatchObject({ name: 'RangeError', message: 'no hay' });
+});
+
+test('an answer that cannot be sent is told as a failure', async () => {
+  await expect(pair().call('unsendable', null)).rejects.toThrow('could not be cloned');
 });
 
 test('progress is told and an abort reaches the method', async () => {

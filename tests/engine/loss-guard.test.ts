@@ -24,6 +24,18 @@ it('fails what runs and what comes later when the engine ends', async () => {
   await expect(guard(async () => 1)).rejects.toSatisfy(isEngineLost);
 });
 
+it('fails all that runs when the engine ends, not the last alone', async () => {
+  let end = (): void => undefined;
+  const guard = guardLoss(
+    new Promise((resolve) => {
+      end = resolve;
+    }),
+  );
+  const running = [1, 2, 3].map(() => guard(() => new Promise(() => undefined)));
+  end();
+  for (const one of running) await expect(one).rejects.toSatisfy(isEngineLost);
+});
+
 it('takes an engine that ran into itself for lost', async () => {
   const guard = guardLoss(never);
   const breaks = guard(() => Promise.reject(new Error('memory access out of bounds')));

@@ -26,11 +26,11 @@ export function KeepingNotice({ state }: { readonly state: AppState }) {
             : 'Here you can look and compute, but not change anything.'}
         </span>
         {keeping.outdated.value && (
-          <button type="button" class="button" onClick={() => void keeping.refresh()}>
+          <button type="button" class="button" onClick={() => void state.change(() => keeping.refresh())}>
             Read the changes
           </button>
         )}
-        <button type="button" class="button" onClick={() => void keeping.takeOver()}>
+        <button type="button" class="button" onClick={() => void state.change(() => keeping.takeOver())}>
           Change things here instead
         </button>
       </p>
@@ -59,7 +59,7 @@ function NotKeptNotice({ state, unkept }: { readonly state: AppState; readonly u
         Save a study file
       </button>
       {keeping.place.value === 'here' && (
-        <button type="button" class="button" onClick={() => void keeping.retry()}>
+        <button type="button" class="button" onClick={() => void state.change(() => keeping.retry())}>
           Try again to keep them
         </button>
       )}

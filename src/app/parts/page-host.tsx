@@ -108,7 +108,8 @@ export function PageHost({ state, shelf, shown, fresh }: PageHostProps) {
     saveFile(`${fileStem(page.value.front.title)}.html`, html, 'text/html');
   };
 
-  const openSample = (name: string): void => void state.openSample(name);
+  // A page may name a herd that there is not.
+  const openSample = (name: string): void => void state.change(() => state.openSample(name));
   const view = (
     <OpenSampleContext.Provider value={openSample}>
       <PageView

@@ -30,7 +30,7 @@ export function SheetPlace({ state }: { readonly state: AppState }) {
         amend: state.editing,
         kept: state.keeping,
         version: state.cohortVersion,
-        standing: computed(() => state.sampleTitle() ?? 'own'),
+        standing: computed(() => (state.loaded.value ? (state.sampleTitle() ?? 'own') : 'none')),
       }),
     [state, herd],
   );
