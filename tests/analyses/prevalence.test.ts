@@ -60,4 +60,58 @@ describe('prevalence', () => {
     ]);
     await expectSound(engine, result);
   });
+
+  it('gives the herd its share where the files lack the grouping, and rests on all levels where they have it', async () => {
+    const visits = (terrain: (i: number) => string | null) =>
+      Array.from({ length: 12 }, (_, i) =>
+        visit(`H${i % 8}`, i < 8 ? '2025-04-10' : '2025-06-10', i % 3 === 0 ? 1 : 0, { terrain: terrain(i) }),
+      );
+    const asked = { problems: ['separation'], by: 'terrain', at: 'every' };
+    const without = await runAnalysis(await openHerd(visits(() => null)), 'prevalence', asked);
+    expect(estimateOf(without, 'share of feet affected').estimate).toBeCloseTo(4 / 12, 12);
+    expect(without.unavailable.map(({ sentence }) => sentence)).toEqual([
+      'Ground is not recorded in these rows, so it is not taken into account.',
+    ]);
+    // Rows 0 to 6 soft, 7 to 9 firm, the last two unknown: 8 horses, of which H0 and H1 are in both.
+    const engine = await openHerd(visits((i) => (i < 7 ? 'soft' : i < 10 ? 'firm' : null)));
+    const result = await runAnalysis(engine, 'prevalence', asked);
+    expect(result.counts).toEqual({ horses: 8, feet: 8, cycles: 10 });
+    expect(result.findings.map(({ sentence }) => sentence)).toContain(
+      '2 foot visits of 2 horses without ground could not take part in this comparison.',
+    );
+    await expectSound(engine, result);
+  });
+
+  it('never says that a problem was not graded where only its ground was not', async () => {
+    const engine = await openHerd([
+      ...Array.from({ length: 5 }, (_, i) => visit(`H${i}`, '2025-04-10', i % 2, { terrain: 'soft' })),
+      ...Array.from({ length: 5 }, (_, i) => ({
+        ...{ horse_id: `W${i}`, foot: 'LF', visit_date: '2025-04-10' },
+        fungal_wall_grade: i % 2,
+      })),
+    ]);
+    const asked = { problems: ['separation', 'wall_infection'], at: 'every' };
+    const split = await runAnalysis(engine, 'prevalence', { ...asked, by: 'terrain' });
+    expect(split.unavailable.map(({ sentence }) => sentence)).toContain(
+      'Wall infection was not graded at any visit where ground is recorded.',
+    );
+    await expectSound(engine, split);
+    const whole = await runAnalysis(engine, 'prevalence', { ...asked, by: 'none' });
+    expect(whole.findings[0]?.sentence).toMatch(/From 5 horses, 5 feet\.$/);
+  });
+
+  it('says up to how many horses where problems were graded in different ones', async () => {
+    const engine = await openHerd(
+      Array.from({ length: 9 }, (_, i) =>
+        visit(`H${i}`, '2025-04-10', 0, { fungal_wall_grade: i < 5 ? 1 : null }),
+      ),
+    );
+    const result = await runAnalysis(engine, 'prevalence', {
+      problems: ['separation', 'wall_infection'],
+      by: 'none',
+      at: 'every',
+    });
+    expect(result.findings[0]?.sentence).toMatch(/From up to 9 horses, 9 feet\.$/);
+    await expectSound(engine, result);
+  });
 });

@@ -35,14 +35,17 @@ function headline(shares: readonly Share[], { at }: PrevalenceOptions): Finding[
     ({ problem, share, affected }) =>
       `${problemLabel(problem)} ${percent(share.estimate, 1)} (${shareInterval95(share.low, share.high, 1)}, ${at === 'latest' ? counted(affected, 'foot', 'feet') : counted(affected, 'foot visit', 'foot visits')})`,
   );
-  const { horses, feet } = sorted[0]!.counts;
+  const counts = shares.map((share) => share.counts);
+  const horses = Math.max(...counts.map((n) => n.horses));
+  const feet = Math.max(...counts.map((n) => n.feet));
+  const upTo = counts.some((n) => n.horses < horses || n.feet < feet) ? 'up to ' : '';
   const when =
     at === 'latest'
       ? 'At its latest graded visit, the share of feet affected was'
       : 'Over all graded visits, the share affected was';
   return [
     {
-      sentence: `${when}: ${told.join('; ')}. From ${feetAndHorses(horses, feet)}.`,
+      sentence: `${when}: ${told.join('; ')}. From ${upTo}${feetAndHorses(horses, feet)}.`,
       caution: CAUTIONS.own_scale,
       behind: { relation: 'foot_visit', where: sorted[0]!.where, title: shareTitle(sorted[0]!) },
     },

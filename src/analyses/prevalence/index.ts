@@ -3,11 +3,11 @@ import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import type { Counts } from '../format.ts';
-import { requireGroupings } from '../groups.ts';
+import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { contrastsTable, type ShareContrastRow, shareContrasts } from './contrasts.ts';
 import { prevalenceFindings } from './findings.ts';
 import { optionsSchema, type PrevalenceOptions } from './options.ts';
-import { levelRows, type Share, sharesOf } from './shares.ts';
+import { countsOfLevels, gradedWhere, levelRows, type Share, sharesOf } from './shares.ts';
 import { prevalenceEstimates, sharesTable } from './tables.ts';
 
 /** Share of feet affected, on the effective number of independent feet. */
@@ -16,9 +16,15 @@ export const prevalence: Analysis<PrevalenceOptions> = {
   title: 'Share of feet affected',
   question: 'What share of feet has each problem?',
   options: optionsSchema,
-  async run(options, context) {
-    const { by } = options;
-    if (by !== 'none' && by !== 'quarter') await requireGroupings(context.engine, 'foot_visit', [by]);
+  async run(asked, context) {
+    const { by } = asked;
+    // Every visit has a day, and so a season.
+    const named = by === 'none' || by === 'quarter' ? [] : [by];
+    const recorded = await recordedGroupings(context, 'foot_visit', gradedWhere(asked), named);
+    const options: PrevalenceOptions = {
+      ...asked,
+      by: by === 'quarter' || recorded.kept.includes(by) ? by : 'none',
+    };
     const shares: Share[] = [];
     const contrasts: ShareContrastRow[] = [];
     const refused: Unavailable[] = [];
@@ -38,7 +44,7 @@ export const prevalence: Analysis<PrevalenceOptions> = {
         ),
       );
     }
-    return present(shares, contrasts, refused, options);
+    return present(shares, contrasts, refused, options, recorded);
   },
 };
 
@@ -47,12 +53,8 @@ function present(
   contrasts: readonly ShareContrastRow[],
   refused: Unavailable[],
   options: PrevalenceOptions,
+  recorded: Recorded,
 ): AnalysisResult {
-  const most = shares.reduce<Counts>((a, { counts }) => (counts.cycles > a.cycles ? counts : a), {
-    horses: 0,
-    feet: 0,
-    cycles: 0,
-  });
   return {
     analysis: 'prevalence',
     tables: [
@@ -60,8 +62,8 @@ function present(
       sharesTable(shares, options),
       contrastsTable(contrasts),
     ],
-    findings: prevalenceFindings(shares, contrasts, options),
-    unavailable: refused,
+    findings: [...prevalenceFindings(shares, contrasts, options), ...recorded.leftOut],
+    unavailable: [...recorded.notes, ...refused],
     assumes: [
       CASE_DEFINITION,
       'Feet of one horse are alike: intervals rest on the number of independent feet that would say as much.',
@@ -75,6 +77,13 @@ function present(
         'Korn & Graubard 1998, Surv Methodol 24:193–201; Wilson 1927, J Am Stat Assoc 22:209–212; Binder 1983, Int Stat Rev 51:279–292',
       doc: 'docs/methods/shares.md',
     },
-    counts: most,
+    counts: mostCounted(shares, options),
   };
+}
+
+/** Rows behind the problem graded most often, of all its levels. */
+function mostCounted(shares: readonly Share[], { problems }: PrevalenceOptions): Counts {
+  return problems
+    .map((problem) => countsOfLevels(shares.filter((share) => share.problem === problem)))
+    .reduce((a, b) => (b.cycles > a.cycles ? b : a));
 }

@@ -52,6 +52,12 @@ export function sharesWhere(
   );
 }
 
+/** The condition of the rows of any of the problems, whatever their level. */
+export function gradedWhere(options: PrevalenceOptions): string {
+  const each = options.problems.map((problem) => sharesWhere(problem, { ...options, by: 'none' }));
+  return each.map((where) => `(${where})`).join(' OR ');
+}
+
 /** The rows of every level of one problem, levels in the order of time for quarters, else of the alphabet. */
 export async function levelRows(
   problem: ProblemKey,
@@ -90,6 +96,21 @@ export async function levelRows(
   }));
 }
 
+/** Distinct horses and feet of several levels of one problem, and all their rows: a horse may be in more than one. */
+export function countsOfLevels(levels: readonly LevelRows[]): Counts {
+  const horses = new Set<number>();
+  const feet = new Set<number>();
+  for (const level of levels) {
+    for (const horse of level.outcomes.cluster) horses.add(horse);
+    for (const foot of level.feet) feet.add(foot);
+  }
+  return {
+    horses: horses.size,
+    feet: feet.size,
+    cycles: levels.reduce((sum, { counts }) => sum + counts.cycles, 0),
+  };
+}
+
 /** The share of each level; those without one, each with its sentence. */
 export function sharesOf(
   rows: readonly LevelRows[],
@@ -107,7 +128,8 @@ export function sharesOf(
     } else shares.push({ ...level, share });
   }
   if (rows.length === 0) {
-    refused.push(unavailable('no-rows', `${problemLabel(problem)} was not graded at any visit here.`));
+    const where = by === 'none' || by === 'quarter' ? 'here' : `where ${groupingName(by)} is recorded`;
+    refused.push(unavailable('no-rows', `${problemLabel(problem)} was not graded at any visit ${where}.`));
   }
   return { shares, refused };
 }
