@@ -6,6 +6,15 @@ import { type Steps, stepsOf } from '../sheet/history.ts';
 import type { Caller } from './rpc.ts';
 import type { SheetMethods, Standing } from './sheet-service.ts';
 
+/** A change that is kept and in the log, and that the rows do not show yet. */
+export class NotInEffect extends Error {
+  override readonly name = 'NotInEffect';
+  constructor(why: unknown) {
+    const words = why instanceof Error ? why.message : String(why);
+    super(`The change is kept, and comes into effect when the records are opened again: ${words}`);
+  }
+}
+
 // A type alias, not an interface, so that it satisfies an index signature.
 export type SheetCalls = { readonly [N in keyof SheetMethods]: SheetMethods[N] };
 
@@ -86,7 +95,7 @@ export function makeEditing({
       stand(await herd.call('applyAmendments', fresh));
     } catch (error) {
       // It is in the log, and comes into effect with it when the engine is started anew: that much is said elsewhere.
-      if (!isEngineLost(error)) throw error;
+      if (!isEngineLost(error)) throw new NotInEffect(error);
     }
   }
 

@@ -46,7 +46,7 @@ interface AdmitInput {
   readonly hemisphere: 'north' | 'south';
 }
 
-/** The books of an intake: in every line rows made = admitted + set aside. */
+/** The books of an intake: in every line rows read = admitted + set aside. */
 export interface FileBooks {
   readonly file: string;
   readonly kind: 'visits' | 'horses';

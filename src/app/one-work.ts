@@ -3,7 +3,7 @@ import type { Busy } from './app-state.ts';
 import type { WorkOptions } from './open-records.ts';
 
 /** The part of a piece of work that is not given up half way; rejects where a newer piece has begun before it. */
-export type Unbroken = <T>(job: () => Promise<T>) => Promise<T>;
+type Unbroken = <T>(job: () => Promise<T>) => Promise<T>;
 
 export interface OneWork {
   /** One piece at a time: a newer one takes the place of an older. Null where it failed or was given up. */

@@ -6,8 +6,7 @@ import {
   setCohort,
   setDerived,
 } from '../analyses/load-herd.ts';
-import { type CivilDay, isoFromDay } from '../core/civil-day.ts';
-import { formatNumber } from '../core/format-value.ts';
+import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
@@ -17,7 +16,6 @@ import { rowsNamedSql } from '../herd/foot-visit-sql.ts';
 import { HERD } from '../herd/herd-names.ts';
 import { isFault } from '../intake/values/parsed.ts';
 import type { StoredValue } from '../sheet/amendment.ts';
-import { type ColumnSummary, summariseNumbers } from '../sheet/column-summary.ts';
 import { type DerivedColumn, engineFault, inOrder } from '../sheet/derived-column.ts';
 import type { RowValues } from '../sheet/effect.ts';
 import { identityOf } from '../sheet/row-key.ts';
@@ -29,6 +27,7 @@ import { proposedRows, readCells, readRow, readTyped, settleCells, settleRows } 
 import { derivedSheetColumn, RECORD_COLUMNS, RECORD_NAMES } from './sheet-columns.ts';
 import { type SheetOrder, sheetOrders } from './sheet-orders.ts';
 import type { SheetMethods, Standing } from './sheet-service.ts';
+import { columnSummary } from './summarise-column.ts';
 
 type Desk = Omit<SheetMethods, 'startBlank' | 'setAsideCells'>;
 
@@ -142,49 +141,6 @@ export function sheetDesk(
 
   const stand = ({ counts, conflicts, asOf }: Applied): Standing => ({ counts, conflicts, asOf });
 
-  async function summary(view: SheetView, column: string, signal: AbortSignal): Promise<ColumnSummary> {
-    const where = await orders.condition(view);
-    const { type } = viewColumn(column);
-    const name = quoteName(column);
-    const from = `${HERD}.foot_visit_all WHERE ${where}`;
-    if (type === 'number' || type === 'day') {
-      const table = await engine.query(
-        `SELECT ${type === 'day' ? `(${name} - DATE '1970-01-01')` : name}::DOUBLE AS value, count(*)::DOUBLE AS n
-         FROM ${from} GROUP BY 1 ORDER BY 1 NULLS LAST`,
-        signal,
-      );
-      const [values, counts] = [numbers(table, 'value'), numbers(table, 'n')];
-      const present = Number.isNaN(values.at(-1) ?? 0) ? values.length - 1 : values.length;
-      return summariseNumbers(
-        column,
-        { values: values.subarray(0, present), counts: counts.subarray(0, present) },
-        counts[present] ?? 0,
-        type === 'day' ? isoFromDay : (value) => formatNumber(value),
-      );
-    }
-    const table = await engine.query(
-      `WITH counted AS (SELECT ${name}::VARCHAR AS value, count(*)::DOUBLE AS n FROM ${from} GROUP BY 1)
-       SELECT value, n, count(value) OVER () AS different, sum(n) OVER () AS total,
-         coalesce(sum(n) FILTER (WHERE value IS NULL) OVER (), 0)::DOUBLE AS missing
-       FROM counted ORDER BY value IS NULL, n DESC, value LIMIT 8`,
-      signal,
-    );
-    const at = (what: string): number => numbers(table, what)[0] ?? 0;
-    const values = texts(table, 'value');
-    const shown = (value: string): string => (type === 'boolean' ? (value === 'true' ? 'yes' : 'no') : value);
-    return {
-      column,
-      count: at('total') - at('missing'),
-      missing: at('missing'),
-      distinct: at('different'),
-      quantiles: null,
-      top: values.flatMap((value, k) =>
-        value === null ? [] : [{ value: shown(value), count: numbers(table, 'n')[k]! }],
-      ),
-      histogram: null,
-    };
-  }
-
   return {
     async sheetColumns() {
       await herd();
@@ -209,9 +165,13 @@ export function sheetDesk(
         return numbers(found, 'rn')[0] ?? null;
       });
     },
-    async columnSummary({ view, column }, { signal }) {
+    async columnSummary({ view, column, most = 8 }, { signal }) {
       await herd();
-      return summary(view, column, signal);
+      return columnSummary(
+        engine,
+        { column: viewColumn(column), name: column, where: await orders.condition(view), most },
+        signal,
+      );
     },
     async judgeCells(cells) {
       await herd();

@@ -13,7 +13,7 @@ export interface SheetKept {
   saveSetting(name: string, value: unknown): Promise<void>;
 }
 
-/** Keeps as long as the tab lives: for the demo herd, and in tests. */
+/** Keeps as long as the tab lives: for tests. */
 export function keptInTab(): SheetKept {
   const cohorts = signal<readonly SavedCohort[]>([]);
   const derived = signal<readonly DerivedColumn[]>([]);

@@ -9,7 +9,7 @@ import type { CachedRow } from '../sheet/row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from '../sheet/row-source.ts';
 import { arrange, readLayout, type SheetLayout } from '../sheet/sheet-layout.ts';
 import type { SheetFilter, SheetView } from '../sheet/view.ts';
-import type { Editing, SheetCalls } from './editing.ts';
+import { type Editing, NotInEffect, type SheetCalls } from './editing.ts';
 import type { Caller } from './rpc.ts';
 import type { SheetKept } from './sheet-kept.ts';
 import type { Judged, SheetColumn, TypedCell } from './sheet-service.ts';
@@ -144,7 +144,8 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
       await amend.record(deeds, why);
       return true;
     } catch (error) {
-      outcome.value = { text: `Nothing was changed: ${sentence(error)}`, faults: [] };
+      const text = error instanceof NotInEffect ? error.message : `Nothing was changed: ${sentence(error)}`;
+      outcome.value = { text, faults: [] };
       return false;
     }
   }
@@ -212,11 +213,10 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
     };
   }
 
-  const told = (what: string, job: () => Promise<void>): void => {
+  const told = (what: string, job: () => Promise<void>): Promise<void> =>
     job().catch((error: unknown) => {
       outcome.value = { text: `${what}: ${sentence(error)}`, faults: [] };
     });
-  };
 
   const editing: GridEditing = {
     canEdit,
@@ -224,7 +224,7 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
     accepts: ({ name }) => byName(name)?.accepts ?? '',
     commit,
     clear(range) {
-      told('Nothing was cleared', async () => {
+      void told('Nothing was cleared', async () => {
         if (cellCount(range) > MOST_CELLS) throw new Error(tooMany(cellCount(range)));
         const width = range.right - range.left + 1;
         const block = Array.from({ length: range.bottom - range.top + 1 }, () =>
@@ -234,7 +234,7 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
       });
     },
     paste(at, text) {
-      told('Nothing was pasted', async () => {
+      void told('Nothing was pasted', async () => {
         const block = readBlock(text);
         const size = block.reduce((sum, row) => sum + row.length, 0);
         if (size > MOST_CELLS) throw new Error(tooMany(size));
@@ -265,21 +265,14 @@ export function makeSheetModel({ herd, amend, kept, version, standing }: SheetPa
     async strikeMarked(why) {
       const range = marked.value;
       if (!range) return;
-      let rows: readonly (string | null)[];
-      try {
-        rows = await keysOf(range.top, range.bottom + 1);
-      } catch (error) {
-        outcome.value = { text: `Nothing was changed: ${sentence(error)}`, faults: [] };
-        return;
-      }
-      const deeds = rows.flatMap((row): Deed[] => (row ? [{ kind: 'strike', row }] : []));
-      if (await record(deeds, why.trim() || null)) {
+      await told('Nothing was changed', async () => {
+        const rows = await keysOf(range.top, range.bottom + 1);
+        const deeds = rows.flatMap((row): Deed[] => (row ? [{ kind: 'strike', row }] : []));
+        if (!(await record(deeds, why.trim() || null))) return;
         const n = deeds.length;
-        outcome.value = {
-          text: `${whole.format(n)} ${n === 1 ? 'row counts' : 'rows count'} no longer.`,
-          faults: [],
-        };
-      }
+        const text = `${whole.format(n)} ${n === 1 ? 'row counts' : 'rows count'} no longer.`;
+        outcome.value = { text, faults: [] };
+      });
     },
     record,
     async showRow(row) {

@@ -73,8 +73,9 @@ export interface SheetMethods {
     input: { readonly view: SheetView; readonly row: RowKey },
     context: CallContext,
   ): Promise<number | null>;
+  /** `most`: how many of the values of a text column are named, the most frequent first; 8 unless told. */
   columnSummary(
-    input: { readonly view: SheetView; readonly column: string },
+    input: { readonly view: SheetView; readonly column: string; readonly most?: number },
     context: CallContext,
   ): Promise<ColumnSummary>;
   /** The same checks as intake; nothing is changed. */

@@ -1,6 +1,6 @@
 /**
  * A calendar date with no clock and no time zone: whole days since 1970-01-01.
- * The only file that touches `Date`; everything else counts days.
+ * `Date` stands here and in the files that `tests/house` names; everything else counts days.
  */
 declare const brand: unique symbol;
 export type CivilDay = number & { readonly [brand]: 'CivilDay' };
@@ -56,7 +56,7 @@ export function dateOfDay(day: number): Date {
   return new Date(day * MS_PER_DAY);
 }
 
-/** Today where the user is. Called once, at the edge; everything inside gets it passed in. */
+/** Today where the user is. For the edge only: everything inside gets it passed in. */
 export function localToday(now: Date = new Date()): CivilDay {
   return civilDay(now.getFullYear(), now.getMonth() + 1, now.getDate()) as CivilDay;
 }

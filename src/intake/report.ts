@@ -8,7 +8,10 @@ export interface FileReport {
   readonly delimiter: string | null;
   /** Rows in the file, without header and blank lines. */
   readonly sourceRows: number;
-  /** Source rows that made no row: too few cells, a stray quotation mark, the header again, totals, nothing recorded for any foot. */
+  /**
+   * Source rows that made no row: too few or too many cells, a stray quotation mark, the header again, totals, nothing
+   * recorded for any foot.
+   */
   readonly unusableRows: number;
   /** Rows made from the usable source rows (a wide row makes up to four) plus the unusable ones. */
   readonly rowsRead: number;

@@ -30,7 +30,13 @@ const COUNTS = {
 };
 
 /** Three rows in a worker that takes any number up to 180 for a length. */
-function workbench(options: { readonly keep?: (made: readonly Amendment[]) => Promise<void> } = {}) {
+interface Odd {
+  readonly keep?: (made: readonly Amendment[]) => Promise<void>;
+  /** In place of putting changes into effect. */
+  readonly applied?: () => Promise<never>;
+}
+
+function workbench(options: Odd = {}) {
   const asked: string[] = [];
   const kept: Amendment[] = [];
   const stored = new Map<string, number | null>();
@@ -56,6 +62,7 @@ function workbench(options: { readonly keep?: (made: readonly Amendment[]) => Pr
           : { ok: false, reason: 'too long', accepted: '30 to 180 mm' };
       }),
     applyAmendments: (made: readonly Amendment[]) => {
+      if (options.applied) return options.applied();
       for (const { deed } of made) {
         if (deed.kind === 'change') stored.set(`${deed.row} ${deed.column}`, deed.value as number | null);
       }
@@ -153,6 +160,17 @@ test('a range is cleared, and nothing is recorded where nothing changes', async 
     ['B', null],
   ]);
   expect(model.outcome.value?.text).toBe('2 cells cleared.');
+});
+
+test('what is kept and does not come into effect is said to be kept', async () => {
+  const { model, kept } = workbench({ applied: () => Promise.reject(new Error('a column fails')) });
+  await rest();
+  model.editing.paste({ row: 0, column: 0 }, '90');
+  await rest();
+  expect(kept).toHaveLength(1);
+  expect(model.outcome.value?.text).toBe(
+    'The change is kept, and comes into effect when the records are opened again: a column fails',
+  );
 });
 
 test('what cannot be kept is not put into effect, and is said', async () => {

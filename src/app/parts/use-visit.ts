@@ -97,12 +97,15 @@ function deedsOf(judged: readonly JudgedRow[]): Deed[] {
   });
 }
 
-/** The ids of horses, to choose from. */
+/** A list that a browser still offers at once. */
+const MOST_HORSES = 5000;
+
+/** The ids of horses, to choose from, those most often seen first. */
 function useHorses(herd: Herd): Signal<readonly string[]> {
   const horses = useSignal<readonly string[]>([]);
   useEffect(() => {
     const view = { filters: [], sort: null, wholeHerd: true };
-    herd.call('columnSummary', { view, column: 'horse_id' }).then(
+    herd.call('columnSummary', { view, column: 'horse_id', most: MOST_HORSES }).then(
       ({ top }) => {
         horses.value = top.map(({ value }) => value);
       },
