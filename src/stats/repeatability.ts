@@ -11,6 +11,12 @@ interface Repeatability {
   readonly nMeasurements: number;
 }
 
+/** An interval around no spread at all would have no width. */
+const NO_SPREAD = unavailable(
+  'one-level',
+  'the two readings differ by as much in every pair, so there is no spread.',
+);
+
 /**
  * Within-subject standard deviation from repeats: pooled variance within subjects, its interval from chi-square with
  * Σ(m − 1) degrees of freedom (normal errors, one spread for all). Subjects measured once add nothing. Typed
@@ -85,7 +91,8 @@ export interface Agreement {
 
 /**
  * Limits of agreement of paired measurements (a and b of one subject each, pairs independent). The limits' own
- * intervals use their approximate variance 3·SD²/n. Typed `no-rows` under 3 pairs.
+ * intervals use their approximate variance 3·SD²/n. Typed `no-rows` under 3 pairs, `one-level` where all
+ * pairs are the same distance apart.
  * Bland & Altman 1986, Lancet 327:307–310.
  */
 export function limitsOfAgreement(a: Float64Array, b: Float64Array, confidence = 0.95): Outcome<Agreement> {
@@ -101,6 +108,9 @@ export function limitsOfAgreement(a: Float64Array, b: Float64Array, confidence =
   const difference = a.map((value, i) => value - b[i]!);
   const mean = difference.reduce((sum, d) => sum + d, 0) / n;
   const sd = Math.sqrt(difference.reduce((sum, d) => sum + (d - mean) ** 2, 0) / (n - 1));
+  // Rounding leaves a little even where all are the same.
+  const size = a.reduce((most, value, i) => Math.max(most, Math.abs(value), Math.abs(b[i]!)), 0);
+  if (sd <= 1e-12 * size) return NO_SPREAD;
   const t = studentMultiplier(n - 1, confidence);
   const around = (estimate: number, stdError: number): Estimate => ({
     estimate,

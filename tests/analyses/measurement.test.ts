@@ -103,6 +103,36 @@ describe('measurement', () => {
     expect(rowsWith(calm, 'jumps', {})).toEqual([]);
   });
 
+  it('counts a toe that came back shorter only where that is out of line', async () => {
+    const rows = ['A', 'B', 'C', 'D', 'E', 'F'].flatMap((id) => steady(id, 12, [1.5, -1.5, 0, 3, -3]));
+    // 6 mm and 40 mm shorter some days after the trim: both flagged.
+    const short = [
+      ['Near', 74],
+      ['Far', 40],
+    ] as const;
+    rows.push(...short.flatMap(([id, before]) => [visit(id, 0, 90, 80), visit(id, 8, before, 70)]));
+    const engine = await openHerd(rows);
+    const result = await runAnalysis(engine, 'measurement');
+    expect(rowsWith(result, 'jumps', {}).map(({ horse_id }) => horse_id)).toEqual(['Far']);
+    const said = result.findings.map(({ sentence }) => sentence.replaceAll('\u00a0', ' ')).join(' ');
+    expect(said).toContain('1 change of toe length lies further than');
+    // Six horses of 12 cycles, and the two flagged.
+    expect(said).toContain('among 74 trim cycles');
+    await expectSound(engine, result);
+  });
+
+  it('says that readings which agree exactly have no spread', async () => {
+    const engine = await openHerd(
+      ['P', 'Q', 'R'].flatMap((id) => [visit(id, 0, 85, null), visit(id, 1, 85, 80)]),
+    );
+    const result = await runAnalysis(engine, 'measurement');
+    expect(rowsWith(result, 'estimates', { term: 'mean difference, toe length read again' })).toEqual([]);
+    expect(result.unavailable.map(({ sentence }) => sentence)).toContain(
+      'Toe length read again: the two readings differ by as much in every pair, so there is no spread.',
+    );
+    await expectSound(engine, result);
+  });
+
   it('sees in which step each practitioner writes, and who is drawn to round marks', async () => {
     const lengths = (k: number, step: number): number => 70 + step * ((k * 7) % Math.round(30 / step));
     const by = (practitioner_id: string, value: (k: number) => number): Row[] =>

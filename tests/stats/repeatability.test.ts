@@ -129,6 +129,15 @@ describe('limitsOfAgreement', () => {
   });
 });
 
+it('gives no interval without a width where nothing differs, or all by the same', () => {
+  const [a, b] = [Float64Array.of(80.1, 81.3, 95, 70), Float64Array.of(80.2, 81.4, 95.1, 70.1)];
+  const horses = Int32Array.of(1, 1, 2, 3);
+  for (const second of [a, b]) {
+    expect(limitsOfAgreement(second, a)).toMatchObject({ unavailable: 'one-level' });
+    expect(clusteredAgreement(second, a, horses)).toMatchObject({ unavailable: 'one-level' });
+  }
+});
+
 describe('withinSubjectSd', () => {
   it('has the published repeatability of both meters: 43.2 and 56.4 l/min with 2 for 1.96', () => {
     expect((twice(large1, large2).repeatability.estimate * 2) / 1.959964).toBeCloseTo(43.2, 0);

@@ -100,12 +100,12 @@ function roundingFindings({ rounding }: MeasurementAnswer): Finding[] {
 }
 
 function jumpFindings({ models, options }: MeasurementAnswer): Finding[] {
-  return models.flatMap(({ model: { measured, rows }, jumps }): Finding[] => {
+  return models.flatMap(({ model: { measured }, jumps }): Finding[] => {
     if (jumps.total === 0) return [];
     const where = jumps.shown.map((jump) => allOf(cycleWhere(jump))).join(' OR ');
     return [
       {
-        sentence: `${counted(jumps.total, 'change', 'changes')} of ${lowered(measured.label)} ${jumps.total === 1 ? 'lies' : 'lie'} further than ${figure(options.beyond)} robust standard deviations from what the foot’s own rate would give, among ${counted(rows.counts.cycles, 'trim cycle', 'trim cycles')}. Nothing is left out for it: open the rows, and mend in the sheet what was a slip of the pen.`,
+        sentence: `${counted(jumps.total, 'change', 'changes')} of ${lowered(measured.label)} ${jumps.total === 1 ? 'lies' : 'lie'} further than ${figure(options.beyond)} robust standard deviations from what the foot’s own rate would give, among ${counted(jumps.of, 'trim cycle', 'trim cycles')}. Nothing is left out for it: open the rows, and mend in the sheet what was a slip of the pen.`,
         caution: null,
         behind: { relation: 'trim_cycle', where, title: `${measured.label}: changes out of line` },
       },

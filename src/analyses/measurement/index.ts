@@ -8,7 +8,7 @@ import { measurementFindings } from './findings.ts';
 import { type Jumps, jumpsOf, marksUp } from './jumps.ts';
 import { type ModelAnswer, modelAnswer, readCycles } from './model.ts';
 import { MEASURED, type MeasurementOptions, optionsSchema } from './options.ts';
-import { type Repeats, repeatsOf, seenTwice } from './repeats.ts';
+import { type Repeats, refusedRepeats, repeatsOf, seenTwice } from './repeats.ts';
 import { type Rounding, roundingOf } from './rounding.ts';
 import { errorsTable, jumpsTable, marksUpTable, roundEndsTable, stepsTable, twiceTable } from './tables.ts';
 import { readTwice } from './twice.ts';
@@ -41,7 +41,10 @@ export const measurement: Analysis<MeasurementOptions> = {
         refused.push(...fitted.notes);
       }
       const read = await repeatsOf(measured, fitted?.herdRate ?? 0, options, context, among);
-      if (read) repeats.push(read);
+      if (read) {
+        repeats.push(read);
+        refused.push(...refusedRepeats(read));
+      }
       rounding.push(...(await roundingOf(measured, context)));
     }
     return present(await answerOf(options, models, repeats, rounding, refused, context), context);
@@ -59,7 +62,9 @@ async function answerOf(
   const toe = models.find(({ model: { measured } }) => measured.key === 'toe')?.model;
   const again = repeats.find(({ measured }) => measured.key === 'toe');
   const enough = again && again.counts.cycles >= FEWEST_PAIRS && !isUnavailable(again.sd);
-  const known = enough && !isUnavailable(again.sd) ? again.sd.withinSd.estimate : null;
+  const repeated = enough && !isUnavailable(again.sd) ? again.sd.withinSd.estimate : 0;
+  // Readings that all agree exactly say nothing of their error.
+  const known = repeated > 0 ? repeated : null;
   const reading = known ?? toe?.errors.find(({ level }) => level === 'all')?.sd.estimate ?? null;
   const twice = toe && reading !== null ? readTwice(toe, reading) : null;
   const notes: Unavailable[] = [];

@@ -24,6 +24,7 @@ export interface Jumps {
   /** The furthest first; at most `MOST_SHOWN`. */
   readonly shown: readonly Jump[];
   readonly total: number;
+  /** Cycles looked at, those flagged among them. */
   readonly of: number;
 }
 
@@ -59,9 +60,10 @@ export async function jumpsOf(
       spreads: distance / robust,
     });
   });
-  found.push(...(measured.model === 'toe' ? await flaggedShorter(answer, context) : []));
+  const flagged = measured.model === 'toe' ? await flaggedShorter(answer, context) : [];
+  found.push(...flagged.filter(({ spreads }) => Math.abs(spreads) > beyond));
   found.sort((a, b) => Math.abs(b.spreads) - Math.abs(a.spreads) || a.fromDay - b.fromDay);
-  return { shown: found.slice(0, MOST_SHOWN), total: found.length, of: residual.length };
+  return { shown: found.slice(0, MOST_SHOWN), total: found.length, of: residual.length + flagged.length };
 }
 
 const labels = ({ measured: { label, unit } }: ModelAnswer): Pick<Jump, 'label' | 'unit'> => ({

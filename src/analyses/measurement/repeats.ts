@@ -1,4 +1,10 @@
-import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
+import {
+  type Estimate,
+  isUnavailable,
+  type Outcome,
+  type Unavailable,
+  unavailable,
+} from '../../core/outcome.ts';
 import { numbers, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { clusteredSpread } from '../../stats/clustered-spread.ts';
@@ -106,6 +112,12 @@ export async function repeatsOf(
         ? limitsOfAgreement(second, first)
         : agreement,
   };
+}
+
+/** Why readings repeated say nothing of how far they agree. */
+export function refusedRepeats({ measured: { label }, agreement }: Repeats): Unavailable[] {
+  if (!isUnavailable(agreement)) return [];
+  return [unavailable(agreement.unavailable, `${label} read again: ${agreement.sentence}`)];
 }
 
 /** Within pairs; where horses have several pairs each, with an interval that allows for those of a horse being alike. */
