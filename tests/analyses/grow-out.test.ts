@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { calibrationOf } from '../../src/analyses/grow-out/calibration.ts';
 import type { PastProjections } from '../../src/analyses/grow-out/past.ts';
+import { hasPassed, isOver, type Projection } from '../../src/analyses/grow-out/project.ts';
 import { dayFromIso } from '../../src/core/civil-day.ts';
 import { isUnavailable } from '../../src/core/outcome.ts';
 import { studentQuantile } from '../../src/stats/distributions.ts';
@@ -112,6 +113,15 @@ describe('grow-out by hand', () => {
     expect(row!.estimate).toBeCloseTo(334.8, 1);
     expect((row!.estimate as number) / 30.4375).toBeCloseTo(11, 1);
     expect(row!.conf_high! as number).toBeGreaterThan(row!.estimate as number);
+  });
+
+  it('takes an injury as grown out only after the last day that it shows', () => {
+    const seen = { problem: 'coronet_injury', seenOn: 100 } as Projection['standing'];
+    const injury = { standing: seen, days: { estimate: 8, low: 6.2, high: 10.4 } } as Projection;
+    // The range is shown to end on day 111.
+    expect([110, 111, 112].map((day) => isOver(injury, day))).toEqual([false, false, true]);
+    expect(isOver({ ...injury, standing: { ...seen, problem: 'coronet_crack' } }, 112)).toBe(false);
+    expect(hasPassed({ ...injury, days: { ...injury.days, high: null } }, 900)).toBe(false);
   });
 
   it('keeps an injury from an earlier visit in sight until its whole range has passed', async () => {

@@ -16,10 +16,10 @@ import {
 import { type Calibration, LATER_WORDS } from './calibration.ts';
 import type { StandingNow } from './gather.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from './options.ts';
-import type { Projection } from './project.ts';
+import { firstDay, hasPassed, lastDay, type Projection } from './project.ts';
 import { HANDBOOK_MONTHS, type Renewal } from './renewal.ts';
 import type { Standing } from './standing.ts';
-import { bandWords, countsOf, firstDay, hasPassed, lastDay, seenWhere, toldBands } from './tables.ts';
+import { bandWords, countsOf, seenWhere, toldBands } from './tables.ts';
 
 /** `Skylark (H015 LF)`; the foot alone of a horse without a name. */
 const calledFoot = ({ horseName, footKey }: Standing): string =>

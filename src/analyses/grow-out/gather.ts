@@ -6,7 +6,7 @@ import type { AnalysisContext } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
-import { type Projection, projected } from './project.ts';
+import { isOver, type Projection, projected } from './project.ts';
 import { otherCracksWhere, type Standing, standingFrom, standingSql } from './standing.ts';
 import { wearAhead } from './wear-ahead.ts';
 
@@ -74,8 +74,3 @@ export async function standingNow(
 }
 
 const dayOut = ({ standing, days }: Projection): number => standing.seenOn + days.estimate;
-
-/** An injury is not looked for again: once its whole range lies behind, it is taken as grown out. */
-function isOver({ standing, days }: Projection, day: CivilDay): boolean {
-  return standing.problem === 'coronet_injury' && days.high !== null && standing.seenOn + days.high < day;
-}

@@ -16,6 +16,21 @@ export interface Projection {
   readonly nCycles: number;
 }
 
+/** First and last day of the range; the last null where no late end can be told. */
+export const firstDay = ({ standing, days }: Projection): number => standing.seenOn + Math.floor(days.low);
+export const lastDay = ({ standing, days }: Projection): number | null =>
+  days.high === null ? null : standing.seenOn + Math.ceil(days.high);
+
+/** Whether the whole range lies before the day. */
+export function hasPassed(projection: Projection, day: number): boolean {
+  const last = lastDay(projection);
+  return last !== null && last < day;
+}
+
+/** An injury is not looked for again: once its whole range lies behind, it is taken as grown out. */
+export const isOver = (projection: Projection, day: number): boolean =>
+  projection.standing.problem === 'coronet_injury' && hasPassed(projection, day);
+
 /** Four times the handbooks' renewal of the toe: what takes longer is not told. */
 const LONGEST_DAYS = 1461;
 

@@ -18,14 +18,9 @@ import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type Band, type Calibration, LATER_WORDS } from './calibration.ts';
 import type { StandingNow } from './gather.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from './options.ts';
-import type { Projection } from './project.ts';
+import { firstDay, hasPassed, lastDay, type Projection } from './project.ts';
 import { HANDBOOK_MONTHS, type Renewal } from './renewal.ts';
 import { PROBLEM_SQL } from './standing.ts';
-
-/** Last day of the range; null where no late end can be told. */
-export const lastDay = ({ standing, days }: Projection): number | null =>
-  days.high === null ? null : standing.seenOn + Math.ceil(days.high);
-export const firstDay = ({ standing, days }: Projection): number => standing.seenOn + Math.floor(days.low);
 
 export function projectionsTable({ projections, day }: StandingNow): ResultTable {
   const of = projections.map(({ standing }) => standing);
@@ -78,11 +73,6 @@ export function projectionsTable({ projections, day }: StandingNow): ResultTable
     }),
   };
 }
-
-export const hasPassed = (projection: Projection, day: number): boolean => {
-  const last = lastDay(projection);
-  return last !== null && last < day;
-};
 
 /** Distinct horses, feet and visits of some projections. */
 export function countsOf(projections: readonly Projection[]): Counts {

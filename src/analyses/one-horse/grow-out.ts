@@ -7,9 +7,8 @@ import type { AnalysisContext, Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { isLevel } from '../groups.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from '../grow-out/options.ts';
-import { type Projection, projected } from '../grow-out/project.ts';
+import { firstDay, hasPassed, isOver, lastDay, type Projection, projected } from '../grow-out/project.ts';
 import { type Standing, standingFrom, standingSql } from '../grow-out/standing.ts';
-import { firstDay, hasPassed, lastDay } from '../grow-out/tables.ts';
 import { wearAhead } from '../grow-out/wear-ahead.ts';
 import { growthForecast } from '../growth/forecast.ts';
 import type { LengthWords } from '../lengths.ts';
@@ -45,12 +44,8 @@ export async function horseGrowOut(
       standing: one,
       projection: isUnavailable(growth) || !(one.distanceMm >= 0) ? null : projected(one, growth, wear),
     }))
-    .filter(({ projection }) => !projection || !isGone(projection, day));
+    .filter(({ projection }) => !projection || !isOver(projection, day));
 }
-
-/** An injury is not looked for again: once its whole range lies behind, it is taken as grown out. */
-const isGone = (projection: Projection, day: CivilDay): boolean =>
-  projection.standing.problem === 'coronet_injury' && hasPassed(projection, day);
 
 const known = (feet: readonly GrowingOutFoot[]): Projection[] =>
   feet.flatMap(({ projection }) => (projection ? [projection] : []));
