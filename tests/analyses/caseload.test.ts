@@ -40,6 +40,7 @@ describe('the caseload', () => {
     ]);
     const result = await runAnalysis(engine, 'caseload', { due: 'usual' });
     await expectSound(engine, result);
+    expect(result.counts).toMatchObject({ horses: 5, feet: 5 });
     expect(
       rowsOf(tableOf(result, 'attention').table).map(({ horse_id, all_reasons }) => [horse_id, all_reasons]),
     ).toEqual([
@@ -91,6 +92,24 @@ describe('the caseload', () => {
     expect(before.reading).toBe('no change that these records can tell');
     const year = rowsWith(result, 'changes', { against: 'the same season a year earlier' })[0]!;
     expect(year).toMatchObject({ earlier: 'autumn 2024', now: 0.75, before: 0.75, estimate: 0 });
+    await expectSound(engine, result);
+  });
+
+  it('names each season once where problems are set against different ones', async () => {
+    const days = ['2024-10-10', '2025-07-10', '2025-10-10'];
+    const engine = await openHerd(
+      days.flatMap((day, k) =>
+        [0, 1, 2, 3].map((i) =>
+          // Separation was graded in the last two seasons only.
+          visit(`H${i}`, day, { separation_grade: k === 0 ? null : i % 2, fungal_wall_grade: i % 2 }),
+        ),
+      ),
+    );
+    const result = await runAnalysis(engine, 'caseload', { due: 'usual' });
+    const told = result.findings.map(({ sentence }) => sentence).join(' ');
+    expect(told).toContain(
+      'against summer 2025 in separation, wall infection; or autumn 2024 in wall infection. Largest',
+    );
     await expectSound(engine, result);
   });
 

@@ -67,17 +67,17 @@ function changeFindings(changes: readonly Change[]): Finding[] {
   if (same.length === 0) return changed;
   const size = ({ difference }: Change): number => Math.abs(difference.estimate);
   const most = same.reduce((a, b) => (size(b) > size(a) ? b : a));
-  const against = [...new Set(same.map(({ before }) => before.season))].map(
+  const seasons = [...new Set(same.map(({ before }) => before.season))];
+  const against = seasons.map(
     (season) =>
       `${season} in ${same
         .filter(({ before }) => before.season === season)
         .map(({ problem }) => problemLabel(problem))
         .join(', ')}`,
   );
-  const alike = against.length === 2 && same.length === changes.length;
-  const where = alike
-    ? `${same[0]!.before.season} or ${same[1]!.before.season} in any problem`
-    : against.join('; or ');
+  const problems = new Set(same.map(({ problem }) => problem));
+  const alike = seasons.length === 2 && same.length === changes.length && same.length === 2 * problems.size;
+  const where = alike ? `${seasons.join(' or ')} in any problem` : against.join('; or ');
   return [
     ...changed,
     {

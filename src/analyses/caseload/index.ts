@@ -62,7 +62,7 @@ interface Answer {
 }
 
 function present({ round, listed, changes, gaps, refused, day, options }: Answer): AnalysisResult {
-  const { horses, lapsed } = round;
+  const { horses } = round;
   return {
     analysis: 'caseload',
     tables: [
@@ -90,7 +90,7 @@ function present({ round, listed, changes, gaps, refused, day, options }: Answer
       doc: 'docs/methods/caseload.md',
     },
     counts: {
-      horses: horses.length + lapsed,
+      horses: horses.length,
       feet: horses.reduce((sum, { horse }) => sum + horse.feet.length, 0),
       cycles: horses.reduce((sum, { horse }) => sum + horse.nCycles, 0),
     },
