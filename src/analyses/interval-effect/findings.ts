@@ -130,13 +130,18 @@ const TOO_FEW =
 /** Comparisons that gave no answer, each with its sentence. */
 export function intervalRefusals({ fits, options }: IntervalAnswer): Unavailable[] {
   const label = problemLabel(options.problem);
-  return fits.flatMap(({ comparison, fit }) => {
+  return fits.flatMap(({ comparison, fit, risk }) => {
     if (isUnavailable(fit)) {
       const why = fit.unavailable === 'no-overlap' ? TOO_FEW : fit.sentence;
       return [{ ...fit, sentence: `${label}, ${comparison}: ${why}` }];
     }
     if (isUnavailable(fit.exponent)) {
       return [{ ...fit.exponent, sentence: `${label}, ${comparison}: ${fit.exponent.sentence}` }];
+    }
+    if (isUnavailable(risk)) {
+      return [
+        { ...risk, sentence: `${label}, ${comparison}, risk by the weeks since the trim: ${risk.sentence}` },
+      ];
     }
     return [];
   });
