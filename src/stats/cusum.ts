@@ -4,7 +4,7 @@ import { type Random, seededRandom } from './random.ts';
 /**
  * Upward cumulative sum of counts against what was expected, tuned to a rate `ratio` times as high: the log-likelihood
  * ratio of two Poisson rates, C = max(0, C + o·log(ratio) − (ratio − 1)·e), set back to 0 after each time that it passes
- * `limit`. Counts and expectations of n months; they are divided by the dispersion first. Lucas 1985, Technometrics
+ * `limit`. Counts and expectations of n months; divided by the dispersion by the caller. Lucas 1985, Technometrics
  * 27:129–144; Hawkins & Olwell 1998, Cumulative Sum Charts (both from memory).
  */
 export function cusumPath(
@@ -145,8 +145,9 @@ interface FalseAlarms {
   readonly limit: number;
   /** Share of runs over the steps given that pass the limit by chance. */
   readonly share: number;
-  /** Mean steps between false alarms that would give that share: −n/log(1 − share). */
+  /** Mean steps between false alarms that would give that share: −n/log(1 − share); infinite where it is 0. */
   readonly steps: number;
+  readonly runs: number;
 }
 
 /**
@@ -178,7 +179,8 @@ export function cusumLimit(
   const allowed = Math.floor(runs * -Math.expm1(-n / wanted));
   const limit = tops[Math.max(0, runs - 1 - allowed)]!;
   const share = tops.filter((top) => top > limit).length / runs;
-  return { limit, share, steps: share === 0 ? Number.POSITIVE_INFINITY : -n / Math.log1p(-share) };
+  const steps = share === 0 ? Number.POSITIVE_INFINITY : -n / Math.log1p(-share);
+  return { limit, share, steps, runs };
 }
 
 /** By inversion; by the normal curve where the mean is large. */

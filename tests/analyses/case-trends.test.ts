@@ -168,6 +168,21 @@ describe('signals', () => {
     expect(estimateOf(result, 'months between false alarms, one month').estimate).toBeGreaterThan(300);
     await expectSound(engine, result);
   }, 30_000);
+
+  it('name no number of months where no simulated record gives a false alarm', async () => {
+    // One horse is left in the months watched: hardly a simulated record has two cases.
+    const engine = await openHerd(
+      Array.from({ length: 150 }, (_, i) =>
+        Array.from({ length: i === 0 ? 16 : 13 }, (_, k) =>
+          seen(`H${i}`, dayAfter(30 * k), i > 0 && i <= 12 && k === i ? 1 : 0),
+        ),
+      ).flat(),
+    );
+    const result = await runAnalysis(engine, 'case-trends', { watch: 3, false_alarm: 240 });
+    expect(said(result)).toContain('would pass within 3 months in none of the 2,000 records simulated');
+    expect(said(result)).not.toContain('∞');
+    expect(estimateOf(result, 'months between false alarms, running sum').estimate).toBeNull();
+  }, 30_000);
 });
 
 describe('case-trends on whole herds', () => {

@@ -88,12 +88,13 @@ function levelsSentence(answer: TrendAnswer): string | null {
 }
 
 /** `about once in 480 months` */
-const onceIn = (months: number): string => `about once in ${figure(months)} months if nothing had changed`;
+const onceIn = (months: number): string =>
+  Number.isFinite(months) ? `about once in ${figure(months)} months` : 'hardly ever';
 
 function monthSentence({ signals: { chart }, months, options }: TrendAnswer): string | null {
   if (isUnavailable(chart)) return null;
   const outside = chart.months.filter(({ isWatched, isOutside }) => isWatched && isOutside);
-  const alarm = `A month would fall outside its limits ${onceIn(chart.monthFalseAlarm)}`;
+  const alarm = `A month would fall outside its limits ${onceIn(chart.monthFalseAlarm)} if nothing had changed`;
   if (outside.length === 0) {
     return `In none of the ${figure(chart.sum.length)} months watched did the cases of ${problemLabel(options.problem)} first seen fall outside the limits around those expected. ${alarm}`;
   }
@@ -105,7 +106,10 @@ function monthSentence({ signals: { chart }, months, options }: TrendAnswer): st
 function sumSentence({ signals: { chart }, months }: TrendAnswer): string | null {
   if (isUnavailable(chart)) return null;
   const passed = chart.sum.filter((m) => m.passed);
-  const alarm = `If nothing had changed it would pass within ${figure(chart.sum.length)} months in about ${figure(chart.falseShare * 100)} of 100 records, ${onceIn(chart.sumFalseAlarm).replace(' if nothing had changed', '')}`;
+  const often = Number.isFinite(chart.sumFalseAlarm)
+    ? `in about ${figure(chart.falseShare * 100)} of 100 records, ${onceIn(chart.sumFalseAlarm)}`
+    : `in none of the ${figure(chart.runs)} records simulated`;
+  const alarm = `If nothing had changed it would pass within ${figure(chart.sum.length)} months ${often}`;
   const season = chart.hasSeason ? 'days between visits and season' : 'days between visits';
   if (passed.length === 0) {
     return `The running sum of cases beyond those expected, with ${season} allowed for, did not pass its limit in the months watched: no sign of a lasting rise. ${alarm}`;

@@ -31,7 +31,9 @@ interface Chart {
   readonly limit: number;
   /** Chance that the sum passes its limit within the months watched if nothing had changed. */
   readonly falseShare: number;
-  /** Months between false alarms, on average: of the sum, and of one month outside its limits. */
+  /** Records simulated to learn it. */
+  readonly runs: number;
+  /** Months between false alarms, on average: of the sum, and of one month outside its limits; infinite where there was none. */
   readonly sumFalseAlarm: number;
   readonly monthFalseAlarm: number;
   readonly dispersion: number;
@@ -178,6 +180,7 @@ function chartOf(
     sum: watched.map(({ month }, at) => ({ month, value: path[at]!, passed: passed[at] === 1 })),
     limit: alarm.limit,
     falseShare: alarm.share,
+    runs: alarm.runs,
     sumFalseAlarm: alarm.steps,
     monthFalseAlarm: watched.length / alarms,
     dispersion,

@@ -43,6 +43,8 @@ export const lastStanding = ({ wholeStanding, partFrom }: TrendAnswer): Standing
   wholeStanding.filter(({ month, share }) => month < partFrom && share).at(-1) ??
   wholeStanding.filter(({ share }) => share).at(-1);
 
+const finite = (months: number): number | null => (Number.isFinite(months) ? months : null);
+
 export function trendEstimates(answer: TrendAnswer): ResultTable {
   const { options, years, dispersion, yearDispersion, yearsRatio: ratio, signals } = answer;
   const common = { problem: options.problem, behindRelation: 'foot_visit' as const };
@@ -104,14 +106,14 @@ export function trendEstimates(answer: TrendAnswer): ResultTable {
         ...whole,
         ...nothing,
         term: 'months between false alarms, one month',
-        estimate: chart.monthFalseAlarm,
+        estimate: finite(chart.monthFalseAlarm),
         unit: 'months',
       },
       {
         ...whole,
         ...nothing,
         term: 'months between false alarms, running sum',
-        estimate: chart.sumFalseAlarm,
+        estimate: finite(chart.sumFalseAlarm),
         unit: 'months',
       },
       {
