@@ -70,6 +70,11 @@ describe('onset and clearing', () => {
     const ratio = estimateOf(result, 'onset rate ratio, crude', 'ground: firm against soft');
     expect(ratio.estimate).toBeCloseTo(rate('ground: firm') / rate('ground: soft'), 5);
     expect(ratio).toMatchObject({ n_cycles: 290, n_feet: 290 });
+    // The delta method, with Student's t on 99 or fewer horses less 1 at the ends.
+    const reach = Math.log((ratio.conf_high as number) / (ratio.estimate as number));
+    const t = reach / ((ratio.std_error as number) / (ratio.estimate as number));
+    expect(t).toBeGreaterThan(1.959);
+    expect(t).toBeLessThan(2.1);
     // Ground and moisture say the same here: nothing adjusted, and said.
     expect(rowsWith(result, 'ratios', { comparison: 'adjusted' })).toEqual([]);
     expect(result.unavailable.map((why) => why.unavailable)).toContain('collinear');

@@ -23,6 +23,7 @@ export interface RatioRow {
   readonly comparison: LevelRatio['comparison'];
   /** Null where only a one-sided limit can be given, with the other end. */
   readonly estimate: number | null;
+  readonly stdError: number | null;
   readonly low: number | null;
   readonly high: number | null;
   readonly seen: Seen;
@@ -53,7 +54,7 @@ export function ratioRows(options: OnsetOptions, comparison: Comparison): RatioR
           level: ratio.level,
           reference,
           comparison: ratio.comparison,
-          ...{ estimate: told.estimate, low: told.low, high: told.high },
+          ...told,
           seen: ratio.seen,
           where,
         },

@@ -67,7 +67,7 @@ export function onsetEstimates({ options, levels }: OnsetAnswer, ratios: readonl
       term: `${row.rate} rate ratio, ${row.comparison}${row.estimate === null ? ', one-sided limit' : ''}`,
       level: `${levelName(by, row.level)} against ${row.reference}`,
       estimate: row.estimate,
-      stdError: null,
+      stdError: row.stdError,
       low: row.low,
       high: row.high,
       unit: 'ratio',
