@@ -23,9 +23,7 @@ interface ScanOptions {
 export interface ChangeScan {
   /** First month after the change. */
   readonly month: number;
-  /** Observed over expected before and after, and after against before; interval on the log scale, by cluster. */
-  readonly before: Estimate;
-  readonly after: Estimate;
+  /** Observed over expected after against before; interval on the log scale, by cluster. */
   readonly ratio: Estimate;
   /** Twice the gain in Poisson log-likelihood of two levels over one, at each month that was tried. */
   readonly gain: Float64Array;
@@ -58,7 +56,7 @@ export function changeScan(data: ScanData, options: ScanOptions = {}): Outcome<C
   if (total === 0) return unavailable('no-events', 'none was seen, so no change can be looked for.');
   const ids = denseIds(cluster);
   if (ids.count < 5) {
-    return unavailable('one-cluster', 'there are too few horses to tell a change from chance.');
+    return unavailable('one-cluster', 'there are too few groups of records to tell a change from chance.');
   }
   const level = total / sum(e);
   const gain = new Float64Array(months).fill(Number.NaN);
@@ -82,8 +80,7 @@ export function changeScan(data: ScanData, options: ScanOptions = {}): Outcome<C
     options.seed ?? 1,
     ids.count,
   );
-  const { before, after, ratio } = levelsAt(data, ids, best);
-  return { month: best, before, after, ratio, gain, p, draws, nClusters: ids.count };
+  return { month: best, ratio: ratioAt(data, ids, best), gain, p, draws, nClusters: ids.count };
 }
 
 /** o·log(o/e), 0 at o = 0: what one side adds to the log-likelihood, the totals being alike. */
@@ -145,12 +142,12 @@ function signP(
   return (1 + asMuch) / (1 + draws);
 }
 
-/** Observed over expected on either side, with errors linearised by cluster and Student's t on G − 1. */
-function levelsAt(
+/** Observed over expected from a month on against before it, the error linearised by cluster, Student's t on G − 1. */
+function ratioAt(
   { month, observed, expected }: ScanData,
   { codes, count }: { codes: Int32Array; count: number },
   at: number,
-): Pick<ChangeScan, 'before' | 'after' | 'ratio'> {
+): Estimate {
   const o = [0, 0];
   const e = [0, 0];
   for (let i = 0; i < month.length; i += 1) {
@@ -159,28 +156,23 @@ function levelsAt(
     e[side]! += expected[i]!;
   }
   const rate = [o[0]! / e[0]!, o[1]! / e[1]!];
-  // A side without a case counts half a one, for the error only.
+  // A side without a case counts half a one.
   const worth = [Math.max(0.5, o[0]!), Math.max(0.5, o[1]!)];
   const apart = [new Float64Array(count), new Float64Array(count)];
   for (let i = 0; i < month.length; i += 1) {
     const side = month[i]! < at ? 0 : 1;
     apart[side]![codes[i]!]! += (observed[i]! - rate[side]! * expected[i]!) / worth[side]!;
   }
-  const scale = count / (count - 1);
-  const error = (values: Float64Array, least: number): number =>
-    Math.sqrt(Math.max(least, scale * values.reduce((total, value) => total + value * value, 0)));
+  const both = apart[1]!.map((value, g) => value - apart[0]![g]!);
+  const squares = both.reduce((total, value) => total + value * value, 0);
+  const least = 1 / worth[0]! + 1 / worth[1]!;
+  const logError = Math.sqrt(Math.max(least, (count / (count - 1)) * squares));
   const t = studentMultiplier(count - 1);
-  const on = (estimate: number, logError: number): Estimate => ({
+  const estimate = worth[1]! / e[1]! / (worth[0]! / e[0]!);
+  return {
     estimate,
     stdError: estimate * logError,
     low: estimate * Math.exp(-t * logError),
     high: estimate * Math.exp(t * logError),
-  });
-  const both = apart[1]!.map((value, g) => value - apart[0]![g]!);
-  const [eb, ea] = [error(apart[0]!, 1 / worth[0]!), error(apart[1]!, 1 / worth[1]!)];
-  return {
-    before: on(rate[0]!, eb),
-    after: on(rate[1]!, ea),
-    ratio: on(worth[1]! / e[1]! / (worth[0]! / e[0]!), error(both, 1 / worth[0]! + 1 / worth[1]!)),
   };
 }

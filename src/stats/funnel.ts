@@ -94,12 +94,12 @@ export function observedOverExpected(
   if (!(expected > 0)) throw new Error(`expected must be above 0: ${expected}`);
   const count = dispersedInterval(observed, dispersion);
   const byExpected = (normalQuantile(0.975) * Math.sqrt(variance)) / expected;
-  // Nothing observed: half a case stands for it on the log scale.
+  // Of next to nothing observed, half a case stands for it on the log scale.
   const at = Math.max(observed, 0.5 * dispersion);
   const estimate = observed / expected;
   return {
     estimate,
-    low: observed === 0 ? 0 : estimate * Math.exp(-Math.hypot(Math.log(at / count.low), byExpected)),
+    low: observed === 0 ? 0 : (at / expected) * Math.exp(-Math.hypot(Math.log(at / count.low), byExpected)),
     high: (at / expected) * Math.exp(Math.hypot(Math.log(count.high / at), byExpected)),
   };
 }

@@ -2,6 +2,7 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
@@ -121,7 +122,7 @@ function empty(options: TrendOptions, recorded: Recorded): AnalysisResult {
 
 function present(answer: TrendAnswer, recorded: Recorded): AnalysisResult {
   const { options, signals } = answer;
-  const refused: Unavailable[] = [signals.chart, signals.scan].filter(isUnavailable);
+  const refused: Unavailable[] = [signals.chart, signals.scan].filter(isUnavailable).map(inHorses);
   const [head, ...rest] = [
     trendEstimates(answer),
     monthlyTable(answer),
