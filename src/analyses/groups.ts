@@ -94,7 +94,7 @@ export function groupingWords(groupings: readonly Grouping[]): string {
   return words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 }
 
-/** Codes for text values in order of first sight of the sorted levels; −1 for missing. */
+/** Levels in the order of the alphabet, and for each row the place of its own; −1 for missing. */
 export interface Coded {
   readonly levels: readonly string[];
   readonly codes: Int32Array;

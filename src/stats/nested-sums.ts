@@ -6,7 +6,7 @@ export const RATE_DAYS = 30;
 
 /** Rows of y = z·x'β + z·u(cluster) + z·v(unit) + ε with z = days / 30; units are nested in clusters. */
 export interface NestedSlopesData {
-  /** n lengths of time in days, positive. */
+  /** n lengths of time in days, 0 or more. */
   readonly days: Float64Array;
   /** n amounts. */
   readonly y: Float64Array;

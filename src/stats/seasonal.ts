@@ -116,7 +116,7 @@ function peakInterval(e: Ellipse, quantile: number, undetermined: boolean, perio
   const estimate = ((days(angle) % period) + period) % period;
   if (undetermined)
     return { estimate, stdError: null, low: estimate - period / 2, high: estimate + period / 2 };
-  // Tangent directions: a cos²+… = 0 as a quadratic in the tangent of the angle away from the estimate.
+  // Above 0 where a peak turned by so much is told from this one.
   const excess = (turn: number) => {
     const [c, s] = [Math.cos(angle + turn), Math.sin(angle + turn)];
     const spread = s * s * e.vaa - 2 * s * c * e.vab + c * c * e.vbb;

@@ -18,7 +18,7 @@ export interface Listed extends Attention {
 
 const dateSql = (day: number): string => `DATE '1970-01-01' + ${day}`;
 
-/** `12 days past`, `in 3 days`: the list says the day as well. */
+/** `3 December 2026` */
 const dueWords = (due: Due | null): string => (due ? longDate(due.day) : 'not known');
 
 /** As many as can be taken in at a look. */

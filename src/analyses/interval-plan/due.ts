@@ -38,7 +38,7 @@ function byDueDate(a: DueHorse, b: DueHorse): number {
   return b.daysOver - a.daysOver || byText(nameOf(a), nameOf(b)) || byText(a.plan.horse.id, b.plan.horse.id);
 }
 
-/** One row a client: those with most days over first, so that a round can be made from the top. */
+/** One row a client: those with most horses due first, then the earliest due, so that a round can be made from the top. */
 export function roundByClient(due: readonly DueHorse[], roundDays: number): ClientRound[] {
   const clients = new Map<string | null, DueHorse[]>();
   for (const horse of due) {
