@@ -3,7 +3,7 @@ import type { NestedRatios } from './nested-search.ts';
 import { type NestedSlopesData, type NestedSums, RATE_DAYS, rowDot } from './nested-sums.ts';
 
 /** X'V⁻¹(y − Xβ) of each cluster (times σ²): G × p, for a covariance that trusts only independent clusters. */
-export function clusterScores(
+export function nestedClusterScores(
   data: NestedSlopesData,
   sums: NestedSums,
   ratios: NestedRatios,

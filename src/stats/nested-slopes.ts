@@ -2,7 +2,7 @@ import { type Outcome, unavailable } from '../core/outcome.ts';
 import { sandwichOfSums } from './cluster-covariance.ts';
 import { studentMultiplier } from './distributions.ts';
 import { checkIndependent, factorSpd, type SquareMatrix, standardErrors } from './linear-algebra.ts';
-import { clusterScores, nestedDegreesOfFreedom } from './nested-covariance.ts';
+import { nestedClusterScores, nestedDegreesOfFreedom } from './nested-covariance.ts';
 import { type NestedEffects, nestedEffects } from './nested-effects.ts';
 import { evaluateNested } from './nested-evaluate.ts';
 import { type NestedRatios, searchRatios } from './nested-search.ts';
@@ -88,7 +88,8 @@ export function fitNestedSlopes(
   const confidence = options.confidence ?? 0.95;
   const degreesOfFreedom = nestedDegreesOfFreedom(data, sums);
   const reach = stdErrors.map((se, j) => se * studentMultiplier(degreesOfFreedom[j]!, confidence));
-  const robust = nClusters < 2 ? null : sandwichOfSums(inverse, clusterScores(data, sums, ratios, beta));
+  const robust =
+    nClusters < 2 ? null : sandwichOfSums(inverse, nestedClusterScores(data, sums, ratios, beta));
   return {
     method: ratios.estimable.cluster || ratios.estimable.unit ? 'reml' : 'least-squares',
     beta,

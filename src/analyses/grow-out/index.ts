@@ -19,8 +19,8 @@ export const growOut: Analysis<GrowOutOptions> = {
   question: 'When should what stands in the wall be grown out?',
   options: optionsSchema,
   async run(options, context): Promise<AnalysisResult> {
-    const { ahead, back } = await looked(options, context);
-    const now = ahead ?? NOTHING_AHEAD;
+    const { forward, back } = await looked(options, context);
+    const now = forward ?? NOTHING_AHEAD;
     const past = back?.past ?? NOTHING_BACK;
     const renewed = back?.renewed ?? { found: [], refused: [] };
     return {
@@ -33,7 +33,7 @@ export const growOut: Analysis<GrowOutOptions> = {
       ],
       findings: growOutFindings(now, past, renewed.found, options.later_visit),
       unavailable: [
-        ...(ahead ? aheadRefusals(ahead) : []),
+        ...(forward ? aheadRefusals(forward) : []),
         ...(back ? backRefusals(back.past) : []),
         ...renewed.refused,
       ],
@@ -53,11 +53,11 @@ export const growOut: Analysis<GrowOutOptions> = {
 async function looked(options: GrowOutOptions, context: AnalysisContext) {
   const day = await recordDay(context.engine, context.today);
   context.progress(0.1, 'Projecting growth');
-  const ahead = options.look === 'back' ? null : await standingNow(context, day, options);
-  if (options.look === 'ahead') return { ahead, back: null };
+  const forward = options.look === 'back' ? null : await standingNow(context, day, options);
+  if (options.look === 'ahead') return { forward, back: null };
   const past = calibrationOf(await pastProjections(context, options));
   context.progress(0.9, 'Renewal of the toe');
-  return { ahead, back: { past, renewed: await renewals(context) } };
+  return { forward, back: { past, renewed: await renewals(context) } };
 }
 
 const NOTHING_BACK: Calibration = { overall: [], bands: [] };

@@ -128,15 +128,15 @@ function forecastOf(fitted: Fitted): GrowthForecast {
   const pointOf = pointsOf(fitted);
 
   const predict = (footKey: string, cos: number, sin: number, isHeld = false): Prediction | null => {
-    const ahead = feet.get(footKey);
-    if (!ahead) return null;
-    const { x, strange, ground } = pointOf(ahead, cos, sin);
-    return widened(predictAt(footKey, ahead, x), strange + (isHeld ? 0 : ground), fit.confidence);
+    const foot = feet.get(footKey);
+    if (!foot) return null;
+    const { x, strange, ground } = pointOf(foot, cos, sin);
+    return widened(predictAt(footKey, foot, x), strange + (isHeld ? 0 : ground), fit.confidence);
   };
-  const predictAt = (footKey: string, ahead: FootAhead, x: Float64Array): Prediction | null => {
+  const predictAt = (footKey: string, foot: FootAhead, x: Float64Array): Prediction | null => {
     const unit = places.get(footKey);
     if (unit !== undefined) return unitRate(fit, unit, x);
-    const cluster = clusters.get(ahead.horseId);
+    const cluster = clusters.get(foot.horseId);
     if (cluster !== undefined) return fit.estimable.unit ? newUnitRate(fit, cluster, x) : null;
     return fit.estimable.cluster ? newClusterRate(fit, x) : null;
   };

@@ -58,9 +58,9 @@ export function planner(
     });
     if (toes.length === 0) untold.push('toe growth ahead cannot be told');
     const found = PLANNED_PROBLEMS.flatMap((problem) => {
-      const ahead = risks.get(problem);
-      if (!ahead) return [];
-      const limit = riskOfHorse(horse, problem, ahead, riskLimit(options, problem), most);
+      const daysAhead = risks.get(problem);
+      if (!daysAhead) return [];
+      const limit = riskOfHorse(horse, problem, daysAhead, riskLimit(options, problem), most);
       if (typeof limit !== 'string') return [limit];
       untold.push(limit);
       return [];
@@ -94,7 +94,7 @@ function toeLimit(
 function riskOfHorse(
   horse: HorseNow,
   problem: PlannedProblem,
-  ahead: RiskAhead,
+  daysAhead: RiskAhead,
   limit: number,
   mostDays: number,
 ): FootLimit | string {
@@ -108,7 +108,7 @@ function riskOfHorse(
   let first: FootLimit | null = null;
   let why = '';
   for (const foot of clear) {
-    const days = ahead(foot, horse.lastVisit);
+    const days = daysAhead(foot, horse.lastVisit);
     if (days === null || isUnavailable(days)) {
       why =
         days === null

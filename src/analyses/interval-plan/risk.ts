@@ -1,8 +1,7 @@
 import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
-import type { ResetPoint } from '../../stats/reset-risk.ts';
-import { type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
+import { type ResetPoint, type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
@@ -153,7 +152,7 @@ export function riskAhead(
     (onset: string): Outcome<ResetRisk> =>
       resetRisk(model.fit, { onset: onset.split(' ').map(Number), clearing: [1] }, times, confidence),
   );
-  const ahead = (foot: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
+  const daysAhead = (foot: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
     const byDay: ResetRisk[] = [];
     for (let day = 1; day <= mostDays; day += 1) {
       const point = riskPoint(model, foot, seasonOf(partsOfDay(from + (day >> 1)).month));
@@ -172,7 +171,7 @@ export function riskAhead(
     const key = JSON.stringify([from, ...RISK_GROUPS.map((group) => foot.groups[group])]);
     const found = known.get(key);
     if (found !== undefined) return found;
-    const made = ahead(foot, from);
+    const made = daysAhead(foot, from);
     known.set(key, made);
     return made;
   };

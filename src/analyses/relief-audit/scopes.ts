@@ -5,13 +5,13 @@ import { PLACES, type Place, type ReliefOptions } from './options.ts';
 /** Which cycles are compared, and what is held alike among them. */
 export type Scope = 'crude' | 'adjusted' | Place;
 
-interface Outcome {
+interface KnownOutcome {
   readonly key: keyof typeof KNOWN;
   /** Rows of which it is known. */
   known(rows: ReliefRows, row: number): boolean;
 }
 
-export const OUTCOMES: Readonly<Record<keyof typeof KNOWN, Outcome>> = {
+export const OUTCOMES: Readonly<Record<keyof typeof KNOWN, KnownOutcome>> = {
   height: {
     key: 'height',
     known: ({ height, heightNext }, row) => !Number.isNaN(height[row]) && !Number.isNaN(heightNext[row]),
@@ -42,7 +42,7 @@ export function scoped(
   rows: ReliefRows,
   options: ReliefOptions,
   scope: Scope,
-  { key, known }: Outcome,
+  { key, known }: KnownOutcome,
 ): Scoped {
   const place = PLACES.indexOf(scope as Place);
   const inScope = (row: number): boolean =>
