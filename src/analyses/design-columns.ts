@@ -29,6 +29,12 @@ export function sideBySide(...parts: readonly DesignColumns[]): DesignColumns {
   return { names: parts.flatMap((part) => part.names), at: parts.flatMap((part) => part.at) };
 }
 
+/** Without columns that are 0 in every row used: of a level that the rows left no longer have nothing can be told. */
+export function usedColumns({ names, at }: DesignColumns, rows: readonly number[]): DesignColumns {
+  const used = at.map((value) => rows.some((row) => value(row) !== 0));
+  return { names: names.filter((_, j) => used[j]), at: at.filter((_, j) => used[j]) };
+}
+
 /** Row-major values of the columns in the rows named. */
 export function designMatrix({ at }: DesignColumns, rows: readonly number[]): Float64Array {
   const x = new Float64Array(rows.length * at.length);

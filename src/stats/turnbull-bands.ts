@@ -99,7 +99,7 @@ export function* turnbullBandSteps(
   const full = supportOf(distinct, distinctWeights(distinct, data.weight));
   const fullMass = solveNpmle(full, { tolerance: 1e-6, maxIterations: 10_000 }).mass;
   const random = seededRandom(seed);
-  const lows = at.length === 0 ? [] : Array.from(at, () => new Float64Array(replicates));
+  const lows = Array.from(at, () => new Float64Array(replicates));
   const highs = lows.map(() => new Float64Array(replicates));
   const quantileLows = quantiles.map(() => new Float64Array(replicates));
   const quantileHighs = quantiles.map(() => new Float64Array(replicates));

@@ -3,15 +3,13 @@ import { numbers } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { isComparable } from '../few-horses.ts';
 import { counted, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingName } from '../groups.ts';
 import type { TrendAnswer, Year } from './answer.ts';
 import { looksWhere } from './data.ts';
 import { monthWords } from './months.ts';
 import { caseWords, lastStanding, latestYears, yearBehind, yearWords } from './tables.ts';
-
-/** At least so many horses for a group to be set beside others. */
-const FEWEST_HORSES = 4;
 
 /** The sentences; figures as the tables show them. */
 export function trendFindings(answer: TrendAnswer): Finding[] {
@@ -75,9 +73,7 @@ function levelsSentence(answer: TrendAnswer): string | null {
   const { options, years } = answer;
   if (options.by === 'none') return null;
   const told = years
-    .filter(
-      ({ which, level, counts }) => which === 'latest' && level !== 'all' && counts.horses >= FEWEST_HORSES,
-    )
+    .filter(({ which, level, counts }) => which === 'latest' && level !== 'all' && isComparable(counts))
     .sort((a, b) => a.rate.estimate - b.rate.estimate);
   const [least, most] = [told[0], told.at(-1)];
   if (!least || !most || least === most) return null;

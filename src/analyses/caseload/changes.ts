@@ -9,6 +9,7 @@ import {
   clusteredShare,
 } from '../../stats/design-effect.ts';
 import type { AnalysisContext } from '../analysis.ts';
+import { FEWEST_COMPARED } from '../few-horses.ts';
 import type { Counts } from '../format.ts';
 import { allOf, codeColumn, countOf } from '../groups.ts';
 
@@ -37,9 +38,6 @@ export interface Change {
   readonly counts: Counts;
   readonly where: string;
 }
-
-/** Fewer horses than this in a season, and nothing is compared. */
-const FEWEST_HORSES = 4;
 
 interface Season {
   readonly name: string;
@@ -107,7 +105,7 @@ function changesOfProblem(
     const rows = Array.from(quarter.keys()).filter(
       (row) => quarter[row] === asked && !Number.isNaN(present[row]!),
     );
-    if (new Set(rows.map((row) => horse[row])).size < FEWEST_HORSES) return null;
+    if (new Set(rows.map((row) => horse[row])).size < FEWEST_COMPARED) return null;
     return {
       name: names[rows[0]!]!,
       outcomes: {

@@ -8,6 +8,7 @@ import {
   observedOverExpected,
 } from '../../stats/funnel.ts';
 import { dispersionOf } from '../../stats/poisson.ts';
+import { isComparable } from '../few-horses.ts';
 import type { Counts } from '../format.ts';
 import { countOf, type Grouping } from '../groups.ts';
 import type { ClientRows } from './data.ts';
@@ -15,8 +16,6 @@ import type { ClientOptions } from './options.ts';
 
 /** Below this share of the records a client moves the herd's risks too little to be left out of them. */
 const LEFT_OUT_FROM = 0.005;
-/** Clients of fewer horses are not compared. */
-const FEWEST_HORSES = 4;
 
 type Verdict =
   | 'as expected'
@@ -96,8 +95,11 @@ export function expectations(
     const counts = countOf(rows.horse, rows.foot, own);
     const seen = own.reduce((sum, row) => sum + rows.end[row]!, 0);
     const isLeftOut = coverage >= LEFT_OUT_FROM;
-    const fit =
-      counts.horses < FEWEST_HORSES ? null : isLeftOut ? factorRisk(without(patterns, rows, own), all) : all;
+    const fit = !isComparable(counts)
+      ? null
+      : isLeftOut
+        ? factorRisk(without(patterns, rows, own), all)
+        : all;
     const found = fit && !isUnavailable(fit) ? observedAndExpected(rows, patterns, own, fit) : null;
     // Limits are at the number expected, which is itself an estimate: the fewer its like elsewhere, the less sure.
     const wide = found?.expected ? dispersion * (1 + found.variance / found.expected) : dispersion;
@@ -129,8 +131,8 @@ export function expectations(
   return { clients, small, dispersion, between };
 }
 
-function whySmall({ horses }: Counts, expected: number): string {
-  if (horses < FEWEST_HORSES) return 'fewer than four horses';
+function whySmall(counts: Counts, expected: number): string {
+  if (!isComparable(counts)) return 'fewer than four horses';
   return expected === 0 ? 'no like among the other clients' : 'too few cases to be expected';
 }
 

@@ -3,7 +3,7 @@ import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { alikeRows } from '../alike-rows.ts';
-import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
+import { designMatrix, INTERCEPT, levelColumns, sideBySide, usedColumns } from '../design-columns.ts';
 import type { Grouping } from '../groups.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
 import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './data.ts';
@@ -16,7 +16,7 @@ type Comparison = (typeof COMPARISONS)[number];
 export interface EntryFit {
   readonly question: Question;
   readonly comparison: Comparison;
-  /** Log of the onset hazard with the exposure over that without. */
+  /** Onset hazard with the exposure over that without. */
   readonly ratio: Outcome<ShownRatio>;
   /** Risk at the weeks asked for, at the herd's own mix: with, and without. */
   readonly risk: Outcome<{ readonly with: RiskCurve; readonly without: RiskCurve }>;
@@ -65,10 +65,10 @@ export function entryFit(
   };
   const refused = refuse(told.exposed, told.unexposed, question);
   if (refused) return { ...told, ratio: refused, risk: refused };
-  // Of cycles that began with the outcome, the exposure is that of the same trim.
+  // Levels without a row at risk would run off by themselves. Of cycles that began with the outcome, the exposure is that of the same trim.
   const held =
     comparison === 'adjusted'
-      ? Array.from(rows.groups, ([grouping, coded]) => onlyUsed(levelColumns(grouping, coded), atRisk))
+      ? Array.from(rows.groups, ([grouping, coded]) => usedColumns(levelColumns(grouping, coded), atRisk))
       : [];
   const design = sideBySide(
     INTERCEPT,
@@ -138,12 +138,6 @@ function collapse(
     } else weight[at]! += 1;
   }
   return { rows, weight };
-}
-
-/** Levels without a row at risk would run off by themselves. */
-function onlyUsed({ names, at }: DesignColumns, keep: readonly number[]): DesignColumns {
-  const used = at.map((value) => keep.some((row) => value(row) !== 0));
-  return { names: names.filter((_, j) => used[j]), at: at.filter((_, j) => used[j]) };
 }
 
 function refuse(exposed: SeenOnset, unexposed: SeenOnset, { exposure }: Question): Unavailable | null {

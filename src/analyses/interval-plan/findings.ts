@@ -5,7 +5,7 @@ import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
-import { allOf, isLevel } from '../groups.ts';
+import { isLevel, isOneOf } from '../groups.ts';
 import type { PlanAnswer } from './answer.ts';
 import type { DueHorse } from './due.ts';
 import { boundCounts, dueCounts, usualCounts } from './figures.ts';
@@ -163,7 +163,10 @@ function lapsed({ lapsed: gone }: PlanAnswer): Finding[] {
       caution: null,
       behind: {
         relation: 'foot_visit',
-        where: allOf(`horse_id IN (${gone.map(({ id }) => `'${id.replaceAll("'", "''")}'`).join(', ')})`),
+        where: isOneOf(
+          'horse_id',
+          gone.map(({ id }) => id),
+        ),
         title: 'horses no longer on the round',
       },
     },

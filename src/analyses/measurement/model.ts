@@ -1,6 +1,6 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
-import { quoteName } from '../../engine/sql-text.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
 import { clusteredSpread, robustSd } from '../../stats/clustered-spread.ts';
 import { nestedFitted } from '../../stats/nested-fitted.ts';
 import { meanRate } from '../../stats/nested-predict.ts';
@@ -54,7 +54,7 @@ const NEXT_READER = `(SELECT row_key, any_value(next_reader) AS next_reader FROM
 
 /** The condition that one practitioner read both ends of a cycle. */
 function bothEndsBy(name: string): string {
-  const quoted = `'${name.replaceAll("'", "''")}'`;
+  const quoted = literal(name);
   return `practitioner_id = ${quoted} AND row_key IN (SELECT row_key FROM ${NEXT_READER} WHERE next_reader = ${quoted})`;
 }
 

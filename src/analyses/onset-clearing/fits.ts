@@ -2,7 +2,14 @@ import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
 import { fitTwoStateMarkov, type MarkovFit, type MarkovSummary } from '../../stats/two-state-markov.ts';
 import { type AlikeRows, alikeRows, alikeWhere } from '../alike-rows.ts';
-import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
+import {
+  type DesignColumns,
+  designMatrix,
+  INTERCEPT,
+  levelColumns,
+  sideBySide,
+  usedColumns,
+} from '../design-columns.ts';
 import { type Coded, commonest, type Grouping, groupingName, rowsByLevel } from '../groups.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
 import { type PairRows, type Seen, seenIn } from './data.ts';
@@ -162,10 +169,4 @@ function withBothStates(
     }
   }
   return { keep, leftOut };
-}
-
-/** Without columns that are 0 in every row used: a level that the rows left no longer have. */
-function usedColumns({ names, at }: DesignColumns, keep: readonly number[]): DesignColumns {
-  const used = names.map((_, j) => j).filter((j) => keep.some((row) => at[j]!(row) !== 0));
-  return { names: used.map((j) => names[j]!), at: used.map((j) => at[j]!) };
 }

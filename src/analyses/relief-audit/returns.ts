@@ -7,7 +7,13 @@ import {
 } from '../../core/outcome.ts';
 import { type TurnbullBands, turnbullBandSteps } from '../../stats/turnbull-bands.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
-import { type DesignColumns, designMatrix, levelColumns, sideBySide } from '../design-columns.ts';
+import {
+  type DesignColumns,
+  designMatrix,
+  levelColumns,
+  sideBySide,
+  usedColumns,
+} from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
 import { paced } from '../pacing.ts';
@@ -72,7 +78,7 @@ export function returnRatios(rows: ReturnRows, options: ReliefOptions): ReturnRa
         ? []
         : [['distance', rows.place] as const, ...rows.groups].flatMap(([name, coded]) => {
             const told = used(coded);
-            return told ? [onlySeen(levelColumns(name, told), keep)] : [];
+            return told ? [usedColumns(levelColumns(name, told), keep)] : [];
           });
     return {
       comparison,
@@ -81,12 +87,6 @@ export function returnRatios(rows: ReturnRows, options: ReliefOptions): ReturnRa
       where: spellsWhere(options, comparison === 'crude' ? null : alikeVisit(options)),
     };
   });
-}
-
-/** Levels without a row would be columns of zeros. */
-function onlySeen({ names, at }: DesignColumns, keep: readonly number[]): DesignColumns {
-  const seen = at.map((value) => keep.some((row) => value(row) !== 0));
-  return { names: names.filter((_, j) => seen[j]), at: at.filter((_, j) => seen[j]) };
 }
 
 function ratioOf(rows: ReturnRows, keep: readonly number[], design: DesignColumns): Outcome<Estimate> {
