@@ -19,6 +19,9 @@ interface MendModel {
   readonly source: ReadonlySignal<RowSource>;
   readonly editing: GridEditing;
   readonly said: Signal<string>;
+  /** The row that was gone to, in full: columns are too narrow for a long reason. */
+  readonly reason: ReadonlySignal<string>;
+  tell(row: number): Promise<void>;
   isFaulty(row: CachedRow, column: GridColumn): boolean;
 }
 
@@ -66,6 +69,7 @@ const IN_FILE = 'this row cannot be told apart into cells: mend it in the file a
 
 export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: Editing): MendModel {
   const said = signal('');
+  const reason = signal('');
   /** What was typed over cells of rows that are not whole yet. */
   const typed = signal<ReadonlyMap<string, Cells>>(new Map());
   const pending = computed(() => setAsideEntries(mendedBooks([], setAside, fittingLog(amend)).setAside));
@@ -161,6 +165,7 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
       };
       await amend.record([deed], null);
       said.value = `${where} was admitted.`;
+      reason.value = '';
       return null;
     }
     const faults = judged?.faults ?? [];
@@ -175,6 +180,14 @@ export function makeMendModel(setAside: Table, herd: Caller<SheetCalls>, amend: 
     pending,
     source,
     said,
+    reason,
+    async tell(row) {
+      const table = await source.peek().fetch(row, 1, null);
+      const [why = null] = texts(table, 'set_aside_why');
+      const [accepted = null] = texts(table, 'set_aside_accepted');
+      const entry = pending.peek()[row];
+      reason.value = entry ? `Line ${entry.line}: ${why}. Accepted: ${accepted}.` : '';
+    },
     isFaulty: ({ table, at }, { name }) =>
       (texts(table, 'set_aside_faulty')[at] ?? '').split(' ').includes(name),
     editing: {

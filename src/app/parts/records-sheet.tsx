@@ -124,9 +124,9 @@ function SetAside({ state, setAside }: { readonly state: AppState; readonly setA
         {hasRuns
           ? `Nothing is lost: the first ${whole.format(BROKEN_KEPT)} broken rows of a file are kept here with the reason, and of the others how many they are and from which line to which.`
           : 'Nothing is lost: each row is kept here with the reason.'}{' '}
-        Type a better value over a cell in colour (press Enter or F2); as soon as a row is whole it is
-        admitted, and that can be undone. Or mend them in your file and open it again. Your file is not
-        changed.
+        Go to a row for its whole reason. Type a better value over a cell in colour (press Enter or F2); as
+        soon as a row is whole it is admitted, and that can be undone. Or mend them in your file and open it
+        again. Your file is not changed.
       </p>
       {left === 0 ? (
         <p>Every row that was set aside has been mended.</p>
@@ -139,8 +139,10 @@ function SetAside({ state, setAside }: { readonly state: AppState; readonly setA
           editing={model.editing}
           isFaulty={model.isFaulty}
           widths={REASON_WIDTHS}
+          onMarked={({ top }) => void model.tell(top).catch(() => undefined)}
         />
       )}
+      {model.reason.value && <p data-testid="mend-reason">{model.reason.value}</p>}
       <p aria-live="polite" data-testid="mend-said">
         {model.said.value}
       </p>
