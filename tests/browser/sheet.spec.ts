@@ -225,7 +225,9 @@ test('a row set aside is mended over its faulty cell and counted as admitted', a
   const date = row.locator('.is-faulty');
   await expect(date).toHaveText('31/02/2026');
   await date.dblclick();
-  await expect(page.getByTestId('mend-reason')).toHaveText(/no such day in the calendar: 31\/02\/2026.*Accepted: /);
+  await expect(page.getByTestId('mend-reason')).toHaveText(
+    /no such day in the calendar: 31\/02\/2026.*Accepted: /,
+  );
   await page.keyboard.type('2026-02-31');
   await page.keyboard.press('Enter');
   await expect(page.locator('.draft-refusal')).toContainText('no such day');
