@@ -3,7 +3,7 @@ import { askToStay } from './ask-to-stay.ts';
 import { freeName } from './file-names.ts';
 import type { Read } from './herd-on-screen.ts';
 import type { Opening, OpeningParts } from './opening.ts';
-import { type KeptFile, type KeptRecords, NotKept, type Study } from './store/kept.ts';
+import type { KeptFile, KeptRecords, Study } from './store/kept.ts';
 import { isStudyFile } from './study/study-name.ts';
 
 /** Files that the user chooses: looked over, mapped, admitted and kept; or a study, opened. */
@@ -49,10 +49,7 @@ export function makeAdmitting(
     },
     async admit(how) {
       if (sheet.value.kind !== 'mapping') return;
-      if (keeping.place.value === 'elsewhere') {
-        trouble.value = new NotKept('elsewhere').message;
-        return;
-      }
+      if (opening.isElsewhere()) return;
       const { inspections } = sheet.value;
       const { records: before, amendments: log, derived } = keeping.study.value;
       const taken = new Set(how === 'together' ? before?.files.map((file) => file.name) : []);

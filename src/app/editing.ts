@@ -1,5 +1,6 @@
 import { computed, type ReadonlySignal, signal } from '@preact/signals';
 import { isEngineLost } from '../core/engine-lost.ts';
+import { makeQueue } from '../engine/in-turn.ts';
 import type { Amendment, Deed } from '../sheet/amendment.ts';
 import type { Conflict } from '../sheet/conflict.ts';
 import { type Steps, stepsOf } from '../sheet/history.ts';
@@ -68,14 +69,8 @@ export function makeEditing({
   const log = signal<readonly Amendment[]>([]);
   const conflicts = signal<readonly Conflict[]>([]);
   const steps = computed(() => stepsOf(log.value));
-  let last: Promise<unknown> = Promise.resolve();
-
   /** One at a time, in the order asked for. */
-  function inTurn<T>(job: () => Promise<T>): Promise<T> {
-    const next = last.then(job, job);
-    last = next.catch(() => undefined);
-    return next;
-  }
+  const inTurn = makeQueue();
 
   function stand(standing: Standing): void {
     conflicts.value = standing.conflicts;

@@ -42,6 +42,8 @@ export interface Opening {
   sample(name: string, amendments?: readonly Amendment[]): Promise<boolean>;
   study(study: Study): Promise<void>;
   blank(): Promise<void>;
+  /** Says so, and is true, where another tab keeps: it is asked before rows are read that could not be kept. */
+  isElsewhere(): boolean;
 }
 
 export function makeOpening(parts: OpeningParts): Opening {
@@ -71,7 +73,6 @@ export function makeOpening(parts: OpeningParts): Opening {
     if (sheet.value.kind === 'mapping') sheet.value = { kind: 'none' };
   }
 
-  /** Says so, and is true, where another tab keeps: it is asked before rows are read that could not be kept. */
   function isElsewhere(): boolean {
     if (keeping.place.value !== 'elsewhere') return false;
     trouble.value = new NotKept('elsewhere').message;
@@ -125,6 +126,7 @@ export function makeOpening(parts: OpeningParts): Opening {
 
   return {
     settle,
+    isElsewhere,
     readAnew: (stood) =>
       work.hold(async () => {
         const sentence = trouble.value;

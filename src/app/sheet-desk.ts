@@ -9,6 +9,7 @@ import {
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
+import { makeQueue } from '../engine/in-turn.ts';
 import { literal, quoteName } from '../engine/sql-text.ts';
 import type { DerivedSteps } from '../herd/derived-steps.ts';
 import { type ColumnName, columnOf, HORSE_COLUMNS, isColumnName, storedAs } from '../herd/dictionary.ts';
@@ -43,7 +44,6 @@ export function sheetDesk(
   let columns: readonly DerivedColumn[] = [];
   let steps: DerivedSteps = NO_STEPS;
   let standing: { readonly number: number; readonly herd: AmendedHerd } | null = null;
-  let changing: Promise<unknown> = Promise.resolve();
 
   const orders = sheetOrders(engine, {
     column: viewColumn,
@@ -73,11 +73,7 @@ export function sheetDesk(
   }
 
   /** Changes come one after the other. */
-  function inTurn<T>(job: () => Promise<T>): Promise<T> {
-    const next = changing.then(job, job);
-    changing = next.catch(() => undefined);
-    return next;
-  }
+  const inTurn = makeQueue();
 
   function viewColumn(name: string): ViewColumn {
     if (isColumnName(name)) {
