@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Analysis, AnalysisContext, AnalysisResult, Behind } from '../analyses/analysis.ts';
+import type { Analysis, AnalysisContext, AnalysisResult } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
 import { isLargeHerd } from '../analyses/large-herd.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
@@ -17,6 +17,7 @@ import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-refer
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
+import { pageTables } from './page-tables.ts';
 import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
 import { sendingWhole } from './sending-whole.ts';
@@ -50,12 +51,24 @@ export function pageDesk(
   }
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
+  const tables = pageTables(engine);
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
+  /** The condition that selects the rows behind a figure. It may come from a page, and a page from anyone. */
+  async function condition({ relation, where, scene }: RowsBehind): Promise<string> {
+    if (!(relation in SHOWN))
+      throw new Error(`relation must be one of ${Object.keys(SHOWN).join(', ')}: ${relation}`);
+    const problem = expressionProblem(where);
+    if (problem) throw new Error(problem.message);
+    if (scene) await tables.provide(scene, where);
+    await engine.check(`SELECT 1 FROM ${relation} WHERE (${where}\n)`);
+    return `(${where}\n)`;
+  }
+
   async function rows({ behind, offset, limit, sort }: RowsRequest, signal: AbortSignal): Promise<Table> {
     const { relation } = behind;
-    const where = await condition(engine, behind);
+    const where = await condition(behind);
     const shown = SHOWN[relation].map((column) => quoteName(column.name)).join(', ');
     const order = sort ? `${quoteName(sort.column)} ${sort.descending ? 'DESC' : 'ASC'} NULLS LAST, ` : '';
     const page = Number.isFinite(limit) ? `LIMIT ${Math.trunc(limit)} OFFSET ${Math.trunc(offset)}` : '';
@@ -69,7 +82,7 @@ export function pageDesk(
 
   return {
     setCohort: (where) =>
-      scenes.inHerd(async (): Promise<HerdCounts> => {
+      scenes.inHerdAsItStands(async (): Promise<HerdCounts> => {
         await setCohort(engine, where);
         return countHerd(engine);
       }),
@@ -83,8 +96,10 @@ export function pageDesk(
           if (problem) throw new Error(problem.message);
           const statement = bareSelect(filled);
           // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
+          await tables.provide(scene, statement);
           await engine.check(`SELECT * FROM (${statement}\n)`);
-          await engine.run(dropSql(name));
+          await tables.clear(scene, name);
+          tables.stands(scene, name);
           await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
           await refuseHugeTexts(engine, `main.${quoteName(name)}`, MOST_ROWS, signal);
           return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
@@ -109,13 +124,7 @@ export function pageDesk(
             });
           const result = await (isLarge ? oneByOne(answered) : answered());
           context.signal.throwIfAborted();
-          // All at once: the engine does them in this order.
-          await Promise.all([
-            engine.run(`${dropSql(name)}; CREATE SCHEMA ${quoteName(name)}`),
-            ...result.tables.map(({ name: table, table: rows }) =>
-              engine.write(`${quoteName(name)}.${quoteName(table)}`, rows),
-            ),
-          ]);
+          await tables.answered(scene, name, result.tables);
           return result;
         },
         context.signal,
@@ -135,15 +144,16 @@ export function pageDesk(
         if (Object.keys(there.columns).some((name) => name.toLowerCase() === column.name.toLowerCase())) {
           throw new Error(`${column.on} must not have a column of this name already: ${column.name}`);
         }
+        await tables.provide(scene, column.expression);
         await engine.check(`SELECT (${column.expression}\n) FROM ${column.on}`);
       });
     },
 
-    dropEntry: ({ scene, name }) => scenes.inScene(scene, () => engine.run(dropSql(name))),
+    dropEntry: ({ scene, name }) => scenes.inScene(scene, () => tables.clear(scene, name)),
 
     countRows: (behind, { signal }) =>
       inSceneOf(behind)(async (): Promise<number> => {
-        const where = await condition(engine, behind);
+        const where = await condition(behind);
         const table = await engine.query(
           `SELECT count(*) AS n FROM ${behind.relation} WHERE ${where}`,
           signal,
@@ -203,16 +213,3 @@ export function describeAnalyses(): AnalysisDescription[] {
     schema: z.toJSONSchema(options, { io: 'input', unrepresentable: 'any' }) as JsonSchema,
   }));
 }
-
-/** The condition that selects the rows behind a figure. It may come from a page, and a page from anyone. */
-async function condition(engine: Engine, { relation, where }: Behind): Promise<string> {
-  if (!(relation in SHOWN))
-    throw new Error(`relation must be one of ${Object.keys(SHOWN).join(', ')}: ${relation}`);
-  const problem = expressionProblem(where);
-  if (problem) throw new Error(problem.message);
-  await engine.check(`SELECT 1 FROM ${relation} WHERE (${where}\n)`);
-  return `(${where}\n)`;
-}
-
-const dropSql = (name: string): string =>
-  `DROP TABLE IF EXISTS main.${quoteName(name)}; DROP SCHEMA IF EXISTS ${quoteName(name)} CASCADE`;

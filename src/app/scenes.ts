@@ -32,6 +32,8 @@ const RELATIONS = ['foot_visit', 'trim_cycle', 'spell'] as const;
 export interface Scenes {
   /** Runs a job over the herd itself, with no page computing meanwhile. */
   inHerd<T>(job: () => Promise<T>): Promise<T>;
+  /** The same of a job that leaves the herd's relations their columns, so that what stands on them may stay. */
+  inHerdAsItStands<T>(job: () => Promise<T>): Promise<T>;
   /** Runs a page's job: `foot_visit`, `trim_cycle` and `spell` are those of its scene. */
   inScene<T>(scene: Scene, job: () => Promise<T>, signal?: AbortSignal): Promise<T>;
 }
@@ -44,6 +46,8 @@ export function makeScenes(engine: Engine): Scenes {
   const turns = makeTurns();
   const attached = new Set<string>();
   const standing = new Map<Scene['side'], string>();
+  /** Grows with every job that may have given the herd's relations other columns. */
+  let shape = 0;
 
   async function attach(catalog: string): Promise<void> {
     if (attached.has(catalog)) return;
@@ -83,7 +87,8 @@ export function makeScenes(engine: Engine): Scenes {
     await engine.run([`USE ${catalog}.main`, ...mirrored, ...views].join(';\n'));
   }
 
-  async function enter(scene: Scene, key: string): Promise<void> {
+  async function enter(scene: Scene): Promise<void> {
+    const key = JSON.stringify([shape, scene.where, scene.columns]);
     if (standing.get(scene.side) === key) {
       await engine.run(`USE ${CATALOGS[scene.side]}.main`);
       return;
@@ -94,12 +99,21 @@ export function makeScenes(engine: Engine): Scenes {
   }
 
   return {
-    inHerd: (job) => turns.take('herd', () => useHerd(engine), job),
+    inHerd: (job) =>
+      turns.take(
+        'herd',
+        () => useHerd(engine),
+        () => {
+          shape += 1;
+          return job();
+        },
+      ),
+    inHerdAsItStands: (job) => turns.take('herd', () => useHerd(engine), job),
     inScene(scene, job, signal) {
       const key = JSON.stringify([scene.side, scene.where, scene.version, scene.columns]);
       return turns.take(
         key,
-        () => enter(scene, key),
+        () => enter(scene),
         () => {
           signal?.throwIfAborted();
           return job();

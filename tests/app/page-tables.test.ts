@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest';
+import type { ResultTable } from '../../src/analyses/analysis.ts';
+import { pageTables } from '../../src/app/page-tables.ts';
+import type { Scene } from '../../src/app/scenes.ts';
+import { makeTable, numberColumn } from '../../src/core/table.ts';
+import type { Engine } from '../../src/engine/engine.ts';
+
+const LEFT: Scene = { side: 'left', where: null, version: 1, columns: [] };
+const RIGHT: Scene = { ...LEFT, side: 'right' };
+const ESTIMATES: ResultTable = {
+  name: 'estimates',
+  columns: [],
+  table: makeTable({ n: numberColumn([1, 2]) }),
+} as unknown as ResultTable;
+
+/** An engine that only notes what it is asked. */
+function noting(): { readonly engine: Engine; readonly told: string[] } {
+  const told: string[] = [];
+  const engine = {
+    run: async (sql: string) => void told.push(sql),
+    write: async (name: string) => void told.push(`write ${name}`),
+  } as unknown as Engine;
+  return { engine, told };
+}
+
+describe('tables of a page', () => {
+  it('are not put into the engine while no SQL names them', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.provide(LEFT, "SELECT 'seen' FROM foot_visit -- seen");
+    await tables.clear(LEFT, 'seen');
+    expect(told).toEqual([]);
+  });
+
+  it.each([
+    'SELECT * FROM seen.estimates',
+    'SELECT * FROM "SEEN".estimates',
+    'WITH a AS (FROM Seen.estimates) FROM a',
+  ])('are put there before SQL that names them: %s', async (sql) => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.provide(LEFT, sql);
+    await tables.provide(LEFT, sql);
+    expect(told).toEqual([expect.stringMatching(/CREATE SCHEMA "seen"$/), 'write "seen"."estimates"']);
+  });
+
+  it('are those of the last answer, at once where SQL has named them before', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.provide(LEFT, 'FROM seen.estimates');
+    told.length = 0;
+    await tables.answered(LEFT, 'seen', [ESTIMATES, { ...ESTIMATES, name: 'levels' }]);
+    expect(told).toEqual([
+      expect.stringMatching(/DROP SCHEMA IF EXISTS "seen" CASCADE; CREATE SCHEMA "seen"$/),
+      'write "seen"."estimates"',
+      'write "seen"."levels"',
+    ]);
+  });
+
+  it('of one side are not those of the other', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.provide(RIGHT, 'FROM seen.estimates');
+    expect(told).toEqual([]);
+  });
+
+  it('make way for each other where a query becomes an analysis, and back', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    tables.stands(LEFT, 'seen');
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    expect(told).toEqual([expect.stringContaining('DROP TABLE IF EXISTS main."seen"')]);
+    await tables.provide(LEFT, 'FROM seen.estimates');
+    told.length = 0;
+    await tables.clear(LEFT, 'seen');
+    expect(told).toEqual([expect.stringContaining('DROP SCHEMA IF EXISTS "seen" CASCADE')]);
+  });
+});
