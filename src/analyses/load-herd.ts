@@ -13,7 +13,9 @@ import { footVisitSql, type RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD, HERD_CATALOG } from '../herd/herd-names.ts';
 import { cohortSql } from '../herd/relations.ts';
 import { herdOrder, isInOrder } from '../herd/row-order.ts';
+import { spellSql } from '../herd/spell-sql.ts';
 import { cycleViewSql } from '../herd/trim-cycle-sql.ts';
+import { FEET } from '../herd/vocabularies.ts';
 import { compressing, cyclesSql } from './large-herd.ts';
 
 export interface HerdTables {
@@ -89,7 +91,7 @@ export async function loadHerdInParts(
     `CREATE OR REPLACE TABLE ${HERD}.herd_loading AS SELECT ${loadings} AS number, ${literal(options.hemisphere)} AS hemisphere`,
   );
   await engine.run(derivedTableSql({ foot_visit: [], trim_cycle: [] }));
-  await setCohort(engine, 'TRUE');
+  await layCohort(engine, 'TRUE');
 }
 
 function inOrder(visits: Table | TablePieces): TablePieces {
@@ -98,7 +100,7 @@ function inOrder(visits: Table | TablePieces): TablePieces {
 }
 
 /**
- * Puts derived columns, all checked, in the herd's tables in place of those there; the cohort is to be set anew after
+ * Puts derived columns, all checked, in the herd's tables in place of those there; the cohort is to be laid anew after
  * it. Throws the engine's message where one fails on some row: then all stays as it was.
  */
 export async function setDerived(engine: Engine, derived: DerivedSteps): Promise<void> {
@@ -171,17 +173,25 @@ async function writeHorses(engine: Engine, horses: Table, into: 'new' | 'more'):
 /** Looks at the rows for which `where` holds. Throws with the engine's message if it is no condition over them. */
 export async function setCohort(engine: Engine, where: string): Promise<void> {
   // A comment or a second statement in the condition would change the view's meaning: the engine parses it alone first.
-  const [derived] = await Promise.all([
-    derivedNames(engine, 'foot_visit'),
-    ...['foot_visit', 'trim_cycle'].map((relation) =>
+  await Promise.all(
+    ['foot_visit', 'trim_cycle'].map((relation) =>
       engine.check(`SELECT 1 FROM ${HERD}.${relation}_all WHERE (${where}\n)`),
     ),
-  ]);
+  );
   const statements = [
-    ...cohortSql(`(${where}\n)`, derived),
+    ...cohortSql(`(${where}\n)`),
     `CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`,
   ];
   await engine.run(statements.join(';\n'));
+}
+
+/**
+ * The same where the cohort's relations are not there yet or have other columns than before. The spells stand on the
+ * visits of whatever cohort is set later: they take as long to lay as all else together.
+ */
+export async function layCohort(engine: Engine, where: string): Promise<void> {
+  await setCohort(engine, where);
+  await engine.run(spellSql(await derivedNames(engine, 'foot_visit')));
 }
 
 /** The condition of the cohort that the herd's own relations show. */
@@ -222,18 +232,21 @@ export async function countHerd(
 ): Promise<HerdCounts> {
   const of = schema === undefined ? '' : `${schema}.`;
   const among = horses === undefined ? 'TRUE' : `horse_id IN (${horses})`;
-  // Distinct things are grouped, not counted as such: that is many times as fast.
+  // Each level is grouped from the one below it, not counted as distinct: that is many times as fast.
   const table = await engine.query(`
-    WITH of_foot AS (
-      SELECT horse_id, foot, count(*) AS n, min(visit_date) AS first_day, max(visit_date) AS last_day
-      FROM ${of}foot_visit WHERE ${among} GROUP BY horse_id, foot
-    ), on_day AS (SELECT horse_id FROM ${of}foot_visit WHERE ${among} GROUP BY horse_id, visit_date)
-    SELECT count(DISTINCT horse_id) AS horses, count(*) AS feet,
-      (SELECT count(*) FROM on_day) AS visits, coalesce(sum(n), 0) AS foot_visits,
-      min(first_day) AS first_day, max(last_day) AS last_day,
-      (SELECT count(*) FROM ${of}trim_cycle WHERE ${among}) AS cycles,
-      (SELECT count(*) FROM ${of}trim_cycle WHERE ${among} AND flag IS NOT NULL) AS flagged
-    FROM of_foot`);
+    WITH on_day AS (
+      SELECT horse_id, visit_date, count(*) AS n,
+        bit_or(CASE foot ${FEET.map((foot, bit) => `WHEN '${foot}' THEN ${1 << bit}`).join(' ')} END) AS feet
+      FROM ${of}foot_visit WHERE ${among} GROUP BY horse_id, visit_date
+    ), of_horse AS (
+      SELECT bit_count(bit_or(feet)) AS feet, count(*) AS visits, sum(n) AS n,
+        min(visit_date) AS first_day, max(visit_date) AS last_day
+      FROM on_day GROUP BY horse_id
+    ), of_cycles AS (SELECT count(*) AS cycles, count(flag) AS flagged FROM ${of}trim_cycle WHERE ${among})
+    SELECT count(*) AS horses, coalesce(sum(feet), 0) AS feet, coalesce(sum(visits), 0) AS visits,
+      coalesce(sum(n), 0) AS foot_visits, min(first_day) AS first_day, max(last_day) AS last_day,
+      (SELECT cycles FROM of_cycles) AS cycles, (SELECT flagged FROM of_cycles) AS flagged
+    FROM of_horse`);
   const at = (name: string): number => numbers(table, name)[0] ?? Number.NaN;
   return {
     horses: at('horses'),

@@ -8,7 +8,7 @@ import type { Scene } from './scenes.ts';
  * What entries of a page have given, as tables of the scene in use, each under its entry's name. A query's result stands
  * there at once; of an analysis, whose tables are shown from its answer, only what some SQL has named.
  */
-export interface PageTables {
+interface PageTables {
   /** An analysis has answered: `name.table` for each of these from now on. */
   answered(scene: Scene, name: string, tables: readonly ResultTable[]): Promise<void>;
   /** Nothing stands under this name any more; a query's result may be put there. */

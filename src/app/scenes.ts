@@ -1,4 +1,4 @@
-import { setCohort, useHerd } from '../analyses/load-herd.ts';
+import { layCohort, useHerd } from '../analyses/load-herd.ts';
 import { type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
@@ -75,7 +75,7 @@ export function makeScenes(engine: Engine): Scenes {
     if (scene.where !== null) {
       await attach(SECOND_HERD);
       await engine.run(`USE ${SECOND_HERD}.main`);
-      await setCohort(engine, scene.where);
+      await layCohort(engine, scene.where);
       from = `${SECOND_HERD}.main`;
     }
     const views = RELATIONS.map((relation) => {

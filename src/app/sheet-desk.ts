@@ -2,8 +2,8 @@ import {
   cohortCondition,
   countHerd,
   type HerdCounts,
+  layCohort,
   loadingOf,
-  setCohort,
   setDerived,
 } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
@@ -218,7 +218,7 @@ export function sheetDesk(
           const fresh = await derivedSteps(engine, next, steps);
           await putDerived(fresh);
           try {
-            await setCohort(engine, condition);
+            await layCohort(engine, condition);
           } catch (error) {
             await setDerived(engine, steps);
             throw new Error(

@@ -1,7 +1,6 @@
 import { type DerivedSteps, fillCyclesSql, fillVisitsSql } from './derived-steps.ts';
 import type { RelationOptions } from './foot-visit-sql.ts';
 import { HERD } from './herd-names.ts';
-import { spellSql } from './spell-sql.ts';
 import { rebuildCyclesSql } from './trim-cycle-sql.ts';
 import { FEET } from './vocabularies.ts';
 
@@ -26,14 +25,10 @@ export function rebuildSql(horses: string | null, options: RelationOptions): str
   ];
 }
 
-/**
- * The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have,
- * `derived` names the derived columns of a visit.
- */
-export function cohortSql(where: string, derived: readonly string[] = []): string[] {
-  const views = ['foot_visit', 'trim_cycle'].map(
+/** The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have. */
+export function cohortSql(where: string): string[] {
+  return ['foot_visit', 'trim_cycle'].map(
     (name) =>
       `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_all WHERE ${where}`,
   );
-  return [...views, spellSql(derived)];
 }
