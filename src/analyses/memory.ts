@@ -12,6 +12,8 @@ export interface Memory {
 }
 
 export interface Remembered {
+  /** Which state of the herd's rows it is of: another number after every change of them. */
+  readonly rows: number;
   readonly remember: Remember;
   /** What stands ready under a key; undefined where nothing does. */
   ready<T>(key: string): Promise<T> | undefined;
@@ -73,6 +75,7 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
       const seen = rows;
       const full = (key: string): string => `${cohort}\n${key}`;
       return {
+        rows: seen,
         async remember<T>(key: string, maker: () => Promise<T>): Promise<T> {
           if (seen !== rows) return maker();
           const held = kept.get(full(key));

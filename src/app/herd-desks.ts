@@ -5,19 +5,22 @@ import { openBrowserEngine } from '../engine/browser-engine.ts';
 import type { EngineStart } from '../engine/engine-start.ts';
 import { makeQueue } from '../engine/in-turn.ts';
 import { initParquet } from '../engine/parquet.ts';
+import type { Analyst } from './analyst.ts';
 import { changingRows } from './changing-rows.ts';
 import type { HerdMethods, IntakeMethods, StartInput } from './herd-service.ts';
 import { intakeDesk } from './intake-desk.ts';
+import { openAnalyst } from './open-analyst.ts';
 import { pageDesk } from './page-desk.ts';
 import type { CallContext } from './rpc.ts';
 import { makeScenes } from './scenes.ts';
 import { sheetDesk } from './sheet-desk.ts';
 import type { SheetMethods } from './sheet-service.ts';
 
-/** Opens the engine that was asked for, and sets up all that answers from it. */
+/** Opens the engine that was asked for, and sets up all that answers from it. `script` is this worker's own. */
 export async function openDesks(
   start: EngineStart,
   input: StartInput,
+  script: string,
   { progress }: CallContext,
 ): Promise<Omit<HerdMethods, 'start'> & { readonly version: string }> {
   const engine = await openBrowserEngine(start, (fraction) =>
@@ -31,7 +34,11 @@ export async function openDesks(
   const intake = intakeDesk(engine, today);
   const memory = makeMemory();
   const alone = makeQueue();
-  const pages = pageDesk(engine, today, scenes, memory);
+  let analyst: Analyst | null = null;
+  const pages = pageDesk(engine, today, scenes, memory, () => {
+    analyst ??= openAnalyst(script, engine);
+    return analyst;
+  });
   return {
     ...changingRows<IntakeMethods & SheetMethods>(memory, alone, {
       ...intake,

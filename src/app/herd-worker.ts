@@ -1,5 +1,7 @@
 import { startEngine } from '../engine/engine-start.ts';
+import type { Analyst } from './analyst.ts';
 import type { HerdMethods, StartInput } from './herd-service.ts';
+import type { AnalystMethods } from './open-analyst.ts';
 import { type CallContext, serve } from './rpc.ts';
 
 type Desks = Omit<HerdMethods, 'start'> & { readonly version: string };
@@ -13,7 +15,7 @@ async function open(input: StartInput, context: CallContext): Promise<Desks> {
   await Promise.race([engine.asked, engine.failed]);
   context.progress(0, 'Loading the engine');
   const { openDesks } = await import('./herd-desks.ts');
-  return openDesks(engine, input, context);
+  return openDesks(engine, input, import.meta.url, context);
 }
 
 async function desk(): Promise<Omit<HerdMethods, 'start'>> {
@@ -21,7 +23,18 @@ async function desk(): Promise<Omit<HerdMethods, 'start'>> {
   return desks;
 }
 
-const methods: HerdMethods = {
+let analyst: Promise<Analyst> | null = null;
+
+const methods: HerdMethods & AnalystMethods = {
+  async beAnalyst(port) {
+    analyst = import('./analyst.ts').then(({ analystOver }) => analystOver(port));
+    await analyst;
+    return null;
+  },
+  async answer(question, context) {
+    if (!analyst) throw new Error('an analyst must be told of an engine first');
+    return (await analyst).answer(question, context);
+  },
   async start(input, context) {
     desks ??= open(input, context);
     return { version: (await desks).version };

@@ -1,10 +1,9 @@
 import { z } from 'zod';
-import type { Analysis, AnalysisContext, AnalysisResult } from '../analyses/analysis.ts';
+import type { AnalysisResult } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
 import { isLargeHerd } from '../analyses/large-herd.ts';
-import type { ShownLength } from '../analyses/lengths.ts';
 import { cohortCondition, countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
-import { type Memory, makeMemory, type Remembered } from '../analyses/memory.ts';
+import { type Memory, makeMemory } from '../analyses/memory.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
@@ -14,6 +13,8 @@ import { SHOWN } from '../herd/cycle-columns.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
 import type { AnalysisDescription, JsonSchema } from '../pages/analysis-fields.ts';
 import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
+import type { Analyst } from './analyst.ts';
+import { answerOf, runAnalysis } from './answer.ts';
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
@@ -21,6 +22,7 @@ import { pageTables } from './page-tables.ts';
 import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
 import { sendingWhole } from './sending-whole.ts';
+import { type Ask, twoThreads } from './two-threads.ts';
 
 /** A query's result as far as a page shows or draws it. */
 const MOST_ROWS = 20_000;
@@ -37,21 +39,23 @@ const EVERYWHERE = { relation: 'foot_visit', where: 'TRUE', title: '' } as const
 /**
  * Answers pages: cohort, queries, analyses and the rows behind a figure, over one engine. Where a memory is given, it is
  * told of every change of the herd's rows by whoever makes it; without one, nothing outlives the answer it was made for.
+ * `otherThread` gives another thread for estimators, if there is one.
  */
 export function pageDesk(
   engine: Engine,
   today: CivilDay,
   scenes: Scenes,
   memory: Memory | null = null,
+  otherThread: () => Analyst | null = () => null,
 ): PageMethods {
   /** By the cohort's condition and not by the count of changes: a change that is undone finds what was there. */
-  async function inMemory(scene: Scene): Promise<Remembered> {
-    const where = scene.where ?? (await cohortCondition(engine));
-    return (memory ?? makeMemory()).over(JSON.stringify([where, scene.columns]));
+  async function cohortOf(scene: Scene): Promise<string> {
+    return JSON.stringify([scene.where ?? (await cohortCondition(engine)), scene.columns]);
   }
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
   const tables = pageTables(engine);
+  const shareOut = twoThreads(otherThread);
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -114,15 +118,23 @@ export function pageDesk(
           const analysis = analysisNamed(use);
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
-          const remembered = await inMemory(scene);
-          const isLarge = await remembered.remember('is large', () => isLargeHerd(engine));
-          const answered = (): Promise<AnalysisResult> =>
-            answer(analysis, parsed.data, lengths, remembered, {
+          const cohort = await cohortOf(scene);
+          const kept = memory ?? makeMemory();
+          const remembered = kept.over(cohort);
+          const isLarge = await kept.over('').remember('is large', () => isLargeHerd(engine));
+          const { remember, rows: state } = remembered;
+          const here = (): Promise<AnalysisResult> =>
+            runAnalysis(analysis, parsed.data, lengths, {
               engine: isLarge ? engine : sendingWhole(engine),
               today,
               ...context,
+              remember,
             });
-          const result = await (isLarge ? oneByOne(answered) : answered());
+          const question = { use, options, lengths, today, cohort, rows: state };
+          const there: Ask = (analyst) => analyst.answer(question, context);
+          const result = await answerOf(analysis, parsed.data, lengths, remembered, () =>
+            isLarge ? oneByOne(here) : shareOut(use, here, there),
+          );
           context.signal.throwIfAborted();
           await tables.answered(scene, name, result.tables);
           return result;
@@ -178,31 +190,6 @@ export function pageDesk(
       });
     },
   };
-}
-
-/** The answer as it was given before, where its rows and options are the same and so is the unit of its lengths. */
-async function answer<Options>(
-  analysis: Analysis<Options>,
-  options: Options,
-  lengths: ShownLength,
-  memory: Remembered,
-  context: Omit<AnalysisContext, 'lengths' | 'remember'>,
-): Promise<AnalysisResult> {
-  const key = `${analysis.name} ${JSON.stringify(options)}`;
-  const known = memory.ready<AnalysisResult>(key) ?? memory.ready<AnalysisResult>(`${key} in ${lengths}`);
-  if (known) return known;
-  let isAsked = false;
-  const told = await analysis.run(options, {
-    ...context,
-    remember: memory.remember,
-    // Only what asks for the unit is worked out again when it changes.
-    get lengths() {
-      isAsked = true;
-      return lengths;
-    },
-  });
-  const result: AnalysisResult = isAsked ? { ...told, lengths } : told;
-  return memory.remember(isAsked ? `${key} in ${lengths}` : key, async () => result);
 }
 
 /** Analyses with the JSON Schema of their options: what can go to where no estimator is loaded. */

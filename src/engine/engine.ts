@@ -12,6 +12,8 @@ export interface Engine {
   run(sql: string, signal?: AbortSignal): Promise<void>;
   /** One SELECT as a table: integers and decimals as numbers, DATE as days, other types as text. */
   query(sql: string, signal?: AbortSignal): Promise<Table>;
+  /** The answer of one SELECT as Arrow IPC streams of its pieces, for another thread to make a table of. */
+  bytes(sql: string): Promise<Uint8Array | Uint8Array[]>;
   /** Checks one statement without running it; several statements are refused. */
   check(sql: string): Promise<void>;
   /** Creates table `name` (an SQL name, schema allowed), replacing one that is there. */

@@ -54,6 +54,10 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
     async query(sql, signal) {
       return tableOf(await driver.runQuery(sql, signal));
     },
+    async bytes(sql) {
+      const result = await driver.runQuery(sql);
+      return 'rowCount' in result ? encodeForEngine(result) : result;
+    },
     check: (sql) => driver.prepare(sql),
     async write(name, table) {
       const [, schema, plain] = IN_SCHEMA.exec(name) ?? [];

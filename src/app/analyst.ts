@@ -1,0 +1,54 @@
+import './no-eval.ts';
+import type { AnalysisResult } from '../analyses/analysis.ts';
+import { analysisNamed } from '../analyses/index.ts';
+import type { ShownLength } from '../analyses/lengths.ts';
+import { makeMemory } from '../analyses/memory.ts';
+import type { CivilDay } from '../core/civil-day.ts';
+import type { Engine } from '../engine/engine.ts';
+import { runAnalysis } from './answer.ts';
+import { borrowedEngine, type LentEngine } from './lent-engine.ts';
+import { type CallContext, connect } from './rpc.ts';
+
+/** An analysis to be run over the cohort that the engine shows now. */
+export interface Question {
+  readonly use: string;
+  readonly options: unknown;
+  readonly lengths: ShownLength;
+  readonly today: CivilDay;
+  /** Told apart by it: what was worked out over one cohort is of use for its other questions. */
+  readonly cohort: string;
+  /** Another number after every change of the herd's rows. */
+  readonly rows: number;
+}
+
+export interface Analyst {
+  answer(question: Question, context: CallContext): Promise<AnalysisResult>;
+}
+
+/** Half of what the herd's own thread may remember: it is given less to do. */
+const MOST_BYTES = 150e6;
+
+/** Over the engine that answers at the other end of a port. */
+export function analystOver(port: MessagePort): Analyst {
+  const owner = connect<LentEngine>(port);
+  port.start();
+  return makeAnalyst(borrowedEngine(owner));
+}
+
+/** Runs analyses over an engine. */
+export function makeAnalyst(engine: Engine): Analyst {
+  let memory = makeMemory(MOST_BYTES);
+  let rowsSeen = Number.NaN;
+  return {
+    async answer({ use, options, lengths, today, cohort, rows }, { signal, progress }) {
+      if (rows !== rowsSeen) {
+        memory = makeMemory(MOST_BYTES);
+        rowsSeen = rows;
+      }
+      const analysis = analysisNamed(use);
+      const { remember } = memory.over(cohort);
+      const context = { engine, today, signal, progress, remember };
+      return runAnalysis(analysis, analysis.options.parse(options), lengths, context);
+    },
+  };
+}

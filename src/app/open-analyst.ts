@@ -1,0 +1,45 @@
+import type { Engine } from '../engine/engine.ts';
+import type { Analyst } from './analyst.ts';
+import { type LentEngine, lentEngine } from './lent-engine.ts';
+import { connect, serve } from './rpc.ts';
+import { AnalystGone } from './two-threads.ts';
+
+/** A thread that runs `script`, the herd's own, which is asked to be an analyst. */
+export type AnalystMethods = {
+  /** Told once, before anything else: where the engine answers. */
+  readonly beAnalyst: (port: MessagePort) => Promise<null>;
+  readonly answer: Analyst['answer'];
+};
+
+/**
+ * Starts another thread for estimators. It is made from a blob, so that it keeps the content-security policy of this
+ * one; it ends with this one.
+ */
+export function openAnalyst(script: string, engine: Engine): Analyst {
+  const source = `import ${JSON.stringify(script)};`;
+  const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
+  const worker = new Worker(address, { type: 'module' });
+  const caller = connect<AnalystMethods>(worker);
+  const fail = (event: Event): void => {
+    event.preventDefault();
+    caller.fail(new AnalystGone((event as ErrorEvent).message));
+    worker.terminate();
+  };
+  worker.addEventListener('error', fail);
+  worker.addEventListener('messageerror', fail);
+  const { port1, port2 } = new MessageChannel();
+  serve<LentEngine>(port1, lentEngine(engine));
+  port1.start();
+  const ready = caller.call('beAnalyst', port2, { transfer: [port2] });
+  ready.catch(() => undefined);
+  void ready.finally(() => URL.revokeObjectURL(address)).catch(() => undefined);
+  return {
+    async answer(question, { signal, progress }) {
+      await ready;
+      return caller.call('answer', question, {
+        signal,
+        progress: ({ fraction, stage }) => progress(fraction, stage),
+      });
+    },
+  };
+}
