@@ -59,6 +59,12 @@ export interface TurnbullBands {
 /** With fewer clusters known to be on one side of t, resampling cannot show how far the truth may lie on that side. */
 const FEW = 10;
 
+/**
+ * A replicate is only one of those between which a percentile is read: its fit may stop a hundred times as early as the
+ * estimate's own. On invented herds of 1,000 to 10,600 rows no limit differed in its fourth digit.
+ */
+const REPLICATE_TOLERANCE = 1e-4;
+
 interface BandProgress {
   readonly done: number;
   readonly total: number;
@@ -109,7 +115,7 @@ export function* turnbullBandSteps(
     const support = supportOf(distinct, weights);
     const solved = solveNpmle(
       support,
-      { tolerance: 1e-6, maxIterations: 2_000 },
+      { tolerance: REPLICATE_TOLERANCE, maxIterations: 2_000 },
       warmStart(full, fullMass, support),
     );
     if (!solved.converged) unsettled += 1;
