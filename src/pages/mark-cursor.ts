@@ -40,15 +40,23 @@ function placesIn(frame: Element, along: 'x' | 'y' | null): Place[] {
 
 const STEPS: Readonly<Record<string, number>> = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
 
+/** Beside the arrows. */
+const USED_KEYS: ReadonlySet<string> = new Set(['Home', 'End', 'Enter', ' ']);
+
 /** Lets pointer and keyboard choose marks inside a frame; the frame itself holds the focus. */
 export function markCursor(frame: HTMLElement, options: MarkCursorOptions): { release(): void } {
-  const places = placesIn(frame, options.along);
+  let found: Place[] | null = null;
+  /** Where marks stand is asked for at the first key: it has the browser lay out all that was redrawn beside this. */
+  const placed = (): Place[] => {
+    found ??= placesIn(frame, options.along);
+    return found;
+  };
   let at = -1;
   for (const { table, row, element } of [...frame.querySelectorAll('[data-row]')].map(placeOf)) {
     if (options.canPick(table, row)) element.classList.add('is-pickable');
   }
   const show = () => {
-    const current = places[at];
+    const current = placed()[at];
     for (const element of frame.querySelectorAll('[data-current]')) element.removeAttribute('data-current');
     if (!current) return;
     for (const element of frame.querySelectorAll(`[data-row="${current.row}"]`)) {
@@ -58,15 +66,17 @@ export function markCursor(frame: HTMLElement, options: MarkCursorOptions): { re
   };
   const onKey = (event: KeyboardEvent) => {
     const step = STEPS[event.key];
+    if (step === undefined && !USED_KEYS.has(event.key)) return;
+    const places = placed();
     if (places.length === 0) return;
     if (step !== undefined)
       at = at < 0 ? (step > 0 ? 0 : places.length - 1) : (at + step + places.length) % places.length;
     else if (event.key === 'Home') at = 0;
     else if (event.key === 'End') at = places.length - 1;
-    else if (event.key === 'Enter' || event.key === ' ') {
+    else {
       const current = places[at];
       if (current) options.pick(current.table, current.row);
-    } else return;
+    }
     event.preventDefault();
     show();
   };
