@@ -106,8 +106,9 @@ function bits(values: readonly (boolean | null)[]): Buffers {
 }
 
 /** Codes are written in as few bytes as hold them. */
-function byDictionary({ codes, levels }: CodedTexts): ArrowColumn<unknown> {
+function byDictionary(coded: CodedTexts): ArrowColumn<unknown> {
   const text = utf8();
+  const { codes, levels } = coded.levels.length > coded.codes.length ? onlyUsed(coded) : coded;
   const words = dictionaryOf(levels, text);
   const [type, Codes] =
     levels.length <= 0x7f
@@ -143,10 +144,27 @@ function codeBuffers(codes: Int32Array, values: Int8Array | Int16Array | Int32Ar
   return { validity, values, nullCount };
 }
 
+/** A piece of a column with more distinct texts than the piece has rows need not carry them all. */
+function onlyUsed({ codes, levels }: CodedTexts): CodedTexts {
+  const placeOf = new Int32Array(levels.length).fill(-1);
+  const used: string[] = [];
+  const places = codes.map((code) => {
+    if (code < 0) return -1;
+    if (placeOf[code] === -1) placeOf[code] = used.push(levels[code] as string) - 1;
+    return placeOf[code] as number;
+  });
+  return { codes: places, levels: used };
+}
+
+/** The pieces of a table share their lists of texts: each list is written once. */
+const written = new WeakMap<readonly string[], Buffers>();
+
 /** In one batch: further ones would be additions to it. */
 function dictionaryOf(words: readonly string[], type: DataType): ArrowColumn<unknown> {
   const BatchOf = batchType(type) as unknown as new (parts: object) => Batch<unknown>;
-  return new ArrowColumn([new BatchOf({ length: words.length, type, ...textBuffers(words) })], type);
+  const buffers = written.get(words) ?? textBuffers(words);
+  written.set(words, buffers);
+  return new ArrowColumn([new BatchOf({ length: words.length, type, ...buffers })], type);
 }
 
 function textBuffers(texts: readonly (string | null)[]): Buffers {

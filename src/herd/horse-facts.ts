@@ -44,8 +44,7 @@ export function withHorseFacts(horses: Table): (visits: Table) => Table {
       markStated(visits.columns[name], own, 1 << bit);
     });
     const { codes, levels } = codedOf(textsOf(visits, 'horse_id'));
-    const byLevel = rowsOfLevels(levels);
-    const horseRow = codes.map((code) => byLevel[code] ?? -1);
+    const horseRow = lookedUp(codes, rowsOfLevels(levels));
     const merged = merges.map(([name, merge]) => [name, merge(visits, horseRow)] as const);
     const columns: Record<string, Column> = { ...visits.columns, ...Object.fromEntries(merged) };
     columns.breed_type = typed(columns.breed as TextColumn, columns.breed_type as TextColumn);
@@ -56,24 +55,42 @@ export function withHorseFacts(horses: Table): (visits: Table) => Table {
 
 function markStated(column: Column | undefined, own: Float64Array, bit: number): void {
   if (column?.type === 'number') {
-    column.values.forEach((value, row) => {
-      if (!Number.isNaN(value)) own[row]! += bit;
-    });
+    const { values } = column;
+    for (let row = 0; row < own.length; row++) if (!Number.isNaN(values[row])) own[row]! += bit;
   } else if (column?.type === 'text') {
-    codedOf(column).codes.forEach((code, row) => {
-      if (code >= 0) own[row]! += bit;
-    });
+    const { codes } = codedOf(column);
+    for (let row = 0; row < own.length; row++) if ((codes[row] as number) >= 0) own[row]! += bit;
   }
+}
+
+/** What `of` has for each code, −1 for a code below 0. Loops and not calls: a herd has millions of rows. */
+function lookedUp(codes: Int32Array, of: Int32Array): Int32Array {
+  const found = new Int32Array(codes.length);
+  for (let row = 0; row < codes.length; row++) {
+    const code = codes[row] as number;
+    found[row] = code >= 0 ? (of[code] as number) : -1;
+  }
+  return found;
+}
+
+/** The codes stated, and the others where there is none. `others` is written over. */
+function statedOr(codes: Int32Array, others: Int32Array): Int32Array {
+  for (let row = 0; row < codes.length; row++) {
+    const code = codes[row] as number;
+    if (code >= 0) others[row] = code;
+  }
+  return others;
 }
 
 function mergeNumbers(horses: Table, name: string): Merge {
   const facts = numbersOf(horses, name);
   return (visits, horseRow) => {
     const own = visits.columns[name];
-    const values = new Float64Array(visits.rowCount);
+    const values =
+      own?.type === 'number' ? own.values.slice() : new Float64Array(visits.rowCount).fill(Number.NaN);
     for (let row = 0; row < values.length; row++) {
-      const stated = own?.type === 'number' ? (own.values[row] as number) : Number.NaN;
-      values[row] = Number.isNaN(stated) ? (facts[horseRow[row] as number] ?? Number.NaN) : stated;
+      const horse = horseRow[row] as number;
+      if (horse >= 0 && Number.isNaN(values[row])) values[row] = facts[horse] as number;
     }
     return { type: 'number', values };
   };
@@ -88,13 +105,12 @@ function mergeTexts(horses: Table, name: string): Merge {
       levels.set(level, code);
       return code;
     });
-    return { levels: [...levels.keys()], ofHorse: facts.codes.map((code) => codeOf[code] ?? -1) };
+    return { levels: [...levels.keys()], ofHorse: lookedUp(facts.codes, codeOf) };
   });
   return (visits, horseRow) => {
     const own = codedOf(textsOf(visits, name));
     const { levels, ofHorse } = joined(own.levels);
-    const codes = own.codes.map((code, row) => (code >= 0 ? code : (ofHorse[horseRow[row] as number] ?? -1)));
-    return codedTextColumn(codes, levels);
+    return codedTextColumn(statedOr(own.codes, lookedUp(horseRow, ofHorse)), levels);
   };
 }
 
@@ -109,10 +125,7 @@ function withBreedTypes(): (breed: TextColumn, type: TextColumn) => TextColumn {
       levels.set(name, code);
       return code;
     });
-    const codes = types.codes.map((code, row) =>
-      code >= 0 ? code : (codeOf[breeds.codes[row] as number] ?? -1),
-    );
-    return codedTextColumn(codes, [...levels.keys()]);
+    return codedTextColumn(statedOr(types.codes, lookedUp(breeds.codes, codeOf)), [...levels.keys()]);
   };
 }
 

@@ -42,9 +42,12 @@ export function gather(taking: readonly Taken[], kind: FileKind, order: Int32Arr
     for (const { taken, at, rows } of places) {
       const { source } = (taking[taken] as Taken).read;
       const code = files.indexOf(source.file);
-      for (let k = 0; k < at.length; k++) {
-        file[at[k] as number] = code;
-        line[at[k] as number] = source.lines[rows[k] as number] as number;
+      const { lines } = source;
+      if (at === null) file.fill(code);
+      for (let k = 0; k < rows.length; k++) {
+        const to = at === null ? k : (at[k] as number);
+        if (at !== null) file[to] = code;
+        line[to] = lines[rows[k] as number] as number;
       }
     }
     columns.source_file = codedTextColumn(file, files);
@@ -78,6 +81,27 @@ function placesIn(
   from: number,
   to: number,
 ): Places[] {
+  return straightPlaces(taking, starts, order, from, to) ?? sortedPlaces(taking, starts, order, from, to);
+}
+
+/** Rows of one long file that stand in order: nothing is looked up row by row. */
+function straightPlaces(...[taking, starts, order, from, to]: Parameters<typeof placesIn>): Places[] | null {
+  if (order || from === to) return null;
+  let taken = taking.length - 1;
+  while (taken > 0 && from < (starts[taken] as number)) taken--;
+  const start = starts[taken] as number;
+  const { read, kept } = taking[taken] as Taken;
+  if (read.wide || to > start + kept.length) return null;
+  const candidates = kept.subarray(from - start, to - start);
+  const first = candidates[0] as number;
+  const isWhole = (candidates.at(-1) as number) - first === candidates.length - 1;
+  const rows = isWhole
+    ? read.rows.subarray(first, first + candidates.length)
+    : candidates.map((candidate) => read.rows[candidate] as number);
+  return [{ taken, foot: 0, at: null, candidates, rows }];
+}
+
+function sortedPlaces(...[taking, starts, order, from, to]: Parameters<typeof placesIn>): Places[] {
   const group = new Int32Array(to - from);
   const candidate = new Int32Array(to - from);
   const sizes = new Int32Array(taking.length * FEET.length);
@@ -93,27 +117,24 @@ function placesIn(
     group[i - from] = of;
     sizes[of]! += 1;
   }
-  const places = Array.from(
-    sizes,
-    (size, of): Places => ({
-      taken: Math.floor(of / FEET.length),
-      foot: of % FEET.length,
-      at: new Int32Array(size),
-      candidates: new Int32Array(size),
-      rows: new Int32Array(size),
-    }),
-  );
+  const places = Array.from(sizes, (size, of) => ({
+    taken: Math.floor(of / FEET.length),
+    foot: of % FEET.length,
+    at: new Int32Array(size),
+    candidates: new Int32Array(size),
+    rows: new Int32Array(size),
+  }));
   sizes.fill(0);
   for (let k = 0; k < group.length; k++) {
     const of = group[k] as number;
-    const { taken: from, at, candidates, rows } = places[of] as Places;
+    const { taken: from, at, candidates, rows } = places[of] as (typeof places)[number];
     const next = sizes[of] as number;
     at[next] = k;
     candidates[next] = candidate[k] as number;
     rows[next] = (taking[from] as Taken).read.rows[candidate[k] as number] as number;
     sizes[of] = next + 1;
   }
-  return places.filter(({ at }) => at.length > 0);
+  return places.filter(({ rows }) => rows.length > 0);
 }
 
 function assemble(column: ColumnParts, places: readonly Places[], rowCount: number): Column {

@@ -27,7 +27,8 @@ function keptRows({ rows }: Read, dropped: Uint8Array): Int32Array {
 export interface Places {
   readonly taken: number;
   readonly foot: number;
-  readonly at: Int32Array;
+  /** Null where they are all rows of the piece, in order. */
+  readonly at: Int32Array | null;
   readonly candidates: Int32Array;
   /** The source row of each. */
   readonly rows: Int32Array;
