@@ -50,8 +50,9 @@ export function pageDesk(
 ): PageMethods {
   /** By the cohort's condition and not by the count of changes: a change that is undone finds what was there. */
   async function cohortOf(scene: Scene): Promise<string> {
-    return JSON.stringify([scene.where ?? (await cohortCondition(engine)), scene.columns]);
+    return cohortKey(scene.where ?? (await cohortCondition(engine)), scene.columns);
   }
+  const kept = (): Memory => memory ?? makeMemory();
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
   const tables = pageTables(engine);
@@ -88,7 +89,8 @@ export function pageDesk(
     setCohort: (where) =>
       scenes.inHerdAsItStands(async (): Promise<HerdCounts> => {
         await setCohort(engine, where);
-        return countHerd(engine);
+        const counted = kept().over(cohortKey(where, []));
+        return counted.remember('counts', () => countHerd(engine));
       }),
 
     runQuery: ({ scene, name, sql, params }, { signal }) =>
@@ -119,9 +121,10 @@ export function pageDesk(
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
           const cohort = await cohortOf(scene);
-          const kept = memory ?? makeMemory();
-          const remembered = kept.over(cohort);
-          const isLarge = await kept.over('').remember('is large', () => isLargeHerd(engine));
+          const remembered = kept().over(cohort);
+          const isLarge = await kept()
+            .over('')
+            .remember('is large', () => isLargeHerd(engine));
           const { remember, rows: state } = remembered;
           const here = (): Promise<AnalysisResult> =>
             runAnalysis(analysis, parsed.data, lengths, {
@@ -191,6 +194,8 @@ export function pageDesk(
     },
   };
 }
+
+const cohortKey = (where: string, columns: Scene['columns']): string => JSON.stringify([where, columns]);
 
 /** Analyses with the JSON Schema of their options: what can go to where no estimator is loaded. */
 export function describeAnalyses(): AnalysisDescription[] {

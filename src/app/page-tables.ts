@@ -2,6 +2,7 @@ import type { ResultTable } from '../analyses/analysis.ts';
 import { sqlTokens } from '../core/sql-tokens.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
+import { nameReferences } from '../pages/sql-references.ts';
 import type { Scene } from './scenes.ts';
 
 /**
@@ -15,7 +16,7 @@ interface PageTables {
   clear(scene: Scene, name: string): Promise<void>;
   /** A query's result has been put there. */
   stands(scene: Scene, name: string): void;
-  /** Before SQL of a page is run: the tables of every analysis whose name it has anywhere. */
+  /** Before SQL of a page is run: of every analysis whose name it has anywhere, the tables whose names it has. */
   provide(scene: Scene, sql: string): Promise<void>;
 }
 
@@ -23,50 +24,65 @@ interface Kept {
   readonly name: string;
   /** Null where a query's result stands. */
   readonly tables: readonly ResultTable[] | null;
-  isWritten: boolean;
+  /** Tables that SQL has named, in lower case: these stand in the engine. */
+  readonly wanted: Set<string>;
 }
 
 export function pageTables(engine: Engine): PageTables {
   const kept = new Map<string, Kept>();
   const keyOf = ({ side }: Scene, name: string): string => `${side} ${name.toLowerCase()}`;
 
-  /** All at once: the engine does them in this order. */
-  async function write({ name }: Kept, tables: readonly ResultTable[]): Promise<void> {
-    await Promise.all([
-      engine.run(`${dropSql(name)}; CREATE SCHEMA ${quoteName(name)}`),
-      ...tables.map(({ name: table, table: rows }) =>
-        engine.write(`${quoteName(name)}.${quoteName(table)}`, rows),
-      ),
-    ]);
-  }
+  const write = async (name: string, tables: readonly ResultTable[]): Promise<void> => {
+    const written = tables.map(({ name: table, table: rows }) =>
+      engine.write(`${quoteName(name)}.${quoteName(table)}`, rows),
+    );
+    await Promise.all(written);
+  };
   async function clear(scene: Scene, name: string): Promise<void> {
-    const key = keyOf(scene, name);
-    if (kept.get(key)?.isWritten) await engine.run(dropSql(name));
-    kept.delete(key);
+    const before = kept.get(keyOf(scene, name));
+    kept.delete(keyOf(scene, name));
+    if (before && (!before.tables || before.wanted.size > 0)) await engine.run(dropSql(name));
   }
 
   return {
     clear,
     async answered(scene, name, tables) {
-      const key = keyOf(scene, name);
-      const before = kept.get(key);
-      const isWanted = before?.isWritten === true && before.tables !== null;
-      if (before?.isWritten && !isWanted) await clear(scene, name);
-      const now: Kept = { name, tables, isWritten: isWanted };
-      kept.set(key, now);
+      const before = kept.get(keyOf(scene, name));
       // What was named once is likely to be again, by the same query; and a derived column may stand on it.
-      if (isWanted) await write(now, tables);
+      const wanted = before?.tables ? before.wanted : new Set<string>();
+      // All at once: the engine does them in this order.
+      const cleared = clear(scene, name);
+      kept.set(keyOf(scene, name), { name, tables, wanted });
+      if (wanted.size === 0) return cleared;
+      const made = engine.run(`CREATE SCHEMA ${quoteName(name)}`);
+      const again = tables.filter((table) => wanted.has(table.name.toLowerCase()));
+      await Promise.all([cleared, made, write(name, again)]);
     },
     stands(scene, name) {
-      kept.set(keyOf(scene, name), { name, tables: null, isWritten: true });
+      kept.set(keyOf(scene, name), { name, tables: null, wanted: new Set() });
     },
     async provide(scene, sql) {
-      const words = new Set(sqlTokens(sql).map(({ text }) => keyOf(scene, text)));
-      for (const [key, each] of kept) {
-        if (!words.has(key) || each.isWritten || !each.tables) continue;
-        each.isWritten = true;
-        await write(each, each.tables);
+      const words = new Set(sqlTokens(sql).map(({ text }) => text.toLowerCase()));
+      const references = nameReferences(sql);
+      const writing: Promise<void>[] = [];
+      for (const [key, { name, tables, wanted }] of kept) {
+        if (!tables || key !== keyOf(scene, name) || !words.has(name.toLowerCase())) continue;
+        const known = new Set(tables.map((table) => table.name.toLowerCase()));
+        // A table that is not there is refused with the names of those that are.
+        const isMisnamed = references.some(
+          (each) =>
+            each.name.toLowerCase() === name.toLowerCase() && !known.has(each.table?.toLowerCase() ?? ''),
+        );
+        const more = tables.filter((table) => {
+          const lower = table.name.toLowerCase();
+          return (isMisnamed || words.has(lower)) && !wanted.has(lower);
+        });
+        if (more.length === 0) continue;
+        if (wanted.size === 0) writing.push(engine.run(`CREATE SCHEMA ${quoteName(name)}`));
+        for (const table of more) wanted.add(table.name.toLowerCase());
+        writing.push(write(name, more));
       }
+      await Promise.all(writing);
     },
   };
 }

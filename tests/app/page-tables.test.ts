@@ -13,6 +13,8 @@ const ESTIMATES: ResultTable = {
   table: makeTable({ n: numberColumn([1, 2]) }),
 } as unknown as ResultTable;
 
+const LEVELS: ResultTable = { ...ESTIMATES, name: 'levels' };
+
 /** An engine that only notes what it is asked. */
 function noting(): { readonly engine: Engine; readonly told: string[] } {
   const told: string[] = [];
@@ -49,15 +51,26 @@ describe('tables of a page', () => {
   it('are those of the last answer, at once where SQL has named them before', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     await tables.provide(LEFT, 'FROM seen.estimates');
+    expect(told).toEqual(['CREATE SCHEMA "seen"', 'write "seen"."estimates"']);
     told.length = 0;
-    await tables.answered(LEFT, 'seen', [ESTIMATES, { ...ESTIMATES, name: 'levels' }]);
+    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     expect(told).toEqual([
-      expect.stringMatching(/DROP SCHEMA IF EXISTS "seen" CASCADE; CREATE SCHEMA "seen"$/),
+      expect.stringMatching(/DROP SCHEMA IF EXISTS "seen" CASCADE$/),
+      'CREATE SCHEMA "seen"',
       'write "seen"."estimates"',
-      'write "seen"."levels"',
     ]);
+    await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
+    expect(told.slice(3)).toEqual(['write "seen"."levels"']);
+  });
+
+  it('are all put there for SQL that misnames one, so that it is told their names', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    await tables.provide(LEFT, 'FROM seen.estimate');
+    expect(told.slice(1)).toEqual(['write "seen"."estimates"', 'write "seen"."levels"']);
   });
 
   it('of one side are not those of the other', async () => {
