@@ -1,3 +1,6 @@
+import { numberAlike, type RowBlock } from './alike.ts';
+import { numberIds } from './number-keys.ts';
+
 /**
  * Rows collapsed to the distinct combinations of values that a likelihood can tell apart, with how often each
  * occurs in all and in each cluster. A sum over rows, or over the rows of one cluster, of any function of those
@@ -20,24 +23,18 @@ export interface Cells {
 }
 
 /**
- * Collapses n rows by equality of every column (columns of length n). Clusters are any integers; they are
- * renumbered from 0 in order of appearance. `weight` counts a row as that many rows; rows of weight 0 are left out.
- * Errors: columns or clusters of another length, a value that is not finite, a negative weight.
+ * Collapses n rows by equality of every column (columns of length n, or blocks of n rows). Clusters are any integers;
+ * they are renumbered from 0 in order of appearance. `weight` counts a row as that many rows; rows of weight 0 are left
+ * out. Errors: columns or clusters of another length, a value that is not finite, a negative weight.
  */
 export function collapseRows(
-  columns: readonly ArrayLike<number>[],
+  columns: readonly (ArrayLike<number> | RowBlock)[],
   cluster: ArrayLike<number>,
   weight?: ArrayLike<number>,
 ): Cells {
   const n = cluster.length;
   if (weight && weight.length !== n)
     throw new Error(`weight must be as long as cluster: ${weight.length}, ${n}`);
-  let cellOf = new Int32Array(n);
-  for (const column of columns) {
-    if (column.length !== n) throw new Error(`column must be as long as cluster: ${column.length}, ${n}`);
-    cellOf = refine(cellOf, codes(column));
-  }
-  const clusterOf = codes(cluster);
   if (weight) {
     for (let row = 0; row < n; row += 1) {
       if (!(weight[row]! >= 0 && weight[row]! < Number.POSITIVE_INFINITY)) {
@@ -45,169 +42,59 @@ export function collapseRows(
       }
     }
   }
-  return tally(cellOf, clusterOf, weight);
-}
-
-/** Numbers the distinct values of a column from 0, in order of appearance. */
-function codes(column: ArrayLike<number>): Int32Array {
-  return smallCodes(column) ?? anyCodes(column);
-}
-
-/** Whole numbers from 0 to below this are looked up in an array: most columns are marks of 0 and 1, days, or codes. */
-const SMALL_NUMBER = 1 << 16;
-
-/** The same of a column of small whole numbers; null for any other. */
-function smallCodes(column: ArrayLike<number>): Int32Array | null {
-  let most = 0;
-  for (let row = 0; row < column.length; row += 1) {
-    const value = column[row]!;
-    if (!(value >= 0 && value < SMALL_NUMBER) || (value | 0) !== value) return null;
-    if (value > most) most = value;
-  }
-  const codeOf = new Int32Array(most + 1).fill(-1);
-  const out = new Int32Array(column.length);
-  let next = 0;
-  for (let row = 0; row < column.length; row += 1) {
-    const value = column[row]!;
-    let code = codeOf[value]!;
-    if (code === -1) {
-      code = next++;
-      codeOf[value] = code;
-    }
-    out[row] = code;
-  }
-  return out;
-}
-
-function anyCodes(column: ArrayLike<number>): Int32Array {
-  const numberOf = new Map<number, number>();
-  const out = new Int32Array(column.length);
-  let last = Number.NaN;
-  let lastCode = 0;
-  for (let row = 0; row < column.length; row += 1) {
-    const value = column[row]!;
-    if (value !== last) {
-      if (!Number.isFinite(value)) throw new Error(`column must hold finite numbers: ${value} in row ${row}`);
-      let code = numberOf.get(value);
-      if (code === undefined) {
-        code = numberOf.size;
-        numberOf.set(value, code);
-      }
-      last = value;
-      lastCode = code;
-    }
-    out[row] = lastCode;
-  }
-  return out;
-}
-
-/** Up to this many combinations are looked up in an array, more in a map. */
-const SMALL_TABLE = 4_000_000;
-
-/** Splits each group of `group` by `code`, numbering again from 0. */
-function refine(group: Int32Array, code: Int32Array): Int32Array<ArrayBuffer> {
-  let levels = 0;
-  for (const c of code) if (c >= levels) levels = c + 1;
-  if (levels <= 1) return Int32Array.from(group);
-  let groups = 0;
-  for (const g of group) if (g >= groups) groups = g + 1;
-  const out = new Int32Array(group.length);
-  if (groups * levels <= SMALL_TABLE) {
-    const table = new Int32Array(groups * levels).fill(-1);
-    let next = 0;
-    for (let row = 0; row < group.length; row += 1) {
-      const key = group[row]! * levels + code[row]!;
-      if (table[key] === -1) table[key] = next++;
-      out[row] = table[key]!;
-    }
-    return out;
-  }
-  const numberOf = new Map<number, number>();
-  for (let row = 0; row < group.length; row += 1) {
-    const key = group[row]! * levels + code[row]!;
-    let number = numberOf.get(key);
-    if (number === undefined) {
-      number = numberOf.size;
-      numberOf.set(key, number);
-    }
-    out[row] = number;
-  }
-  return out;
-}
-
-function tally(cellOf: Int32Array, clusterOf: Int32Array, weight?: ArrayLike<number>): Cells {
-  const n = cellOf.length;
-  const number = new Int32Array(n).fill(-1);
-  const clusterNumber = new Int32Array(n).fill(-1);
-  const firstRow: number[] = [];
-  const count: number[] = [];
-  const used = new Int32Array(n);
-  let nUsed = 0;
-  let nClusters = 0;
-  let nRows = 0;
-  // Codes are renumbered, since those of rows of weight 0 alone are not wanted.
-  for (let row = 0; row < n; row += 1) {
-    const w = weight ? weight[row]! : 1;
-    if (w === 0) continue;
-    nRows += w;
-    used[nUsed] = row;
-    nUsed += 1;
-    const code = cellOf[row]!;
-    if (number[code] === -1) {
-      number[code] = firstRow.length;
-      firstRow.push(row);
-      count.push(0);
-    }
-    count[number[code]!]! += w;
-    const cluster = clusterOf[row]!;
-    if (clusterNumber[cluster] === -1) {
-      clusterNumber[cluster] = nClusters;
-      nClusters += 1;
-    }
-  }
-  const byCluster = ordered(used.subarray(0, nUsed), (row) => clusterNumber[clusterOf[row]!]!, nClusters);
-  const pairCluster: number[] = [];
-  const pairCell: number[] = [];
-  const pairCount: number[] = [];
-  const pairRow: number[] = [];
+  const { numberOf: cellOf, firstRow } = numberAlike(columns, n, weight);
+  const { numberOf: clusterOf, firstRow: firstOfCluster } = numberIds(cluster, weight);
+  const nClusters = firstOfCluster.length;
+  const order = byCluster(clusterOf, nClusters);
+  const pairs = {
+    cluster: new Int32Array(order.length),
+    cell: new Int32Array(order.length),
+    count: new Float64Array(order.length),
+    row: new Int32Array(order.length),
+  };
+  const count = new Float64Array(firstRow.length);
   const lastPair = new Int32Array(firstRow.length).fill(-1);
-  for (const row of byCluster) {
-    const cell = number[cellOf[row]!]!;
-    const cluster = clusterNumber[clusterOf[row]!]!;
+  let nPairs = 0;
+  let nRows = 0;
+  for (let i = 0; i < order.length; i += 1) {
+    const row = order[i]!;
+    const cell = cellOf[row]!;
+    const w = weight ? weight[row]! : 1;
+    nRows += w;
+    count[cell]! += w;
     let pair = lastPair[cell]!;
-    if (pair === -1 || pairCluster[pair] !== cluster) {
-      pair = pairCell.length;
+    if (pair === -1 || pairs.cluster[pair] !== clusterOf[row]) {
+      pair = nPairs++;
       lastPair[cell] = pair;
-      pairCluster.push(cluster);
-      pairCell.push(cell);
-      pairCount.push(0);
-      pairRow.push(row);
+      pairs.cluster[pair] = clusterOf[row]!;
+      pairs.cell[pair] = cell;
+      pairs.row[pair] = row;
     }
-    pairCount[pair]! += weight ? weight[row]! : 1;
+    pairs.count[pair]! += w;
   }
   return {
     nRows,
     nCells: firstRow.length,
     nClusters,
-    firstRow: Int32Array.from(firstRow),
-    count: Float64Array.from(count),
-    pairCluster: Int32Array.from(pairCluster),
-    pairCell: Int32Array.from(pairCell),
-    pairCount: Float64Array.from(pairCount),
-    pairRow: Int32Array.from(pairRow),
+    firstRow,
+    count,
+    pairCluster: pairs.cluster.slice(0, nPairs),
+    pairCell: pairs.cell.slice(0, nPairs),
+    pairCount: pairs.count.slice(0, nPairs),
+    pairRow: pairs.row.slice(0, nPairs),
   };
 }
 
-/** Rows sorted by a key in 0 … keys − 1, those of one key in their own order (counting sort). */
-function ordered(rows: Int32Array, keyOf: (row: number) => number, keys: number): Int32Array {
-  const next = new Int32Array(keys + 1);
-  for (const row of rows) next[keyOf(row) + 1]! += 1;
-  for (let key = 0; key < keys; key += 1) next[key + 1]! += next[key]!;
-  const out = new Int32Array(rows.length);
-  for (const row of rows) {
-    const key = keyOf(row);
-    out[next[key]!] = row;
-    next[key]! += 1;
+/** Rows that belong to a cluster, cluster after cluster, those of one in their own order (counting sort). */
+function byCluster(clusterOf: Int32Array, nClusters: number): Int32Array {
+  const next = new Int32Array(nClusters + 1);
+  for (let row = 0; row < clusterOf.length; row += 1)
+    if (clusterOf[row]! >= 0) next[clusterOf[row]! + 1]! += 1;
+  for (let g = 0; g < nClusters; g += 1) next[g + 1]! += next[g]!;
+  const out = new Int32Array(next[nClusters]!);
+  for (let row = 0; row < clusterOf.length; row += 1) {
+    const g = clusterOf[row]!;
+    if (g >= 0) out[next[g]!++] = row;
   }
   return out;
 }

@@ -1,5 +1,6 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
-import { cellRows, collapseRows, columnsOf } from './cells.ts';
+import { cellRows, collapseRows } from './cells.ts';
+import { crossProduct, type Design, predictorsAt } from './filled-cells.ts';
 import {
   checkDesign,
   type FitOptions,
@@ -7,7 +8,7 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
-import type { CellKernel, Design, PredictorModel } from './predictor-model.ts';
+import { type CellKernel, type PredictorModel, predictorModel } from './predictor-model.ts';
 
 type Link = 'cloglog' | 'logit';
 
@@ -50,7 +51,7 @@ export function fitBinary(data: BinaryData, options: BinaryOptions = {}): Outcom
     const y = data.event[row];
     if (y !== 0 && y !== 1) throw new Error(`event must be 0 or 1: ${y} in row ${row}`);
   }
-  const cells = collapseRows([data.event, ...columnsOf(data.x, n, p)], data.cluster, data.weight);
+  const cells = collapseRows([data.event, { matrix: data.x, width: p }], data.cluster, data.weight);
   const event = Float64Array.from(cells.firstRow, (row) => data.event[row]!);
   const design: Design = { columns: p, values: cellRows(cells, data.x, p) };
   const nEvents = cells.count.reduce((sum, count, cell) => sum + count * event[cell]!, 0);
@@ -63,7 +64,7 @@ export function fitBinary(data: BinaryData, options: BinaryOptions = {}): Outcom
   const refused = checkDesign(design, cells.count, data.terms);
   if (refused) return refused;
   const share = nEvents / cells.nRows;
-  const model: PredictorModel = { kernel: KERNELS[link](event), designs: [design], cells };
+  const model = predictorModel(KERNELS[link](event), [design], cells);
   const fit = fitPredictors(model, {
     ...options,
     terms: data.terms,
@@ -95,7 +96,9 @@ const KERNELS: Record<Link, (event: Float64Array) => CellKernel> = {
     at(cell, eta, out) {
       const h = Math.exp(eta[0]!);
       if (event[cell] === 0) {
-        out.fill(-h);
+        out[0] = -h;
+        out[1] = -h;
+        out[2] = -h;
         return;
       }
       const toEvent = h / Math.expm1(h);
@@ -119,23 +122,17 @@ const KERNELS: Record<Link, (event: Float64Array) => CellKernel> = {
 
 /** Σ (dp/dη)²/(p(1 − p)) x x'. */
 function expectedInformation(
-  { designs, cells }: PredictorModel,
+  { cells, filled }: PredictorModel,
   theta: Float64Array,
   link: Link,
 ): Float64Array {
-  const { columns, values } = designs[0]!;
-  const information = new Float64Array(columns * columns);
+  const eta = new Float64Array(1);
+  const weight = new Float64Array(cells.nCells);
   for (let cell = 0; cell < cells.nCells; cell += 1) {
-    let eta = 0;
-    for (let i = 0; i < columns; i += 1) eta += values[cell * columns + i]! * theta[i]!;
-    const weight = cells.count[cell]! * curvature(link, eta);
-    for (let i = 0; i < columns; i += 1) {
-      const left = weight * values[cell * columns + i]!;
-      for (let j = 0; j < columns; j += 1)
-        information[i * columns + j]! += left * values[cell * columns + j]!;
-    }
+    predictorsAt(filled, theta, cell, eta);
+    weight[cell] = cells.count[cell]! * curvature(link, eta[0]!);
   }
-  return information;
+  return crossProduct(filled, weight);
 }
 
 function curvature(link: Link, eta: number): number {

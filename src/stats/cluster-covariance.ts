@@ -48,9 +48,10 @@ export function sandwichOfSums(
   for (let g = 0; g < nClusters; g++) {
     for (let i = 0; i < p; i++) {
       const score = clusterScores[g * p + i]!;
-      for (let j = 0; j < p; j++) meat[i * p + j]! += score * clusterScores[g * p + j]!;
+      for (let j = 0; j <= i; j++) meat[i * p + j]! += score * clusterScores[g * p + j]!;
     }
   }
+  for (let i = 0; i < p; i++) for (let j = 0; j < i; j++) meat[j * p + i] = meat[i * p + j]!;
   const factor = options.smallSample === 'none' ? 1 : nClusters / (nClusters - 1);
   const covariance = multiply(multiply(bread, meat, p, p, p), bread, p, p, p);
   for (let i = 0; i < covariance.length; i++) covariance[i]! *= factor;

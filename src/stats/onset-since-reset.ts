@@ -15,6 +15,7 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
+import { predictorModel } from './predictor-model.ts';
 import { resetKernel } from './reset-kernel.ts';
 import {
   type TransitionCells,
@@ -82,26 +83,22 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
   if (refused) return refused;
   const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
   const level = startLevels(grouped, referenceTime, yearTime);
+  const exponents = { columns: 1, values: new Float64Array(cells.nCells).fill(1) };
+  const kernel = resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime });
+  const model = predictorModel(kernel, [onset, clearing, exponents], cells);
   const fitWith = (heldAt: number | null) =>
-    fitPredictors(
-      {
-        kernel: resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime }),
-        designs: [onset, clearing, { columns: 1, values: new Float64Array(cells.nCells).fill(1) }],
-        cells,
-      },
-      {
-        ...options,
-        terms,
-        start:
-          (heldAt === null && nearStart(terms, options.near)) ||
-          Float64Array.from([
-            ...levelStart(onset, cells.count, level.onset),
-            ...levelStart(clearing, cells.count, level.clearing),
-            Math.log(heldAt ?? 1),
-          ]),
-        held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),
-      },
-    );
+    fitPredictors(model, {
+      ...options,
+      terms,
+      start:
+        (heldAt === null && nearStart(terms, options.near)) ||
+        Float64Array.from([
+          ...levelStart(onset, cells.count, level.onset),
+          ...levelStart(clearing, cells.count, level.clearing),
+          Math.log(heldAt ?? 1),
+        ]),
+      held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),
+    });
   const isEqual = time.every((t) => t === time[0]);
   const { fit, exponent } = withExponent(fitWith, isEqual, options.exponent);
   if (isUnavailable(fit)) return fit;

@@ -7,6 +7,7 @@ import {
 } from '../core/outcome.ts';
 import { sandwichOfSums } from './cluster-covariance.ts';
 import { normalMultiplier, studentMultiplier } from './distributions.ts';
+import { crossProduct, type Design, filledCells } from './filled-cells.ts';
 import {
   checkIndependent,
   inverseSpd,
@@ -17,8 +18,9 @@ import {
 } from './linear-algebra.ts';
 import { ascendWithLimits, type Limit, profileLimit } from './predictor-limits.ts';
 import {
-  type Design,
-  informationByCluster,
+  type ClusterInformation,
+  clusterInformation,
+  informationAlong,
   type PredictorModel,
   scoresByCluster,
 } from './predictor-model.ts';
@@ -45,8 +47,8 @@ export interface PredictorFit {
   readonly covarianceKind: 'cluster' | 'model';
   /** Inverse information, whichever covariance was asked for; q × q, 0 where a parameter is not free. */
   readonly modelCovariance: SquareMatrix;
-  /** nClusters × q(q + 1)/2: each cluster's own information; null where rows count as independent. */
-  readonly clusterInformation: Float64Array | null;
+  /** Each cluster's own information; null where rows count as independent. */
+  readonly clusterInformation: ClusterInformation | null;
   readonly confidence: number;
   readonly limits: readonly Limit[];
   readonly logLikelihood: number;
@@ -103,7 +105,7 @@ export function fitPredictors(model: PredictorModel, request: FitRequest): Outco
     free,
     ...covariances,
     covarianceKind: kind,
-    clusterInformation: kind === 'cluster' ? informationByCluster(model, ascent.theta) : null,
+    clusterInformation: kind === 'cluster' ? clusterInformation(model, ascent.theta) : null,
     confidence,
     limits,
     logLikelihood: ascent.at.value,
@@ -137,28 +139,20 @@ export function checkDesign(
   count: Float64Array,
   terms: readonly string[],
 ): Unavailable | null {
-  return checkIndependent(crossProduct(design, count), terms);
-}
-
-function crossProduct({ columns, values }: Design, count: Float64Array): SquareMatrix {
-  const cross = new Float64Array(columns * columns);
-  for (let cell = 0; cell < count.length; cell += 1) {
-    for (let i = 0; i < columns; i += 1) {
-      const left = count[cell]! * values[cell * columns + i]!;
-      for (let j = 0; j < columns; j += 1) cross[i * columns + j]! += left * values[cell * columns + j]!;
-    }
-  }
-  return cross;
+  return checkIndependent(crossProduct(filledCells([design], count.length), count), terms);
 }
 
 /** A start at which the predictor is as near to `target` in every cell as the columns allow (least squares). */
 export function levelStart(design: Design, count: Float64Array, target: number): Float64Array {
   const p = design.columns;
+  const filled = filledCells([design], count.length);
   const toTarget = new Float64Array(p);
   for (let cell = 0; cell < count.length; cell += 1) {
-    for (let j = 0; j < p; j += 1) toTarget[j]! += count[cell]! * target * design.values[cell * p + j]!;
+    for (let i = filled.start[cell]!; i < filled.start[cell + 1]!; i += 1) {
+      toTarget[filled.place[i]!]! += count[cell]! * target * filled.value[i]!;
+    }
   }
-  const start = solveSpd(crossProduct(design, count), toTarget, p);
+  const start = solveSpd(crossProduct(filled, count), toTarget, p);
   return isUnavailable(start) ? new Float64Array(p) : start;
 }
 
@@ -215,19 +209,15 @@ export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<Dire
  * model variance of the figure, b'I_g b for b = B·gradient (after Carter, Schnepel & Steigerwald 2017, Rev Econ Stat
  * 99:698–709). At most the number of clusters; that number where nothing is known of the figure.
  */
-function effectiveClusters(fit: PredictorFit, information: Float64Array, gradient: Float64Array): number {
+function effectiveClusters(
+  fit: PredictorFit,
+  information: ClusterInformation,
+  gradient: Float64Array,
+): number {
   const q = gradient.length;
-  const b = multiply(fit.modelCovariance, gradient, q, q, 1);
-  // The products of b, once, in the order in which each cluster's information is kept.
-  const products = new Float64Array((q * (q + 1)) / 2);
-  for (let i = 0, at = 0; i < q; i += 1) {
-    for (let j = i; j < q; j += 1, at += 1) products[at] = (i === j ? 1 : 2) * b[i]! * b[j]!;
-  }
   let sum = 0;
   let squares = 0;
-  for (let at = 0; at < information.length; ) {
-    let share = 0;
-    for (let k = 0; k < products.length; k += 1, at += 1) share += products[k]! * information[at]!;
+  for (const share of informationAlong(information, multiply(fit.modelCovariance, gradient, q, q, 1))) {
     // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
     sum += Math.abs(share);
     squares += share * share;
@@ -265,10 +255,7 @@ function covariancesOf(
   let small = bread;
   if (kind === 'cluster' && p > 0) {
     const scores = scoresByCluster(model, theta);
-    const chosen = Float64Array.from({ length: (scores.length / q) * p }, (_, at) => {
-      return scores[Math.floor(at / p) * q + index[at % p]!]!;
-    });
-    const sandwich = sandwichOfSums(bread, chosen);
+    const sandwich = sandwichOfSums(bread, p === q ? scores : chosenColumns(scores, q, index));
     if (isUnavailable(sandwich)) return sandwich;
     small = sandwich.covariance;
   }
@@ -281,4 +268,14 @@ function covariancesOf(
     });
   });
   return { covariance, modelCovariance };
+}
+
+/** Some columns of a row-major matrix of q columns. */
+function chosenColumns(matrix: Float64Array, q: number, index: readonly number[]): Float64Array {
+  const p = index.length;
+  const chosen = new Float64Array((matrix.length / q) * p);
+  for (let at = 0, row = 0; at < chosen.length; row += q) {
+    for (let j = 0; j < p; j += 1, at += 1) chosen[at] = matrix[row + index[j]!]!;
+  }
+  return chosen;
 }

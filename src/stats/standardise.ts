@@ -46,8 +46,11 @@ export function standardisedResetRisk(
   const p = fit.onsetTerms.length;
   const r = fit.clearingTerms.length;
   const n = mix.onset.length / p;
-  const columns = [...columnsOf(mix.onset, n, p), ...columnsOf(mix.clearing, n, r)];
-  const cells = collapseRows(columns, new Int32Array(n), mix.weight);
+  const blocks = [
+    { matrix: mix.onset, width: p },
+    { matrix: mix.clearing, width: r },
+  ];
+  const cells = collapseRows(blocks, new Int32Array(n), mix.weight);
   const x = cellRows(cells, mix.onset, p);
   const w = cellRows(cells, mix.clearing, r);
   const rows = Array.from({ length: cells.nCells }, (_, cell) => ({

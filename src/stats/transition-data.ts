@@ -1,5 +1,6 @@
-import { type Cells, cellRows, collapseRows, columnsOf } from './cells.ts';
-import type { Design } from './predictor-model.ts';
+import type { RowBlock } from './alike.ts';
+import { type Cells, cellRows, collapseRows } from './cells.ts';
+import type { Design } from './filled-cells.ts';
 
 /** Pairs of looks at two-state processes: one row a pair, all arrays of length n unless said. */
 export interface TransitionData {
@@ -48,19 +49,13 @@ export interface TransitionCounts {
 export function transitionCells(data: TransitionData): TransitionCells {
   const n = data.cluster.length;
   for (let row = 0; row < n; row += 1) {
-    for (const state of [data.start[row], data.end[row]]) {
-      if (state !== 0 && state !== 1) throw new Error(`state must be 0 or 1: ${state} in row ${row}`);
-    }
+    checkState(data.start[row], row);
+    checkState(data.end[row], row);
     if (!(data.time[row]! > 0)) throw new Error(`time must be above 0: ${data.time[row]} in row ${row}`);
   }
   const p = data.onsetTerms.length;
   const r = data.clearingTerms.length;
-  const columns = [
-    data.start,
-    data.end,
-    data.time,
-    ...(data.alike ?? [...columnsOf(data.onset, n, p), ...columnsOf(data.clearing, n, r)]),
-  ];
+  const columns = [data.start, data.end, data.time, ...(data.alike ?? designs(data))];
   const cells = collapseRows(columns, data.cluster, data.weight);
   const at = (values: ArrayLike<number>) => Float64Array.from(cells.firstRow, (row) => values[row]!);
   const start = at(data.start);
@@ -79,4 +74,17 @@ export function transitionCells(data: TransitionData): TransitionCells {
     clearing: { columns: r, values: cellRows(cells, data.clearing, r) },
     counts: { n00: total(0, 0), n01: total(0, 1), n10: total(1, 0), n11: total(1, 1) },
   };
+}
+
+function checkState(state: number | undefined, row: number): void {
+  if (state !== 0 && state !== 1) throw new Error(`state must be 0 or 1: ${state} in row ${row}`);
+}
+
+/** Both rates often have the same covariates: then one look at them is enough. */
+function designs({ onset, onsetTerms, clearing, clearingTerms }: TransitionData): RowBlock[] {
+  const both = [
+    { matrix: onset, width: onsetTerms.length },
+    { matrix: clearing, width: clearingTerms.length },
+  ];
+  return onset === clearing && onsetTerms.length === clearingTerms.length ? both.slice(0, 1) : both;
 }

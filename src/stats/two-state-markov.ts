@@ -9,6 +9,7 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
+import { predictorModel } from './predictor-model.ts';
 import { type TransitionCounts, type TransitionData, transitionCells } from './transition-data.ts';
 
 export interface MarkovFit extends PredictorFit {
@@ -38,17 +39,14 @@ export function fitTwoStateMarkov(data: TransitionData, options: FitOptions = {}
     if (start[cell] === 0) exposure0 += count * time[cell]!;
     else exposure1 += count * time[cell]!;
   });
-  const fit = fitPredictors(
-    { kernel: markovKernel(start, end, time), designs: [onset, clearing], cells },
-    {
-      ...options,
-      terms: [...data.onsetTerms, ...data.clearingTerms],
-      start: Float64Array.from([
-        ...levelStart(onset, cells.count, Math.log(counts.n01 / exposure0)),
-        ...levelStart(clearing, cells.count, Math.log(counts.n10 / exposure1)),
-      ]),
-    },
-  );
+  const fit = fitPredictors(predictorModel(markovKernel(start, end, time), [onset, clearing], cells), {
+    ...options,
+    terms: [...data.onsetTerms, ...data.clearingTerms],
+    start: Float64Array.from([
+      ...levelStart(onset, cells.count, Math.log(counts.n01 / exposure0)),
+      ...levelStart(clearing, cells.count, Math.log(counts.n10 / exposure1)),
+    ]),
+  });
   if (isUnavailable(fit)) return fit;
   return { ...fit, onsetTerms: data.onsetTerms, clearingTerms: data.clearingTerms, counts };
 }
