@@ -13,31 +13,30 @@ export interface OwnColumns {
 
 /** `u` holds units × p values; units lie together by cluster. */
 export function ownColumns(clusterStart: Int32Array, u: Float64Array, p: number): OwnColumns {
-  const columns: number[] = [];
+  const columns = new Int32Array((clusterStart.length - 1) * p);
   const columnStart = new Int32Array(clusterStart.length);
   const valueStart = new Int32Array(clusterStart.length);
-  const values = new Float64Array(u.length);
+  let size = 0;
   let filled = 0;
   for (let g = 0; g + 1 < clusterStart.length; g++) {
-    const [from, to] = [clusterStart[g]!, clusterStart[g + 1]!];
-    const start = columns.length;
+    const to = clusterStart[g + 1]!;
     for (let j = 0; j < p; j++) {
-      let unit = from;
+      let unit = clusterStart[g]!;
       while (unit < to && u[unit * p + j] === 0) unit++;
-      if (unit < to) columns.push(j);
+      if (unit < to) columns[size++] = j;
     }
-    for (let unit = from; unit < to; unit++) {
-      for (let i = start; i < columns.length; i++) values[filled++] = u[unit * p + columns[i]!]!;
-    }
-    columnStart[g + 1] = columns.length;
+    columnStart[g + 1] = size;
+    filled += (to - clusterStart[g]!) * (size - columnStart[g]!);
     valueStart[g + 1] = filled;
   }
-  return {
-    columns: Int32Array.from(columns),
-    columnStart,
-    values: values.slice(0, filled),
-    valueStart,
-  };
+  const values = new Float64Array(filled);
+  for (let g = 0, at = 0; g + 1 < clusterStart.length; g++) {
+    const end = columnStart[g + 1]!;
+    for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++) {
+      for (let i = columnStart[g]!; i < end; i++) values[at++] = u[unit * p + columns[i]!]!;
+    }
+  }
+  return { columns: columns.slice(0, size), columnStart, values, valueStart };
 }
 
 /** a += factor · w w', w the m values at offset of from; of a the lower half alone, row after row. */
@@ -86,7 +85,8 @@ export function addCross(a: Float64Array, w: Float64Array, d: Float64Array, m: n
 
 /** Adds what was summed over the own columns of cluster g to the lower half of a; those columns ascend. */
 export function scatter(a: SquareMatrix, p: number, half: Float64Array, own: OwnColumns, g: number): void {
-  const [from, to] = [own.columnStart[g]!, own.columnStart[g + 1]!];
+  const from = own.columnStart[g]!;
+  const to = own.columnStart[g + 1]!;
   let place = 0;
   for (let i = from; i < to; i++) {
     const row = own.columns[i]! * p;

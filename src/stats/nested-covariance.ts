@@ -1,9 +1,31 @@
-import { dot } from './linear-algebra.ts';
+import { isUnavailable } from '../core/outcome.ts';
+import { sandwichOfSums } from './cluster-covariance.ts';
+import { dot, factorSpd, type SquareMatrix } from './linear-algebra.ts';
+import { evaluateNested } from './nested-evaluate.ts';
 import type { NestedRatios } from './nested-search.ts';
-import { type NestedSlopesData, type NestedSums, RATE_DAYS, rowDot } from './nested-sums.ts';
+import {
+  type NestedSlopesData,
+  type NestedSums,
+  nestedSums,
+  RATE_DAYS,
+  rateSums,
+  rowDot,
+} from './nested-sums.ts';
+
+/** p × p covariance of a fit's β that trusts only that clusters are independent; null with one cluster. */
+export function nestedRobustCovariance(
+  data: NestedSlopesData,
+  { beta, ratios }: { readonly beta: Float64Array; readonly ratios: NestedRatios },
+): SquareMatrix | null {
+  const crude = rateSums(data, beta.length);
+  const sums = nestedSums(data, crude, factorSpd(crude.xx, crude.p)!);
+  const { factor } = evaluateNested(sums, ratios.cluster, ratios.unit)!;
+  const found = sandwichOfSums(factor.inverse(), nestedClusterScores(data, sums, ratios, beta));
+  return isUnavailable(found) ? null : found.covariance;
+}
 
 /** X'V⁻¹(y − Xβ) of each cluster (times σ²): G × p, for a covariance that trusts only independent clusters. */
-export function nestedClusterScores(
+function nestedClusterScores(
   data: NestedSlopesData,
   sums: NestedSums,
   ratios: NestedRatios,
@@ -50,23 +72,34 @@ export function nestedDegreesOfFreedom(data: NestedSlopesData, sums: NestedSums)
   const { n, p } = sums;
   const clusters = sums.clusterIds.length;
   if (clusters === 1) return new Float64Array(p).fill(n - p);
-  const first = new Map<number, number>();
-  const within = new Array<boolean>(p).fill(false);
-  let constant = Array.from({ length: p }, (_, j) => j);
-  let start = -1;
-  for (let row = 0; row < n && constant.length > 0; row++) {
-    if (row === 0 || data.cluster[row] !== data.cluster[row - 1]) start = first.get(data.cluster[row]!) ?? -1;
-    if (start < 0) {
-      first.set(data.cluster[row]!, row);
-      start = row;
-    }
-    const turned = constant.filter((j) => data.x[row * p + j] !== data.x[start * p + j]);
-    if (turned.length === 0) continue;
-    for (const j of turned) within[j] = true;
-    constant = constant.filter((j) => !within[j]);
-  }
-  const nWithin = within.filter(Boolean).length;
+  const within = variesWithin(data, sums);
+  const nWithin = within.reduce((count, each) => count + each, 0);
   return Float64Array.from(within, (inside) =>
     Math.max(1, inside ? n - clusters - nWithin : clusters - (p - nWithin)),
   );
+}
+
+/** 1 for each column that is not constant in some cluster. Rows of a cluster mostly stand together. */
+function variesWithin({ x }: NestedSlopesData, sums: NestedSums): Uint8Array {
+  const { p, n, rowUnit, unitRow, clusterStart } = sums;
+  const clusterOf = new Int32Array(unitRow.length);
+  for (let g = 0; g + 1 < clusterStart.length; g++) clusterOf.fill(g, clusterStart[g]!, clusterStart[g + 1]!);
+  const within = new Uint8Array(p);
+  const constant = Int32Array.from({ length: p }, (_, j) => j);
+  let left = p;
+  let before = -1;
+  for (let row = 0; row < n && left > 0; row++) {
+    const g = clusterOf[rowUnit[row]!]!;
+    const at = row * p;
+    const other = g === before ? at - p : unitRow[clusterStart[g]!]! * p;
+    before = g;
+    for (let k = left - 1; k >= 0; k--) {
+      const j = constant[k]!;
+      if (x[at + j] === x[other + j]) continue;
+      within[j] = 1;
+      left -= 1;
+      constant[k] = constant[left]!;
+    }
+  }
+  return within;
 }

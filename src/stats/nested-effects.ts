@@ -1,4 +1,3 @@
-import { dot } from './linear-algebra.ts';
 import type { NestedRatios } from './nested-search.ts';
 import type { NestedSums } from './nested-sums.ts';
 
@@ -42,31 +41,48 @@ export function nestedEffects(
     unitIds: sums.unitIds,
     unitCluster: new Int32Array(units),
     unitEffects: new Float64Array(units),
-    unitShrinkage: sums.s.map((s) => 1 / (1 + ratios.unit * s)),
+    unitShrinkage: new Float64Array(units),
     unitWeights: new Float64Array(units * p),
   };
   const k = result.unitShrinkage;
+  for (let unit = 0; unit < units; unit++) k[unit] = 1 / (1 + ratios.unit * sums.s[unit]!);
+  const { own } = sums;
+  // What is left of each unit when β's part is taken out, and of the weights the columns that its cluster has.
+  const rest = new Float64Array(units);
+  const w = new Float64Array(p);
   for (let g = 0; g < clusters; g++) {
-    const [from, to] = [sums.clusterStart[g]!, sums.clusterStart[g + 1]!];
+    const from = sums.clusterStart[g]!;
+    const to = sums.clusterStart[g + 1]!;
+    const first = own.columnStart[g]!;
+    const m = own.columnStart[g + 1]! - first;
     let t = 0;
     let rh = 0;
-    const w = result.clusterWeights.subarray(g * p, g * p + p);
-    for (let unit = from; unit < to; unit++) {
-      const own = sums.u.subarray(unit * p, unit * p + p);
+    w.fill(0, 0, m);
+    for (let unit = from, at = own.valueStart[g]!; unit < to; unit++) {
+      let left = sums.v[unit]!;
+      for (let j = 0; j < m; j++, at++) {
+        left -= own.values[at]! * beta[own.columns[first + j]!]!;
+        w[j]! += k[unit]! * own.values[at]!;
+      }
+      rest[unit] = left;
       t += k[unit]! * sums.s[unit]!;
-      rh += k[unit]! * (sums.v[unit]! - dot(own, beta));
-      for (let j = 0; j < p; j++) w[j]! += k[unit]! * own[j]!;
+      rh += k[unit]! * left;
     }
     const c1 = ratios.cluster / (1 + ratios.cluster * t);
-    for (let j = 0; j < p; j++) w[j]! *= c1;
+    for (let j = 0; j < m; j++) {
+      w[j]! *= c1;
+      result.clusterWeights[g * p + own.columns[first + j]!] = w[j]!;
+    }
     result.clusterEffects[g] = c1 * rh;
     result.clusterVariances[g] = residual * c1;
-    for (let unit = from; unit < to; unit++) {
-      const own = sums.u.subarray(unit * p, unit * p + p);
+    for (let unit = from, at = own.valueStart[g]!; unit < to; unit++) {
       const c2 = ratios.unit * k[unit]!;
+      const s = sums.s[unit]!;
       result.unitCluster[unit] = g;
-      result.unitEffects[unit] = c2 * (sums.v[unit]! - dot(own, beta) - sums.s[unit]! * c1 * rh);
-      for (let j = 0; j < p; j++) result.unitWeights[unit * p + j] = c2 * (own[j]! - sums.s[unit]! * w[j]!);
+      result.unitEffects[unit] = c2 * (rest[unit]! - s * c1 * rh);
+      for (let j = 0; j < m; j++, at++) {
+        result.unitWeights[unit * p + own.columns[first + j]!] = c2 * (own.values[at]! - s * w[j]!);
+      }
     }
   }
   return result;

@@ -44,24 +44,28 @@ export function evaluateNested(sums: NestedSums, l1: number, l2: number): Nested
   const uh = new Float64Array(p);
   const outer = new Float64Array((p * (p + 1)) / 2);
   const linear = new Float64Array(p);
+  const { columns, columnStart, values, valueStart } = own;
   for (let g = 0; g + 1 < clusterStart.length; g++) {
     let t = 0;
     let vh = 0;
-    const m = own.columnStart[g + 1]! - own.columnStart[g]!;
-    let at = own.valueStart[g]!;
-    uh.fill(0, 0, m);
-    linear.fill(0, 0, m);
-    outer.fill(0, 0, (m * (m + 1)) / 2);
+    const from = columnStart[g]!;
+    const m = columnStart[g + 1]! - from;
+    let at = valueStart[g]!;
+    for (let j = 0; j < m; j++) {
+      uh[j] = 0;
+      linear[j] = 0;
+    }
+    for (let place = 0, size = (m * (m + 1)) / 2; place < size; place++) outer[place] = 0;
     for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, at += m) {
       const k = 1 / (1 + l2 * s[unit]!);
       t += k * s[unit]!;
       vh += k * v[unit]!;
-      addScaled(uh, own.values, at, m, k);
+      addScaled(uh, values, at, m, k);
       if (l2 > 0) {
         logs.add(1 + l2 * s[unit]!);
-        q -= l2 * k * v[unit]! ** 2;
-        addScaled(linear, own.values, at, m, -l2 * k * v[unit]!);
-        addOuter(outer, own.values, at, m, -l2 * k);
+        q -= l2 * k * v[unit]! * v[unit]!;
+        addScaled(linear, values, at, m, -l2 * k * v[unit]!);
+        addOuter(outer, values, at, m, -l2 * k);
       }
     }
     if (l1 > 0) {
@@ -72,7 +76,7 @@ export function evaluateNested(sums: NestedSums, l1: number, l2: number): Nested
       addOuter(outer, uh, 0, m, -c1);
     }
     scatter(a, p, outer, own, g);
-    for (let i = 0; i < m; i++) b[own.columns[own.columnStart[g]! + i]!]! += linear[i]!;
+    for (let i = 0; i < m; i++) b[columns[from + i]!]! += linear[i]!;
   }
   return concluded(sums, a, b, q, logs.total());
 }
@@ -111,75 +115,104 @@ export function evaluateSloped(sums: NestedSums, l1: number, l2: number): Sloped
   const a = Float64Array.from(sums.xx);
   const b = Float64Array.from(sums.xy);
   let q = sums.yy;
-  const logs = new LogSum();
-  const [fall1, fall2] = [emptyFall(p), emptyFall(p)];
-  const half = (p * (p + 1)) / 2;
-  const [outer, outer1, outer2] = [new Float64Array(half), new Float64Array(half), new Float64Array(half)];
-  const [uh, duh, linear, linear2] = [
-    new Float64Array(p),
-    new Float64Array(p),
-    new Float64Array(p),
-    new Float64Array(p),
-  ];
+  const fall1 = emptyFall(p);
+  const fall2 = emptyFall(p);
+  let logs = 0;
+  let product = 1;
+  let q1 = 0;
+  let q2 = 0;
+  let logs1 = 0;
+  let logs2 = 0;
+  const outer = new Float64Array((p * (p + 1)) / 2);
+  const outer1 = new Float64Array(outer.length);
+  const outer2 = new Float64Array(outer.length);
+  const uh = new Float64Array(p);
+  const duh = new Float64Array(p);
+  const linear = new Float64Array(p);
+  const linear2 = new Float64Array(p);
+  const { columns, columnStart, values, valueStart } = own;
   for (let g = 0; g + 1 < clusterStart.length; g++) {
-    let [t, dt, vh, dvh] = [0, 0, 0, 0];
-    const from = own.columnStart[g]!;
-    const m = own.columnStart[g + 1]! - from;
-    const size = (m * (m + 1)) / 2;
-    uh.fill(0, 0, m);
-    duh.fill(0, 0, m);
-    linear.fill(0, 0, m);
-    linear2.fill(0, 0, m);
-    outer.fill(0, 0, size);
-    outer1.fill(0, 0, size);
-    outer2.fill(0, 0, size);
-    let at = own.valueStart[g]!;
+    let t = 0;
+    let dt = 0;
+    let vh = 0;
+    let dvh = 0;
+    const from = columnStart[g]!;
+    const m = columnStart[g + 1]! - from;
+    for (let j = 0; j < m; j++) {
+      uh[j] = 0;
+      duh[j] = 0;
+      linear[j] = 0;
+      linear2[j] = 0;
+    }
+    for (let place = 0, size = (m * (m + 1)) / 2; place < size; place++) {
+      outer[place] = 0;
+      outer1[place] = 0;
+      outer2[place] = 0;
+    }
+    let at = valueStart[g]!;
     for (let unit = clusterStart[g]!; unit < clusterStart[g + 1]!; unit++, at += m) {
-      const [su, vu] = [s[unit]!, v[unit]!];
-      const k = 1 / (1 + l2 * su);
-      const kk = k * k;
-      const c2 = l2 * k;
-      t += k * su;
-      dt -= kk * su * su;
-      vh += k * vu;
-      dvh -= kk * su * vu;
-      logs.add(1 + l2 * su);
-      q -= c2 * vu * vu;
-      fall2.q += kk * vu * vu;
-      fall2.logs += k * su;
-      for (let j = 0; j < m; j++) {
-        const value = own.values[at + j]!;
-        uh[j]! += k * value;
-        duh[j]! -= kk * su * value;
-        linear[j]! -= c2 * vu * value;
-        linear2[j]! += kk * vu * value;
+      const su = s[unit]!;
+      const factor = 1 + l2 * su;
+      const k = 1 / factor;
+      const ks = k * su;
+      const kv = k * v[unit]!;
+      product *= factor;
+      if (product > LARGE_PRODUCT) {
+        logs += Math.log(product);
+        product = 1;
       }
-      addTwoOuters(outer, outer2, own.values, at, m, -c2, kk);
+      t += ks;
+      dt -= ks * ks;
+      vh += kv;
+      dvh -= ks * kv;
+      q -= l2 * kv * v[unit]!;
+      q2 += kv * kv;
+      logs2 += ks;
+      for (let j = 0; j < m; j++) {
+        const value = k * values[at + j]!;
+        uh[j]! += value;
+        duh[j]! -= ks * value;
+        linear[j]! -= l2 * v[unit]! * value;
+        linear2[j]! += kv * value;
+      }
+      addTwoOuters(outer, outer2, values, at, m, -l2 * k, k * k);
     }
     const h = 1 / (1 + l1 * t);
     const c1 = l1 * h;
-    logs.add(1 + l1 * t);
+    product *= 1 + l1 * t;
+    if (product > LARGE_PRODUCT) {
+      logs += Math.log(product);
+      product = 1;
+    }
     q -= c1 * vh * vh;
-    fall1.q += h * h * vh * vh;
-    fall1.logs += h * t;
-    fall2.q += 2 * c1 * vh * dvh - c1 * c1 * dt * vh * vh;
-    fall2.logs += c1 * dt;
+    q1 += h * h * vh * vh;
+    logs1 += h * t;
+    q2 += 2 * c1 * vh * dvh - c1 * c1 * dt * vh * vh;
+    logs2 += c1 * dt;
     addTwoOuters(outer, outer1, uh, 0, m, -c1, h * h);
     if (l1 > 0) {
       addOuter(outer2, uh, 0, m, -c1 * c1 * dt);
       addCross(outer2, uh, duh, m, c1);
     }
-    scatter(a, p, outer, own, g);
-    scatter(fall1.a, p, outer1, own, g);
-    scatter(fall2.a, p, outer2, own, g);
-    for (let i = 0; i < m; i++) {
-      const column = own.columns[from + i]!;
+    for (let i = 0, place = 0; i < m; i++) {
+      const column = columns[from + i]!;
+      const row = column * p;
       b[column]! += linear[i]! - c1 * vh * uh[i]!;
       fall1.b[column]! += h * h * vh * uh[i]!;
       fall2.b[column]! += linear2[i]! + c1 * (vh * duh[i]! + dvh * uh[i]!) - c1 * c1 * dt * vh * uh[i]!;
+      for (let j = 0; j <= i; j++, place++) {
+        const to = row + columns[from + j]!;
+        a[to]! += outer[place]!;
+        fall1.a[to]! += outer1[place]!;
+        fall2.a[to]! += outer2[place]!;
+      }
     }
   }
-  const found = concluded(sums, a, b, q, logs.total());
+  const found = concluded(sums, a, b, q, logs + Math.log(product));
+  fall1.q = q1;
+  fall2.q = q2;
+  fall1.logs = logs1;
+  fall2.logs = logs2;
   return found && { ...found, fall1, fall2 };
 }
 
@@ -218,6 +251,9 @@ export function criterionSlope(sums: NestedSums, at: SlopedEvaluation): [number,
     factor * slope.quadratic[1] + slope.logDeterminants[1],
   ];
 }
+
+/** Logarithms are taken of products, since each takes far longer; a product above this is not carried on. */
+const LARGE_PRODUCT = 1e100;
 
 /** Σ log of values of 1 or more: of their product, as long as a number holds it well, since each logarithm takes far longer. */
 class LogSum {

@@ -3,7 +3,7 @@ import { chiSquareQuantile } from './distributions.ts';
 import { factorSpd, type SquareMatrix } from './linear-algebra.ts';
 import { evaluateSloped, slopeNested } from './nested-evaluate.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
-import { type NestedSlopesData, type NestedSums, nestedSums, rateCrossProduct } from './nested-sums.ts';
+import { type NestedSlopesData, type NestedSums, nestedSums, rateSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
 
 export type VarianceName = 'cluster' | 'unit' | 'residual';
@@ -26,8 +26,8 @@ export function varianceInterval(
     );
   }
   const p = fit.beta.length;
-  const xx = rateCrossProduct(data, p);
-  const sums = nestedSums(data, xx, factorSpd(xx, p)!);
+  const crude = rateSums(data, p);
+  const sums = nestedSums(data, crude, factorSpd(crude.xx, p)!);
   const estimate = fit.variances[which];
   const scale = Math.sqrt(Math.max(estimate, (0.05 * fit.variances.residual) / meanSquare(sums)));
   const profile = profiledCriterion(sums, fit, which);

@@ -1,5 +1,6 @@
 import { isUnavailable } from '../core/outcome.ts';
 import { criterionSlope, evaluateNested, evaluateSloped } from './nested-evaluate.ts';
+import { newtonRatios } from './nested-newton.ts';
 import type { NestedSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
 
@@ -17,11 +18,14 @@ const MOST_GRID_UNITS = 1000;
 const LIMIT = 1e4;
 /** A square root below this is tried as an exact zero. */
 const NEAR_ZERO = 0.02;
+/** Of many units, square roots above this are far from having an exact zero as a rival. */
+const CLEAR_OF_ZERO = 0.1;
 
 /**
  * The pair of variance ratios with the smallest criterion over a box that includes 0: grid, then BFGS on the square
  * roots (the criterion is even and smooth in them, so zero is no wall), then zeros tried exactly and kept where
- * the criterion does not fall on leaving them. A search on logarithms would never reach 0.
+ * the criterion does not fall on leaving them. A search on logarithms would never reach 0. Of many units Newton's steps
+ * from moments are tried first.
  */
 export function searchRatios(sums: NestedSums): NestedRatios {
   const estimable = estimableVariances(sums);
@@ -30,6 +34,11 @@ export function searchRatios(sums: NestedSums): NestedRatios {
   const units = sums.unitIds.length;
   const total = sums.s.reduce((sum, value) => sum + value, 0);
   const scale = [sums.clusterIds.length / total, units / total];
+  if (units > MOST_GRID_UNITS && free.every(Boolean)) {
+    const quick = newtonRatios(sums);
+    const isInside = quick?.every((value, i) => value > CLEAR_OF_ZERO ** 2 * scale[i]!);
+    if (quick && isInside) return { cluster: quick[0], unit: quick[1], estimable };
+  }
   const ratio = (theta: ArrayLike<number>, i: number) => theta[i]! ** 2 * scale[i]!;
   const evaluate = (theta: ArrayLike<number>) => evaluateNested(sums, ratio(theta, 0), ratio(theta, 1));
   const value = (theta: ArrayLike<number>) => evaluate(theta)?.criterion ?? Number.POSITIVE_INFINITY;
@@ -98,9 +107,12 @@ function estimableVariances(sums: NestedSums): { cluster: boolean; unit: boolean
   let repeatedRows = false;
   let repeatedUnits = false;
   for (let g = 0; g < clusters; g++) {
-    const [from, to] = [sums.clusterStart[g]!, sums.clusterStart[g + 1]!];
+    const from = sums.clusterStart[g]!;
+    const to = sums.clusterStart[g + 1]!;
+    let rows = 0;
+    for (let unit = from; unit < to; unit++) rows += sums.unitRows[unit]!;
     repeatedUnits ||= to - from > 1;
-    repeatedRows ||= sums.unitRows.subarray(from, to).reduce((a, b) => a + b, 0) > 1;
+    repeatedRows ||= rows > 1;
   }
   const cluster = clusters > 1 && repeatedRows;
   return { cluster, unit: cluster && repeatedUnits && sums.unitRows.some((rows) => rows > 1) };

@@ -1,12 +1,11 @@
 import { type Outcome, unavailable } from '../core/outcome.ts';
-import { sandwichOfSums } from './cluster-covariance.ts';
 import { studentMultiplier } from './distributions.ts';
 import { checkIndependent, factorSpd, type SquareMatrix, standardErrors } from './linear-algebra.ts';
-import { nestedClusterScores, nestedDegreesOfFreedom } from './nested-covariance.ts';
+import { nestedDegreesOfFreedom } from './nested-covariance.ts';
 import { type NestedEffects, nestedEffects } from './nested-effects.ts';
 import { evaluateNested } from './nested-evaluate.ts';
 import { type NestedRatios, searchRatios } from './nested-search.ts';
-import { type NestedSlopesData, nestedSums, rateCrossProduct } from './nested-sums.ts';
+import { type NestedSlopesData, nestedSums, rateSums } from './nested-sums.ts';
 
 interface NestedSlopesOptions {
   /** Names of the p columns, for sentences. */
@@ -26,8 +25,6 @@ export interface NestedSlopesFit extends NestedEffects {
   readonly covariance: SquareMatrix;
   /** Of each column: between clusters (G less such columns) or within (rows less G less such columns). */
   readonly degreesOfFreedom: Float64Array;
-  /** p × p covariance that trusts only that clusters are independent; null with one cluster. */
-  readonly robustCovariance: SquareMatrix | null;
   /** τ² and φ² (rate²) and σ² (amount²). */
   readonly variances: { readonly cluster: number; readonly unit: number; readonly residual: number };
   /** Whether the layout of the rows can show a variance at all; where not it is left out (0). */
@@ -63,11 +60,14 @@ export function fitNestedSlopes(
     );
   }
   const names = options.names ?? Array.from({ length: p }, (_, j) => `column ${j + 1}`);
-  const xx = rateCrossProduct(data, p);
-  const dependent = checkIndependent(xx, names);
+  const crude = rateSums(data, p);
+  // Whatever is not finite in x shows in its squares; to look at every value takes as long as half the sums.
+  if (!crude.xx.every(Number.isFinite)) checkFinite('x', data.x);
+  const dependent = checkIndependent(crude.xx, names);
   if (dependent) return dependent;
-  const sums = nestedSums(data, xx, factorSpd(xx, p)!);
-  const total = data.y.reduce((sum, value) => sum + value * value, 0);
+  const sums = nestedSums(data, crude, factorSpd(crude.xx, p)!);
+  let total = 0;
+  for (let row = 0; row < n; row++) total += data.y[row]! * data.y[row]!;
   if (sums.yy <= 1e-20 * total || total === 0) {
     return unavailable(
       'one-level',
@@ -88,8 +88,6 @@ export function fitNestedSlopes(
   const confidence = options.confidence ?? 0.95;
   const degreesOfFreedom = nestedDegreesOfFreedom(data, sums);
   const reach = stdErrors.map((se, j) => se * studentMultiplier(degreesOfFreedom[j]!, confidence));
-  const robust =
-    nClusters < 2 ? null : sandwichOfSums(inverse, nestedClusterScores(data, sums, ratios, beta));
   return {
     method: ratios.estimable.cluster || ratios.estimable.unit ? 'reml' : 'least-squares',
     beta,
@@ -98,7 +96,6 @@ export function fitNestedSlopes(
     high: beta.map((value, j) => value + reach[j]!),
     covariance,
     degreesOfFreedom,
-    robustCovariance: robust && 'covariance' in robust ? robust.covariance : null,
     variances: { cluster: residual * ratios.cluster, unit: residual * ratios.unit, residual },
     estimable: ratios.estimable,
     boundary: {
@@ -125,16 +122,16 @@ function checkData(data: NestedSlopesData, names: readonly string[] | undefined)
   if (!Number.isInteger(p) || (n > 0 && p < 1))
     throw new Error(`x must hold a multiple of ${n} values: ${data.x.length}`);
   if (names && names.length !== p) throw new Error(`names must hold ${p} values: ${names.length}`);
-  for (const name of ['days', 'y', 'x'] as const) {
-    const index = firstUnusable(data[name]);
-    if (index >= 0) throw new Error(`${name} must be finite: ${data[name][index]} at ${index}`);
+  checkFinite('days', data.days);
+  checkFinite('y', data.y);
+  for (let row = 0; row < n; row++) {
+    if (data.days[row]! < 0) throw new Error(`days must not be negative: ${data.days[row]} at ${row}`);
   }
-  const negative = data.days.findIndex((value) => value < 0);
-  if (negative >= 0) throw new Error(`days must not be negative: ${data.days[negative]} at ${negative}`);
   return p;
 }
 
-function firstUnusable(values: Float64Array): number {
-  for (let i = 0; i < values.length; i++) if (!Number.isFinite(values[i])) return i;
-  return -1;
+function checkFinite(name: string, values: Float64Array): void {
+  for (let i = 0; i < values.length; i++) {
+    if (!Number.isFinite(values[i])) throw new Error(`${name} must be finite: ${values[i]} at ${i}`);
+  }
 }

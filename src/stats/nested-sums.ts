@@ -1,5 +1,6 @@
 import type { SpdFactor, SquareMatrix } from './linear-algebra.ts';
 import { type OwnColumns, ownColumns } from './nested-columns.ts';
+import { type NestedPlaces, placeUnits } from './nested-places.ts';
 
 /** Days per unit of rate: a rate is an amount per 30 days. */
 export const RATE_DAYS = 30;
@@ -18,111 +19,113 @@ export interface NestedSlopesData {
   readonly unit: Int32Array;
 }
 
-/** Everything that the likelihood needs: sums per unit, units lying together by cluster, ids ascending. */
-export interface NestedSums {
+/** Sums of the rows z·x, by unit and in all, before anything else is known about them. */
+interface RateSums extends NestedPlaces {
   readonly n: number;
   readonly p: number;
-  /** Least-squares coefficients that were taken out of y before summing, against cancellation. */
-  readonly base: Float64Array;
+  /** X'X and X'y. */
   readonly xx: SquareMatrix;
-  readonly xy: Float64Array;
-  readonly yy: number;
-  readonly clusterIds: Int32Array;
-  readonly unitIds: Int32Array;
-  /** Units of cluster g: from clusterStart[g] up to clusterStart[g + 1]. */
-  readonly clusterStart: Int32Array;
+  readonly crude: Float64Array;
   readonly unitRows: Int32Array;
   /** Σz² per unit. */
   readonly s: Float64Array;
   /** Σz(zx) per unit, units × p. */
   readonly u: Float64Array;
+}
+
+/** Everything that the likelihood needs. */
+export interface NestedSums extends RateSums {
+  /** Least-squares coefficients that were taken out of y before summing, against cancellation. */
+  readonly base: Float64Array;
+  readonly xy: Float64Array;
+  readonly yy: number;
   readonly own: OwnColumns;
   /** Σzy per unit (y less its least-squares fit). */
   readonly v: Float64Array;
-  /** Which unit each row belongs to. */
-  readonly rowUnit: Int32Array;
 }
 
-/** X'X of the rows z·x, before anything else is known about them. */
-export function rateCrossProduct(data: NestedSlopesData, p: number): SquareMatrix {
+/** One look at every row; the columns of a row that are 0, as most marks are, are passed over. */
+export function rateSums({ days, y, x, cluster, unit }: NestedSlopesData, p: number): RateSums {
+  const places = placeUnits(cluster, unit);
+  const { rowUnit } = places;
+  const units = places.unitIds.length;
   const xx = new Float64Array(p * p);
-  for (let row = 0; row < data.y.length; row++) {
-    const zz = (data.days[row]! / RATE_DAYS) ** 2;
-    for (let i = 0; i < p; i++) {
-      const value = zz * data.x[row * p + i]!;
-      if (value === 0) continue;
-      for (let j = 0; j <= i; j++) xx[i * p + j]! += value * data.x[row * p + j]!;
+  const crude = new Float64Array(p);
+  const unitRows = new Int32Array(units);
+  const s = new Float64Array(units);
+  const u = new Float64Array(units * p);
+  const column = new Int32Array(p);
+  const value = new Float64Array(p);
+  for (let row = 0, at = 0; row < y.length; row++) {
+    const z = days[row]! / RATE_DAYS;
+    const zz = z * z;
+    let size = 0;
+    for (let j = 0; j < p; j++, at++) {
+      if (x[at] === 0) continue;
+      column[size] = j;
+      value[size++] = x[at]!;
+    }
+    const here = rowUnit[row]!;
+    const zy = z * y[row]!;
+    unitRows[here]!++;
+    s[here]! += zz;
+    for (let i = 0; i < size; i++) {
+      const from = column[i]!;
+      const left = zz * value[i]!;
+      u[here * p + from]! += left;
+      crude[from]! += zy * value[i]!;
+      for (let j = 0, to = from * p; j <= i; j++) xx[to + column[j]!]! += left * value[j]!;
     }
   }
   mirror(xx, p);
-  return xx;
+  const { clusterIds, unitIds, clusterStart, unitRow } = places;
+  return { n: y.length, p, clusterIds, unitIds, clusterStart, rowUnit, unitRow, xx, crude, unitRows, s, u };
 }
 
 /** The sums of one data set whose cross-product is positive definite. */
-export function nestedSums(data: NestedSlopesData, xx: SquareMatrix, factor: SpdFactor): NestedSums {
-  const n = data.y.length;
-  const p = Math.round(Math.sqrt(xx.length));
-  const places = placeUnits(data.cluster, data.unit);
-  const units = places.unitIds.length;
-
-  const crude = new Float64Array(p);
-  for (let row = 0; row < n; row++) addRow(crude, data, row, p, data.y[row]!);
+export function nestedSums(data: NestedSlopesData, rates: RateSums, factor: SpdFactor): NestedSums {
+  const { n, p, rowUnit, xx, crude } = rates;
   const base = factor.solve(crude);
-
-  const xy = new Float64Array(p);
-  const s = new Float64Array(units);
-  const u = new Float64Array(units * p);
-  const v = new Float64Array(units);
-  const unitRows = new Int32Array(units);
+  const v = new Float64Array(rates.s.length);
   let yy = 0;
   for (let row = 0; row < n; row++) {
     const z = data.days[row]! / RATE_DAYS;
     const residual = data.y[row]! - z * rowDot(data.x, row, p, base);
-    const unit = places.rowUnit[row]!;
     yy += residual * residual;
-    unitRows[unit]!++;
-    s[unit]! += z * z;
-    v[unit]! += z * residual;
-    for (let j = 0; j < p; j++) u[unit * p + j]! += z * z * data.x[row * p + j]!;
-    addRow(xy, data, row, p, residual);
+    v[rowUnit[row]!]! += z * residual;
   }
-  return { n, p, base, xx, xy, yy, ...places, unitRows, s, u, v, own: ownColumns(places.clusterStart, u, p) };
+  // What solving left over, by rounding.
+  const xy = Float64Array.from(crude);
+  for (let i = 0; i < p; i++) for (let j = 0; j < p; j++) xy[i]! -= xx[i * p + j]! * base[j]!;
+  // Every member by name: what is spread anew each time is another kind of object to the loops that read it, and slow.
+  const { clusterIds, unitIds, clusterStart, unitRow, unitRows, s, u } = rates;
+  const own = ownColumns(clusterStart, u, p);
+  return {
+    n,
+    p,
+    clusterIds,
+    unitIds,
+    clusterStart,
+    rowUnit,
+    unitRow,
+    xx,
+    crude,
+    unitRows,
+    s,
+    u,
+    base,
+    xy,
+    yy,
+    v,
+    own,
+  };
 }
 
 /** x'b of one row. */
 export function rowDot(x: Float64Array, row: number, p: number, b: Float64Array): number {
   let sum = 0;
-  for (let j = 0; j < p; j++) sum += x[row * p + j]! * b[j]!;
+  for (let j = 0, at = row * p; j < p; j++, at++) sum += x[at]! * b[j]!;
   return sum;
-}
-
-function addRow(to: Float64Array, data: NestedSlopesData, row: number, p: number, value: number): void {
-  const z = data.days[row]! / RATE_DAYS;
-  for (let j = 0; j < p; j++) to[j]! += z * data.x[row * p + j]! * value;
-}
-
-function placeUnits(cluster: Int32Array, unit: Int32Array) {
-  const clusterOf = new Map<number, number>();
-  for (let row = 0; row < unit.length; row++) {
-    // Rows of one unit often stand together.
-    if (row > 0 && unit[row] === unit[row - 1] && cluster[row] === cluster[row - 1]) continue;
-    const known = clusterOf.get(unit[row]!);
-    if (known === undefined) clusterOf.set(unit[row]!, cluster[row]!);
-    else if (known !== cluster[row]) throw new Error(`a unit must lie in one cluster: ${unit[row]}`);
-  }
-  const order = [...clusterOf].sort(([ua, ca], [ub, cb]) => ca - cb || ua - ub);
-  const unitIds = Int32Array.from(order, ([id]) => id);
-  const clusterIds = Int32Array.from(new Set(order.map(([, id]) => id)));
-  const starts: number[] = [];
-  order.forEach(([, id], i) => {
-    if (i === 0 || order[i - 1]![1] !== id) starts.push(i);
-  });
-  const place = new Map(order.map(([id], i) => [id, i]));
-  const rowUnit = new Int32Array(unit.length);
-  for (let row = 0; row < unit.length; row++) {
-    rowUnit[row] = row > 0 && unit[row] === unit[row - 1] ? rowUnit[row - 1]! : place.get(unit[row]!)!;
-  }
-  return { unitIds, clusterIds, clusterStart: Int32Array.from([...starts, order.length]), rowUnit };
 }
 
 export function mirror(a: SquareMatrix, p: number): void {

@@ -6,7 +6,7 @@ import { criterionSlope, evaluateNested, evaluateSloped } from '../../src/stats/
 import { type VarianceName, varianceInterval } from '../../src/stats/nested-profile.ts';
 import { fitNestedSlopes, type NestedSlopesFit } from '../../src/stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../../src/stats/nested-sums.ts';
-import { nestedSums, rateCrossProduct } from '../../src/stats/nested-sums.ts';
+import { nestedSums, rateSums } from '../../src/stats/nested-sums.ts';
 import { numericGradient } from '../../src/stats/optimise.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 import { residualLag } from '../../src/stats/residual-lag.ts';
@@ -71,8 +71,8 @@ describe('the criterion’s analytic slope', () => {
       columns[at % p]!(Math.floor(at / p)),
     );
     const data = { ...one, x };
-    const xx = rateCrossProduct(data, p);
-    const sums = nestedSums(data, xx, factorSpd(xx, p)!);
+    const crude = rateSums(data, p);
+    const sums = nestedSums(data, crude, factorSpd(crude.xx, p)!);
     for (const at of [
       [0.3, 0.1],
       [0.05, 0.9],

@@ -1,0 +1,95 @@
+import { describe, expect, it } from 'vitest';
+import { factorSpd } from '../../src/stats/linear-algebra.ts';
+import { criterionSlope, evaluateNested, evaluateSloped } from '../../src/stats/nested-evaluate.ts';
+import { heldCriterion, momentRatios } from '../../src/stats/nested-held.ts';
+import { newtonRatios } from '../../src/stats/nested-newton.ts';
+import { searchRatios } from '../../src/stats/nested-search.ts';
+import { type NestedSlopesData, type NestedSums, nestedSums, rateSums } from '../../src/stats/nested-sums.ts';
+import { numericGradient } from '../../src/stats/optimise.ts';
+import { seededRandom } from '../../src/stats/random.ts';
+
+/** Clusters of four units of three to six rows, residual sd 1, of which units have different lengths of time. */
+function herd(clusters: number, clusterSd: number, unitSd: number): NestedSlopesData {
+  const random = seededRandom(11);
+  const rows: { days: number; y: number; x: number[]; cluster: number; unit: number }[] = [];
+  for (let cluster = 0; cluster < clusters; cluster++) {
+    const horse = random.normal(0, clusterSd);
+    for (let foot = 0; foot < 4; foot++) {
+      const rate = 8 + (cluster % 3) + horse + random.normal(0, unitSd);
+      for (let k = random.integer(3, 6); k > 0; k--) {
+        const days = random.integer(25, 80);
+        const x = [0, 1, 2].map((level) => (cluster % 3 === level ? 1 : 0));
+        rows.push({ days, y: (days / 30) * rate + random.normal(), x, cluster, unit: 4 * cluster + foot });
+      }
+    }
+  }
+  return {
+    days: Float64Array.from(rows, (row) => row.days),
+    y: Float64Array.from(rows, (row) => row.y),
+    x: Float64Array.from(rows.flatMap((row) => row.x)),
+    cluster: Int32Array.from(rows, (row) => row.cluster),
+    unit: Int32Array.from(rows, (row) => row.unit),
+  };
+}
+
+function sumsOf(data: NestedSlopesData): NestedSums {
+  const crude = rateSums(data, 3);
+  return nestedSums(data, crude, factorSpd(crude.xx, 3)!);
+}
+
+describe('the criterion with β held', () => {
+  it('has the slope and the curvature that differences show', () => {
+    const sums = sumsOf(herd(30, 0.8, 0.4));
+    const at = Float64Array.of(0.5, 0.2);
+    const { gradient, curvature } = heldCriterion(sums, at[0]!, at[1]!);
+    const slope = numericGradient((l) => heldCriterion(sums, l[0]!, l[1]!).value, at, 1e-4);
+    gradient.forEach((value, i) => {
+      expect(Math.abs(value / slope[i]! - 1)).toBeLessThan(1e-6);
+    });
+    const first = numericGradient((l) => heldCriterion(sums, l[0]!, l[1]!).gradient[0], at, 1e-4);
+    const second = numericGradient((l) => heldCriterion(sums, l[0]!, l[1]!).gradient[1], at, 1e-4);
+    [first[0]!, first[1]!, second[1]!].forEach((value, i) => {
+      expect(Math.abs(curvature[i]! / value - 1)).toBeLessThan(1e-6);
+    });
+  });
+});
+
+describe('variance ratios of a large record', () => {
+  it('start from moments near the truth', () => {
+    const [cluster, unit] = momentRatios(sumsOf(herd(1000, 0.8, 0.4)))!;
+    expect(Math.abs(cluster / 0.64 - 1)).toBeLessThan(0.15);
+    expect(Math.abs(unit / 0.16 - 1)).toBeLessThan(0.15);
+  });
+
+  it('lie where the criterion itself is least, not that with β held', () => {
+    const sums = sumsOf(herd(400, 0.8, 0.4));
+    const ratios = newtonRatios(sums)!;
+    const [cluster, unit] = ratios;
+    expect(searchRatios(sums)).toMatchObject({ cluster, unit });
+    // The slope of −2 log-likelihood by the logarithm of a ratio: its curvature there is in the hundreds.
+    const slope = criterionSlope(sums, evaluateSloped(sums, cluster, unit)!);
+    slope.forEach((value, i) => {
+      expect(Math.abs(value * ratios[i]!)).toBeLessThan(1e-5);
+    });
+    const held = heldCriterion(sums, cluster, unit).gradient;
+    expect(Math.abs(held[0] * cluster)).toBeGreaterThan(1e-2);
+    const least = evaluateNested(sums, cluster, unit)!.criterion;
+    for (const [a, b] of [
+      [0.95, 1],
+      [1.05, 1],
+      [1, 0.95],
+      [1, 1.05],
+    ] as const) {
+      expect(evaluateNested(sums, cluster * a, unit * b)!.criterion).toBeGreaterThan(least + 1e-3);
+    }
+  });
+
+  it('are left to the slower search where a variance is 0', () => {
+    const sums = sumsOf(herd(400, 0.8, 0));
+    const found = searchRatios(sums);
+    const best = evaluateNested(sums, found.cluster, found.unit)!.criterion;
+    for (const unit of [0, 1e-4, 1e-3, 1e-2]) {
+      expect(evaluateNested(sums, found.cluster, unit)!.criterion).toBeGreaterThan(best - 1e-6);
+    }
+  });
+});
