@@ -27,7 +27,12 @@ export interface Scene {
 const CATALOGS = { left: 'left_side', right: 'right_side' } as const;
 /** Where the second cohort's own relations stand. */
 const SECOND_HERD = 'second_herd';
-const RELATIONS = ['foot_visit', 'trim_cycle', 'spell'] as const;
+const RELATIONS = [
+  { name: 'foot_visit', on: 'foot_visit' },
+  { name: 'trim_cycle', on: 'trim_cycle' },
+  { name: 'cohort_cycle', on: 'trim_cycle' },
+  { name: 'spell', on: null },
+] as const;
 
 export interface Scenes {
   /** Runs a job over the herd itself, with no page computing meanwhile. */
@@ -78,10 +83,10 @@ export function makeScenes(engine: Engine): Scenes {
       await layCohort(engine, scene.where);
       from = `${SECOND_HERD}.main`;
     }
-    const views = RELATIONS.map((relation) => {
+    const views = RELATIONS.map(({ name, on: relation }) => {
       const columns = scene.columns.filter(({ on }) => on === relation);
-      const select = withColumns(`SELECT * FROM ${from}.${relation}`, columns);
-      return `CREATE OR REPLACE VIEW ${relation} AS ${select}`;
+      const select = withColumns(`SELECT * FROM ${from}.${name}`, columns);
+      return `CREATE OR REPLACE VIEW ${name} AS ${select}`;
     });
     const mirrored = await mirrors(['foot_visit_all', 'trim_cycle_all', 'today']);
     await engine.run([`USE ${catalog}.main`, ...mirrored, ...views].join(';\n'));

@@ -25,10 +25,16 @@ export function rebuildSql(horses: string | null, options: RelationOptions): str
   ];
 }
 
-/** The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have. */
+/**
+ * The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have.
+ * `cohort_cycle` are the same trim cycles with the numbers of row and foot, for who takes them out column by column.
+ */
 export function cohortSql(where: string): string[] {
-  return ['foot_visit', 'trim_cycle'].map(
-    (name) =>
-      `CREATE OR REPLACE VIEW ${name} AS SELECT * EXCLUDE (row_no) FROM ${HERD}.${name}_all WHERE ${where}`,
-  );
+  const view = (name: string, columns: string, of: string): string =>
+    `CREATE OR REPLACE VIEW ${name} AS SELECT ${columns} FROM ${HERD}.${of} WHERE ${where}`;
+  return [
+    view('foot_visit', '* EXCLUDE (row_no)', 'foot_visit_all'),
+    view('trim_cycle', '* EXCLUDE (row_no, foot_no)', 'trim_cycle_all'),
+    view('cohort_cycle', '*', 'trim_cycle_all'),
+  ];
 }

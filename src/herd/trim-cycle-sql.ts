@@ -35,7 +35,7 @@ const AT_END = [
  * recorded at its end ("since the last visit"). `season_cos` and `season_sin` are the means of the annual
  * cosine and sine over the cycle (day 0 = 1 January 1970), not their values at its middle.
  * `gross_growth_mm` is how far a mark moved down from the hairline, where the same mark was read at both ends.
- * `flag` says why a cycle is not a routine one; it is kept.
+ * `flag` says why a cycle is not a routine one; it is kept. `foot_no` tells feet apart: the row of a foot's first visit.
  *
  * A herd too large to build at once is parted in `slices` of horses, each a condition on `horse_id`; the statements
  * `between` run after each, so that the engine may put away what stands.
@@ -78,6 +78,7 @@ function linked(where: string, statements: readonly string[]): string[] {
     `CREATE OR REPLACE TABLE ${LINK} AS WITH ${horseVisitsSql(FOOT_ROW, where)}
 SELECT row_no,
   lead(row_no) OVER foot_in_time AS next_no,
+  first_value(row_no) OVER foot_in_time AS foot_no,
   (row_number() OVER foot_in_time)::INTEGER AS cycle_number,
   lead(horse_visit) OVER foot_in_time - horse_visit > 1 AND usually_all_feet AS passed_over
 FROM ${FOOT_ROW} JOIN horse_visits USING (horse_id, visit_date)
@@ -96,7 +97,7 @@ function cycleSelect(options: RelationOptions, where: string): string {
   );
   return `
 WITH cycles AS (
-  SELECT s.*, l.cycle_number, l.passed_over,
+  SELECT s.*, l.foot_no, l.cycle_number, l.passed_over,
     e.visit_date AS next_date,
     coalesce(e.terrain, s.terrain) AS cycle_terrain,
     coalesce(e.moisture, s.moisture) AS cycle_moisture,
@@ -145,6 +146,6 @@ SELECT ${FOOT_KEY}, horse_id, horse_name, client_id, practitioner_id, foot,
        WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
        WHEN passed_over THEN '${PASSED_OVER}'
   END AS flag,
-  source_file, source_line, next_source_file, next_source_line, row_no, kept_key
+  source_file, source_line, next_source_file, next_source_line, row_no, foot_no, kept_key
 FROM cycles`;
 }

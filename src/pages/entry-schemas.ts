@@ -29,6 +29,7 @@ export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'spell',
   'foot_visit_all',
   'trim_cycle_all',
+  'cohort_cycle',
   'visit_row',
   'foot_row',
   'cycle_row',

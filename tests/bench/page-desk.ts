@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { signal } from '@preact/signals';
+import { type Memory, makeMemory } from '../../src/analyses/memory.ts';
 import { pageExecutor } from '../../src/app/executor.ts';
 import type { HerdMethods } from '../../src/app/herd-service.ts';
 import type { Caller } from '../../src/app/rpc.ts';
@@ -28,7 +29,25 @@ export function shippedPages(): ShippedPage[] {
 }
 
 /** The herd's desk on the day of the bench. */
-export const openDesk = (engine: Engine): Caller<HerdMethods> => deskOf(engine, TODAY);
+export const openDesk = (engine: Engine, memory: Memory | null = null): Caller<HerdMethods> =>
+  deskOf(engine, TODAY, memory);
+
+/** A memory that entries of a page share while `shared` runs; otherwise each works everything out for itself. */
+export function lentMemory(): { readonly memory: Memory; shared<T>(job: () => Promise<T>): Promise<T> } {
+  let standing: Memory | null = null;
+  const now = (): Memory => standing ?? makeMemory();
+  return {
+    memory: { over: (cohort) => now().over(cohort), during: (change) => now().during(change) },
+    async shared(job) {
+      standing = makeMemory();
+      try {
+        return await job();
+      } finally {
+        standing = null;
+      }
+    },
+  };
+}
 
 /** What an analysis of a page took. */
 export interface EntryTime {

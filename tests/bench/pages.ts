@@ -4,12 +4,13 @@ import { openHerd } from './intake.ts';
 import { inTurn, wantsMore } from './measure.ts';
 import { openNative } from './native.ts';
 import { copyHerd, isLaying } from './native-herd.ts';
-import { computePage, openDesk, type ShippedPage, shippedPages } from './page-desk.ts';
+import { computePage, lentMemory, openDesk, type ShippedPage, shippedPages } from './page-desk.ts';
 import { recording, type Statement } from './recorder.ts';
 import type { Measured, Measurement } from './results.ts';
 
 /** What a page asks of the herd, as it was sent; not what it asks of results of its own. */
-const ASKS_HERD = /\b(foot_visit|trim_cycle|spell|foot_visit_all|trim_cycle_all|visit_row)\b/;
+const ASKS_HERD =
+  /\b(foot_visit|trim_cycle|cohort_cycle|cycle_row|spell|foot_visit_all|trim_cycle_all|visit_row)\b/;
 const isAsked = ({ kind, sql }: Statement): boolean =>
   ASKS_HERD.test(sql) &&
   !/\binformation_schema\b/.test(sql) &&
@@ -21,8 +22,8 @@ const again = (sql: string): string =>
 
 /**
  * The SQL of every shipped page in the browser's engine and in native DuckDB, over the same rows; results are made in
- * full on both sides, and decoded on neither. Beside it what each analysis takes as a whole: SQL, decoding, estimators
- * and writing its tables.
+ * full on both sides, and decoded on neither; entries of a page share what one of them has asked, as they do in the
+ * browser. Beside it what each analysis takes as a whole and by itself: SQL, decoding, estimators and writing its tables.
  */
 export async function measurePages(folder: string, pieces: readonly string[]): Promise<Measured> {
   const wasm = await openNodeEngine();
@@ -31,26 +32,29 @@ export async function measurePages(folder: string, pieces: readonly string[]): P
   await openHerd(engine, folder, 'parquet');
   await copyHerd(wasm, native, statements);
 
-  const desk = openDesk(engine);
+  const { memory, shared } = lentMemory();
+  const desk = openDesk(engine, memory);
+  // What makes the databases that pages work in.
+  statements.length = 0;
+  await desk.call('countScene', { side: 'left', where: null, version: 0, columns: [] });
+  const laid = statements.filter(isLaying);
   const measurements: Measurement[] = [];
   const analyses = new Map<string, number[]>();
   const notes: string[] = [];
   for (const page of shippedPages().filter(({ id }) => pieces.includes(id))) {
     console.log(`  ${title(page)}`);
     const whole: number[] = [];
-    let sent: readonly Statement[] = [];
     while (wantsMore(whole, LONG_PAGE_MS, ENDLESS_PAGE_MS)) {
-      statements.length = 0;
       const began = performance.now();
       for (const { entry, use, ms } of await computePage(page, desk)) {
         const key = `analysis ${use} of ${page.id}.${entry}`;
         analyses.set(key, [...(analyses.get(key) ?? []), ms]);
       }
       whole.push(performance.now() - began);
-      // The first of all makes the databases that pages work in.
-      if (whole.length === 1) sent = [...statements];
     }
-    const { sql, skipped } = await runnable(sent, native);
+    statements.length = 0;
+    await shared(() => computePage(page, desk));
+    const { sql, skipped } = await runnable([...laid, ...statements], native);
     if (skipped > 0)
       notes.push(`${title(page)}: ${skipped} queries of results that only the page has are left out.`);
     if (sql.length === 0) {

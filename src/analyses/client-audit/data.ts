@@ -1,17 +1,9 @@
-import { numbers, type Table } from '../../core/table.ts';
+import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
-import { footOrder, inOrder } from '../foot-order.ts';
-import {
-  allOf,
-  type Coded,
-  codeColumn,
-  type Grouping,
-  groupSql,
-  isKnown,
-  isLevel,
-  rowsByLevel,
-} from '../groups.ts';
+import { type CycleAsk, endedAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import { footRows } from '../foot-rows.ts';
+import { allOf, type Coded, type Grouping, isKnown, isLevel, rowsByLevel } from '../groups.ts';
 import type { ClientOptions } from './options.ts';
 
 /** Unflagged cycles of known clients with the problem graded at both ends: arrays of length n. */
@@ -48,38 +40,42 @@ export function atRiskWhere(problem: ProblemKey, adjust: readonly Grouping[], cl
   );
 }
 
-export function clientSql({ problem }: ClientOptions, adjust: readonly Grouping[]): string {
-  return `
-    SELECT client_id, horse_id, foot_key, days, next_date,
-      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end
-      ${adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('')}
-    FROM trim_cycle WHERE ${allOf(clientWhere(problem, adjust), isKnown('client_id'))}`;
+/** The rows, from columns of the whole cohort. */
+export function clientAsk({ problem }: ClientOptions, adjust: readonly Grouping[]): CycleAsk {
+  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
+  return {
+    columns: {
+      client_id: groupAsk('client_id'),
+      days: numberAsk('days'),
+      ended: endedAsk,
+      present_start: markAsk(start),
+      present_end: markAsk(end),
+      ...Object.fromEntries(adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+    },
+    where: [
+      'flag IS NULL',
+      `${start} IS NOT NULL`,
+      `${end} IS NOT NULL`,
+      ...adjust.map(isKnown),
+      isKnown('client_id'),
+    ],
+  };
 }
 
-/** Rows in any order, by horse, foot and day afterwards. */
+/** Rows by horse, foot and day. */
 export function gatherClients(table: Table): ClientRows {
-  const allFeet = codeColumn(table, 'foot_key');
-  const order = footOrder(allFeet.codes, numbers(table, 'next_date'), allFeet.levels.length);
-  const put = (name: string): Float64Array => inOrder(numbers(table, name), order);
-  const coded = (name: string): Coded => {
-    const { levels, codes } = codeColumn(table, name);
-    return { levels, codes: inOrder(codes, order) };
-  };
-  const client = coded('client_id');
-  const start = Uint8Array.from(put('present_start'));
-  const groups = new Map<Grouping, Coded>();
-  for (const name of Object.keys(table.columns)) {
-    if (name.startsWith('by ')) groups.set(name.slice(3), coded(name));
-  }
+  const rows = footRows(table);
+  const client = rows.coded('client_id');
+  const start = rows.marks('present_start');
   return {
-    days: put('days'),
-    ended: put('next_date'),
+    days: rows.numbers('days'),
+    ended: rows.numbers('ended'),
     start,
-    end: Uint8Array.from(put('present_end')),
-    horse: coded('horse_id').codes,
-    foot: inOrder(allFeet.codes, order),
+    end: rows.marks('present_end'),
+    horse: rows.horse,
+    foot: rows.foot,
     client,
-    groups,
-    atRisk: rowsByLevel(client).map((rows) => rows.filter((row) => start[row] === 0)),
+    groups: rows.groups,
+    atRisk: rowsByLevel(client).map((of) => of.filter((row) => start[row] === 0)),
   };
 }

@@ -2,12 +2,13 @@ import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { cycleTable } from '../cycle-table.ts';
 import { countOf, type Grouping } from '../groups.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { ClientAnswer } from './answer.ts';
-import { type ClientRows, clientSql, clientWhere, gatherClients } from './data.ts';
+import { type ClientRows, clientAsk, clientWhere, gatherClients } from './data.ts';
 import { expectations } from './expected.ts';
 import { clientFindings } from './findings.ts';
 import { moveOf } from './move.ts';
@@ -24,7 +25,8 @@ export const clientAudit: Analysis<ClientOptions> = {
   question:
     'Does a client have more or fewer new problems than its mix of horses, ground and season would have?',
   options: optionsSchema,
-  async run(options, { engine, signal, progress }) {
+  async run(options, context) {
+    const { engine, signal, progress } = context;
     const asked: Grouping[] = options.adjust.filter((name) => name !== 'client_id');
     const recorded = await recordedGroupings(
       { engine, signal },
@@ -33,7 +35,7 @@ export const clientAudit: Analysis<ClientOptions> = {
       ['client_id', ...asked],
     );
     const adjust = recorded.kept.filter((name) => name !== 'client_id');
-    const rows = gatherClients(await engine.query(clientSql(options, adjust), signal));
+    const rows = gatherClients(await cycleTable(context, clientAsk(options, adjust)));
     const pause = pacer(signal, 0);
     progress(0.3, 'Reckoning what each client’s records would be expected to show');
     await pause();

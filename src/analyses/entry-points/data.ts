@@ -1,8 +1,9 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
 const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;
@@ -21,17 +22,18 @@ export interface EntryRows {
   readonly mixes: { readonly codes: Int32Array; readonly count: number };
 }
 
-/** Unflagged trim cycles in whatever order they are kept, for `gatherEntries` to put in order. */
-export function entrySql({ adjust }: EntryOptions): string {
-  const states = PROBLEMS_READ.map(
-    (key) => `${key}_start::INTEGER AS ${key}_start, ${key}_end::INTEGER AS ${key}_end`,
-  );
-  const exposures = EXPOSURES.map(({ name, sql }) => `(${sql})::INTEGER AS ${quoteName(`with ${name}`)}`);
-  const groups = adjust.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`);
-  return `
-    SELECT ${['horse_id', 'foot_key', 'days', ...states, ...exposures, ...groups].join(', ')},
-      cycle_number::DOUBLE AS cycle_number
-    FROM trim_cycle WHERE flag IS NULL`;
+/** Unflagged trim cycles, from columns of the whole cohort. */
+export function entryAsk({ adjust }: EntryOptions): CycleAsk {
+  const states = PROBLEMS_READ.flatMap((key) => [`${key}_start`, `${key}_end`]);
+  return {
+    columns: Object.fromEntries([
+      ['days', numberAsk('days')],
+      ...states.map((name) => [name, markAsk(quoteName(name))]),
+      ...EXPOSURES.map(({ name, sql }) => [`with ${name}`, markAsk(sql)]),
+      ...adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)]),
+    ]),
+    where: ['flag IS NULL'],
+  };
 }
 
 export function gatherEntries(table: Table): EntryRows {

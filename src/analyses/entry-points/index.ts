@@ -2,11 +2,12 @@ import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { cycleTable } from '../cycle-table.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { countedShares, type EntryAnswer } from './answer.ts';
-import { atRiskWhere, entrySql, gatherEntries } from './data.ts';
+import { atRiskWhere, entryAsk, gatherEntries } from './data.ts';
 import { entryFindings, entryRefusals } from './findings.ts';
 import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
 import { type EntryOptions, optionsSchema, questions } from './options.ts';
@@ -18,7 +19,8 @@ export const entryPoints: Analysis<EntryOptions> = {
   title: 'Entry points',
   question: 'Do cracks and coronet injuries come before infection of the wall?',
   options: optionsSchema,
-  async run(asked, { engine, signal, progress }) {
+  async run(asked, context) {
+    const { engine, signal, progress } = context;
     const all = questions(asked);
     const recorded = await recordedGroupings(
       { engine, signal },
@@ -27,7 +29,7 @@ export const entryPoints: Analysis<EntryOptions> = {
       asked.adjust,
     );
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = gatherEntries(await engine.query(entrySql(options), signal));
+    const rows = gatherEntries(await cycleTable(context, entryAsk(options)));
     const pause = pacer(signal, 0);
     const fits: EntryFit[] = [];
     for (const [k, question] of all.entries()) {

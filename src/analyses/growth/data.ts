@@ -1,5 +1,6 @@
 import { numbers, type Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { type CycleAsk, groupAsk, numberAsk } from '../cycle-table.ts';
 import { footOrder, inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, codeColumn, type Grouping, groupSql, isKnown, seenLevels } from '../groups.ts';
@@ -33,11 +34,8 @@ export function growthWhere({ measure }: GrowthOptions): string {
   return allOf(`${quoteName(MEASURES[measure].column)} IS NOT NULL`, 'flag IS NULL');
 }
 
-/**
- * The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. `quick` are
- * the same rows in whatever order they are kept, for `gatherGrowth` to put in order.
- */
-export function growthSql(options: GrowthOptions): { sql: string; quick: string; where: string } {
+/** The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. */
+export function growthSql(options: GrowthOptions): { sql: string; where: string } {
   const groupings = growthGroupings(options);
   const amount = quoteName(MEASURES[options.measure].column);
   const where = allOf(growthWhere(options), ...groupings.map(isKnown));
@@ -49,9 +47,30 @@ export function growthSql(options: GrowthOptions): { sql: string; quick: string;
   return {
     where,
     sql: `SELECT ${columns} FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
-    quick: `SELECT ${columns}, cycle_number::DOUBLE AS cycle_number FROM trim_cycle WHERE ${where}`,
   };
 }
+
+/** The same rows from columns of the whole cohort. */
+export function growthAsk(options: GrowthOptions): CycleAsk {
+  const groupings = growthGroupings(options);
+  const amount = quoteName(MEASURES[options.measure].column);
+  return {
+    columns: {
+      ...CHANGE_COLUMNS,
+      amount: numberAsk(amount),
+      ...Object.fromEntries(groupings.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+    },
+    where: [`${amount} IS NOT NULL`, 'flag IS NULL', ...groupings.map(isKnown)],
+  };
+}
+
+/** What a fit of any change over a cycle needs of it. */
+export const CHANGE_COLUMNS: CycleAsk['columns'] = {
+  horse_name: { kind: 'text', sql: 'horse_name' },
+  days: numberAsk('days'),
+  season_cos: numberAsk('season_cos'),
+  season_sin: numberAsk('season_sin'),
+};
 
 /** Rows in an order that stands already, and groups of theirs beside those of the table. */
 interface Chosen {

@@ -4,9 +4,10 @@ import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes
 import type { NestedSlopesData } from '../../stats/nested-sums.ts';
 import { residualLag } from '../../stats/residual-lag.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
+import { cycleTable } from '../cycle-table.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';
 import { coversYear } from './covers-year.ts';
-import { type GrowthRows, gatherGrowth, growthSql } from './data.ts';
+import { type GrowthRows, gatherGrowth, growthAsk, growthSql } from './data.ts';
 import { type GrowthDesign, growthDesign } from './design.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -20,8 +21,8 @@ export function fittedGrowth(
 ): Promise<{ rows: GrowthRows; design: GrowthDesign; fit: Outcome<NestedSlopesFit>; where: string }> {
   const { measure, by, adjust } = options;
   return remembered(context, `growth fit ${JSON.stringify([measure, by, adjust])}`, async () => {
-    const { quick, where } = growthSql(options);
-    const rows = gatherGrowth(await context.engine.query(quick, context.signal));
+    const { where } = growthSql(options);
+    const rows = gatherGrowth(await cycleTable(context, growthAsk(options)));
     return { rows, where, ...fitBest(rows, options) };
   });
 }

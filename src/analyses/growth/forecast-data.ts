@@ -2,9 +2,10 @@ import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
 import { numbers, type Table, texts } from '../../core/table.ts';
 import type { Engine } from '../../engine/engine.ts';
 import { literal } from '../../engine/sql-text.ts';
-import { footOrder, inOrder } from '../foot-order.ts';
-import { allOf, codeColumn, seenLevels } from '../groups.ts';
-import { type GrowthRows, gatherGrowth } from './data.ts';
+import { type CycleAsk, endedAsk, groupAsk, holdsAsk, numberAsk } from '../cycle-table.ts';
+import { inOrder } from '../foot-order.ts';
+import { allOf, type Coded, codeColumn, seenLevels } from '../groups.ts';
+import { CHANGE_COLUMNS, type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
 const NOT_RECORDED = 'not recorded';
@@ -32,40 +33,48 @@ export const forecastWhere = (asOf?: CivilDay): string =>
  * Every cycle, and whether it may be fitted to: whatever day is asked for, these are the same. The others tell what ground a
  * foot was on before.
  */
-export const CYCLES_SQL = `
-  SELECT horse_id, horse_name, foot_key, cycle_number::DOUBLE AS cycle_number, days, season_cos, season_sin,
-    toe_regrowth_mm::DOUBLE AS amount,
-    coalesce(breed_type, ${literal(NOT_RECORDED)})::VARCHAR AS "by breed_type",
-    terrain::VARCHAR AS terrain, next_date, coalesce(${forecastWhere()}, FALSE)::INTEGER AS is_used
-  FROM trim_cycle`;
+export const CYCLES_ASK: CycleAsk = {
+  columns: {
+    ...CHANGE_COLUMNS,
+    amount: numberAsk('toe_regrowth_mm'),
+    breed_type: groupAsk('breed_type'),
+    terrain: groupAsk('terrain'),
+    ended: endedAsk,
+    is_routine: holdsAsk('flag IS NULL'),
+  },
+  where: [],
+};
 
 /** The rows that the model is fitted to, each with its ground, and with that of the cycle before. */
 export function gatherForecast(table: Table, asOf: CivilDay | undefined): GrowthRows {
-  const foot = codeColumn(table, 'foot_key');
-  const order = footOrder(foot.codes, numbers(table, 'cycle_number'), foot.levels.length);
+  const foot = codeColumn(table, 'foot_key').codes;
   const terrain = codeColumn(table, 'terrain');
+  const breed = codeColumn(table, 'breed_type');
   const until = asOf ?? Number.POSITIVE_INFINITY;
-  const ended = numbers(table, 'next_date');
-  const isUsed = numbers(table, 'is_used').map((may, row) => (may === 1 && ended[row]! <= until ? 1 : 0));
-  const used = order.filter((row) => isUsed[row] === 1);
-  const before = new Int32Array(used.length);
-  for (let i = 0, k = 0; i < order.length; i++) {
-    const [row, last] = [order[i]!, order[i - 1]];
-    if (isUsed[row] !== 1) continue;
-    before[k++] = last !== undefined && foot.codes[last] === foot.codes[row] ? terrain.codes[last]! : -1;
-  }
-  // A ground that was not recorded is a level of its own.
-  const now = inOrder(terrain.codes, used);
-  const levels = [...terrain.levels, NOT_RECORDED].sort();
-  const place = Int32Array.from(terrain.levels, (level) => levels.indexOf(level));
-  const none = levels.indexOf(NOT_RECORDED);
+  const [ended, amount] = [numbers(table, 'ended'), numbers(table, 'amount')];
+  const isUsed = numbers(table, 'is_routine').map((is, row) =>
+    is === 1 && !Number.isNaN(amount[row]!) && ended[row]! <= until ? 1 : 0,
+  );
+  const used = Uint32Array.from(isUsed.keys()).filter((row) => isUsed[row] === 1);
+  const before = Int32Array.from(used, (row) =>
+    row > 0 && foot[row - 1] === foot[row] ? terrain.codes[row - 1]! : -1,
+  );
   return gatherGrowth(table, {
     order: used,
     groups: new Map([
-      ['terrain', seenLevels({ levels, codes: now.map((of) => (of < 0 ? none : place[of]!)) })],
+      ['breed_type', unrecordedToo({ levels: breed.levels, codes: inOrder(breed.codes, used) })],
+      ['terrain', unrecordedToo({ levels: terrain.levels, codes: inOrder(terrain.codes, used) })],
       [GROUND_BEFORE, seenLevels({ levels: terrain.levels, codes: before })],
     ]),
   });
+}
+
+/** What was not recorded is a level of its own. */
+function unrecordedToo({ levels: recorded, codes }: Coded): Coded {
+  const levels = [...recorded, NOT_RECORDED].sort();
+  const place = Int32Array.from(recorded, (level) => levels.indexOf(level));
+  const none = levels.indexOf(NOT_RECORDED);
+  return seenLevels({ levels, codes: codes.map((of) => (of < 0 ? none : place[of]!)) });
 }
 
 /** Every foot of the cohort. As of a day: on the ground of its latest visit by then, else of its first. */

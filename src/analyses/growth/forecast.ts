@@ -12,11 +12,12 @@ import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
 import { ahead } from '../ahead.ts';
 import { type AnalysisContext, remembered } from '../analysis.ts';
+import { cycleTable } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
 import { coversYear } from './covers-year.ts';
 import type { GrowthRows } from './data.ts';
 import { growthDesign } from './design.ts';
-import { CYCLES_SQL, type FootAhead, feetAhead, forecastWhere, gatherForecast } from './forecast-data.ts';
+import { CYCLES_ASK, type FootAhead, feetAhead, forecastWhere, gatherForecast } from './forecast-data.ts';
 import { type FittedGrowth, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -81,8 +82,7 @@ async function fitAhead(
   asOf: CivilDay | undefined,
 ): Promise<Outcome<Fitted>> {
   const { engine, signal } = context;
-  // Asked for as of several days, one after the other.
-  const asked = remembered(context, 'cycles ahead', () => engine.query(CYCLES_SQL, signal));
+  const asked = cycleTable(context, CYCLES_ASK);
   const feet = ahead(context, () => feetAhead(engine, signal, asOf));
   const cycles = await asked;
   const rows = gatherForecast(cycles, asOf);

@@ -4,17 +4,7 @@ import { clusteredShare } from '../../stats/design-effect.ts';
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel, rowsByLevel } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
-
-/** Lengths of interval in their own order, not that of the alphabet. */
-const BANDS = [
-  'under 5 weeks',
-  '5 weeks',
-  '6 weeks',
-  '7 weeks',
-  '8 weeks',
-  '9 weeks',
-  '10 weeks and over',
-] as const;
+import { BANDS } from './data.ts';
 
 interface BandShare {
   readonly band: string;

@@ -1,10 +1,22 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
+import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
+
+/** Lengths of interval in their own order, not that of the alphabet. */
+export const BANDS = [
+  'under 5 weeks',
+  '5 weeks',
+  '6 weeks',
+  '7 weeks',
+  '8 weeks',
+  '9 weeks',
+  '10 weeks and over',
+] as const;
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
 export interface IntervalRows {
@@ -36,39 +48,53 @@ export function atRiskWhere(problem: ProblemKey, adjust: readonly Grouping[]): s
   return allOf(intervalWhere(problem, adjust), `NOT ${quoteName(`${problem}_start`)}`);
 }
 
-export function intervalSql(options: IntervalOptions): string {
-  return `${selected(options, [])} ORDER BY horse_id, foot_key, visit_date`;
-}
-
-/** The same rows in whatever order they are kept, for `gatherIntervals` to put in order. */
-export function quickIntervalSql(options: IntervalOptions): string {
-  return selected(options, ['cycle_number::DOUBLE AS cycle_number']);
-}
-
-function selected({ problem, adjust }: IntervalOptions, more: readonly string[]): string {
+export function intervalSql({ problem, adjust }: IntervalOptions): string {
   const columns = [
     'horse_id, foot_key, days, interval_band AS band',
     `${quoteName(`${problem}_start`)}::INTEGER AS present_start`,
     `${quoteName(`${problem}_end`)}::INTEGER AS present_end`,
     ...adjust.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`),
-    ...more,
   ];
-  return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${intervalWhere(problem, adjust)}`;
+  return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${intervalWhere(problem, adjust)}
+    ORDER BY horse_id, foot_key, visit_date`;
+}
+
+/** The same rows from columns of the whole cohort. */
+export function intervalAsk({ problem, adjust }: IntervalOptions): CycleAsk {
+  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
+  return {
+    columns: {
+      days: numberAsk('days'),
+      present_start: markAsk(start),
+      present_end: markAsk(end),
+      ...Object.fromEntries(adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+    },
+    where: ['flag IS NULL', `${start} IS NOT NULL`, `${end} IS NOT NULL`, ...adjust.map(isKnown)],
+  };
 }
 
 export function gatherIntervals(table: Table): IntervalRows {
   const rows = footRows(table);
   const { horse, foot, groups } = rows;
+  const days = rows.numbers('days');
   const start = rows.marks('present_start');
   return {
-    days: rows.numbers('days'),
+    days,
     start,
     end: rows.marks('present_end'),
     horse,
     foot,
-    band: rows.coded('band'),
+    band: bandsOf(days),
     groups,
     counts: countRows(horse, foot, () => true),
     atRisk: countRows(horse, foot, (row) => start[row] === 0),
+  };
+}
+
+/** Each cycle's `interval_band`: by its whole weeks, those under 5 as one and those from 10 on. */
+function bandsOf(days: Float64Array): Coded {
+  return {
+    levels: BANDS,
+    codes: Int32Array.from(days, (of) => Math.min(Math.max(Math.floor(of / 7) - 4, 0), 6)),
   };
 }

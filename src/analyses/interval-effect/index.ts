@@ -1,9 +1,10 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { cycleTable } from '../cycle-table.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
-import { atRiskWhere, gatherIntervals, quickIntervalSql } from './data.ts';
+import { atRiskWhere, gatherIntervals, intervalAsk } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
 import { alikeCycles, COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
 import { type IntervalOptions, optionsSchema } from './options.ts';
@@ -18,7 +19,8 @@ export const intervalEffect: Analysis<IntervalOptions> = {
   title: 'Trim interval',
   question: 'Does a longer interval go with more problems at the next visit?',
   options: optionsSchema,
-  async run(asked, { engine, signal, progress }) {
+  async run(asked, context) {
+    const { engine, signal, progress } = context;
     const recorded = await recordedGroupings(
       { engine, signal },
       'trim_cycle',
@@ -26,7 +28,7 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       asked.adjust,
     );
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = gatherIntervals(await engine.query(quickIntervalSql(options), signal));
+    const rows = gatherIntervals(await cycleTable(context, intervalAsk(options)));
     const alike = alikeCycles(rows);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);

@@ -3,15 +3,11 @@ import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcom
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type ResetPoint, type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
 import type { AnalysisContext } from '../analysis.ts';
+import { cycleTable } from '../cycle-table.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { commonest, type Grouping, groupingWords } from '../groups.ts';
-import {
-  atRiskWhere,
-  gatherIntervals,
-  type IntervalRows,
-  quickIntervalSql,
-} from '../interval-effect/data.ts';
+import { atRiskWhere, gatherIntervals, type IntervalRows, intervalAsk } from '../interval-effect/data.ts';
 import { alikeCycles, groupCodes } from '../interval-effect/fits.ts';
 import { recordedGroupings } from '../recorded.ts';
 import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
@@ -49,16 +45,14 @@ const HELD: readonly Grouping[] = [...RISK_GROUPS, 'season'];
  */
 export async function riskModel(
   problem: PlannedProblem,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
 ): Promise<{ readonly model: RiskModel | null; readonly notes: readonly RiskNote[] }> {
-  const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', atRiskWhere(problem, []), HELD);
+  const recorded = await recordedGroupings(context, 'trim_cycle', atRiskWhere(problem, []), HELD);
   const notes = recorded.notes.map(
     ({ unavailable: reason, sentence }): RiskNote => ({ problem: null, reason, sentence: () => sentence }),
   );
   for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
-    const rows = gatherIntervals(
-      await engine.query(quickIntervalSql({ problem, adjust, weeks: [] }), signal),
-    );
+    const rows = gatherIntervals(await cycleTable(context, intervalAsk({ problem, adjust, weeks: [] })));
     const fit = fitRisk(rows);
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
       const groups = Array.from(rows.groups, ([by, coded]) => ({
@@ -154,11 +148,16 @@ export function riskAhead(
   );
   const daysAhead = (foot: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
     const byDay: ResetRisk[] = [];
+    const bySeason = new Map<string | null, Outcome<ResetRisk> | null>();
     for (let day = 1; day <= mostDays; day += 1) {
-      const point = riskPoint(model, foot, seasonOf(partsOfDay(from + (day >> 1)).month));
-      if (!point) return null;
-      const found = curve(Array.from(point.onset).join(' '));
-      if (isUnavailable(found)) return found;
+      const season = seasonOf(partsOfDay(from + (day >> 1)).month);
+      let found = bySeason.get(season);
+      if (found === undefined) {
+        const point = riskPoint(model, foot, season);
+        found = point && curve(Array.from(point.onset).join(' '));
+        bySeason.set(season, found);
+      }
+      if (!found || isUnavailable(found)) return found;
       byDay.push(found);
     }
     return {

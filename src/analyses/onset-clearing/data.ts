@@ -1,8 +1,9 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
-import { allOf, type Coded, countOf, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
 import type { OnsetOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
@@ -37,19 +38,24 @@ export function adjustedWhere(options: OnsetOptions): string {
   return allOf(crudeWhere(options), ...heldAlike(options).map(isKnown));
 }
 
-/** The rows in whatever order they are kept, for `gatherPairs` to put in order. */
-export function quickOnsetSql(options: OnsetOptions): string {
-  const { problem } = options;
-  const columns = [
-    'horse_id, foot_key, days',
-    `${quoteName(`${problem}_start`)}::INTEGER AS present_start`,
-    `${quoteName(`${problem}_end`)}::INTEGER AS present_end`,
-    ...heldAlike(options).map(
-      (grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`,
-    ),
-    'cycle_number::DOUBLE AS cycle_number',
-  ];
-  return `SELECT ${columns.join(', ')} FROM trim_cycle WHERE ${crudeWhere(options)}`;
+/** The rows, from columns of the whole cohort. */
+export function onsetAsk(options: OnsetOptions): CycleAsk {
+  const { problem, by } = options;
+  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
+  return {
+    columns: {
+      days: numberAsk('days'),
+      present_start: markAsk(start),
+      present_end: markAsk(end),
+      ...Object.fromEntries(heldAlike(options).map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+    },
+    where: [
+      'flag IS NULL',
+      `${start} IS NOT NULL`,
+      `${end} IS NOT NULL`,
+      ...(by === 'none' ? [] : [isKnown(by)]),
+    ],
+  };
 }
 
 export function gatherPairs(table: Table, options: OnsetOptions): PairRows {

@@ -2,10 +2,11 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { cycleTable } from '../cycle-table.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
-import { crudeWhere, gatherPairs, heldAlike, quickOnsetSql } from './data.ts';
+import { crudeWhere, gatherPairs, heldAlike, onsetAsk } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
 import { alikePairs, compareLevels, levelFits } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
@@ -17,14 +18,15 @@ export const onsetClearing: Analysis<OnsetOptions> = {
   title: 'Onset and clearing',
   question: 'How often does a problem begin in a clear foot, and how long does it last?',
   options: optionsSchema,
-  async run(asked, { engine, signal, progress }) {
+  async run(asked, context) {
+    const { engine, signal, progress } = context;
     // Where nothing is compared, nothing is held alike either.
     const named = asked.by === 'none' ? [] : heldAlike(asked);
     const graded = crudeWhere({ ...asked, by: 'none' });
     const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', graded, named);
     const has = (name: string): boolean => recorded.kept.includes(name);
     const options = { ...asked, by: has(asked.by) ? asked.by : 'none', adjust: asked.adjust.filter(has) };
-    const rows = gatherPairs(await engine.query(quickOnsetSql(options), signal), options);
+    const rows = gatherPairs(await cycleTable(context, onsetAsk(options)), options);
     const alike = alikePairs(rows);
     const pause = pacer(signal, 0);
     progress(0.2, 'Fitting each group');

@@ -1,0 +1,178 @@
+import { numbers, type Table, texts } from '../core/table.ts';
+import { literal } from '../engine/sql-text.ts';
+import { CYCLE_ROW } from '../herd/herd-names.ts';
+import { type AnalysisContext, remembered } from './analysis.ts';
+import { footOrder } from './foot-order.ts';
+import { type Coded, code, codeColumn } from './groups.ts';
+
+type Asking = Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>;
+
+/** A column of every trim cycle of the cohort: SQL, and what its values are. */
+export type ColumnAsk =
+  | { readonly kind: 'number'; readonly sql: string }
+  /** Yes or no, or another whole number from −127 to 127. */
+  | { readonly kind: 'mark'; readonly sql: string }
+  /** `levels`, where it is known which there can be: a number for each takes a fraction of the time of its text. */
+  | { readonly kind: 'text'; readonly sql: string; readonly levels?: readonly string[] };
+
+/** A mark that is missing. */
+export const NO_MARK = -128;
+
+/** Values of length n, by foot and by cycle within the foot. */
+export type CycleColumn = Float64Array | Int8Array | Coded;
+
+/** Every trim cycle of the cohort, by foot and by cycle within the foot. */
+interface CycleRows {
+  /** Numbers of the rows as the engine gives them, and where each of them goes; null where they come in order. */
+  readonly given: Float64Array;
+  readonly order: Uint32Array | null;
+  readonly foot: Coded;
+  readonly horse: Coded;
+}
+
+/** The cycles themselves, asked for once a cohort. */
+export function cycleRows(context: Asking): Promise<CycleRows> {
+  const { engine, signal } = context;
+  return remembered(context, 'cycle rows', async () => {
+    const [feet, rows] = await Promise.all([
+      engine.query(`SELECT foot_no, foot_key, horse_id FROM ${CYCLE_ROW} WHERE cycle_number = 1`, signal),
+      engine.query('SELECT row_no, foot_no, cycle_number FROM cohort_cycle', signal),
+    ]);
+    const place = new Int32Array(Math.max(0, ...maxima(numbers(feet, 'foot_no'))) + 1).fill(-1);
+    numbers(feet, 'foot_no').forEach((of, k) => {
+      place[of] = k;
+    });
+    const [keys, horses] = [code(texts(feet, 'foot_key')), code(texts(feet, 'horse_id'))];
+    const at = Int32Array.from(numbers(rows, 'foot_no'), (of) => place[of]!);
+    const foot = at.map((k) => keys.codes[k]!);
+    const order = footOrder(foot, numbers(rows, 'cycle_number'), keys.levels.length);
+    const isOrdered = order.every((row, i) => row === i);
+    const put = (codes: Int32Array): Int32Array => (isOrdered ? codes : pick(codes, order));
+    return {
+      given: numbers(rows, 'row_no'),
+      order: isOrdered ? null : order,
+      foot: { levels: keys.levels, codes: put(foot) },
+      horse: { levels: horses.levels, codes: put(at.map((k) => horses.codes[k]!)) },
+    };
+  });
+}
+
+/** Columns of them, each asked for once a cohort, those that are not there yet by one statement. */
+export function cycleColumns(
+  context: Asking,
+  rows: CycleRows,
+  asks: readonly ColumnAsk[],
+): Promise<CycleColumn[]> {
+  const batch = makeBatch(context, rows);
+  const columns = asks.map((ask) =>
+    remembered(context, `cycle column ${JSON.stringify(ask)}`, async () =>
+      kept(ask, await batch.ask(ask), context, rows),
+    ),
+  );
+  batch.send();
+  return Promise.all(columns);
+}
+
+interface Batch {
+  ask(ask: ColumnAsk): Promise<Answer>;
+  /** What is asked for after this is sent alone. */
+  send(): void;
+}
+type Answer = { readonly table: Table; readonly name: string; readonly order: Uint32Array | null };
+
+function makeBatch({ engine, signal }: Asking, rows: CycleRows): Batch {
+  const asked: string[] = [];
+  let sent: Promise<Answer['table']> | null = null;
+  let start: () => void = () => undefined;
+  const started = new Promise<void>((resolve) => {
+    start = resolve;
+  });
+  const query = (list: readonly string[]): Promise<Table> =>
+    engine.query(
+      `SELECT row_no, ${list.map((sql, k) => `${sql} AS c${k}`).join(', ')} FROM cohort_cycle`,
+      signal,
+    );
+  const answer = (table: Table, name: string): Answer => ({
+    table,
+    name,
+    order: orderOf(rows, numbers(table, 'row_no')),
+  });
+  return {
+    async ask(ask) {
+      const sql = askedSql(ask);
+      if (sent) return answer(await query([sql]), 'c0');
+      const name = `c${asked.push(sql) - 1}`;
+      await started;
+      return answer(await sent!, name);
+    },
+    send() {
+      sent = asked.length > 0 ? query(asked) : Promise.reject(new Error('nothing was asked'));
+      sent.catch(() => undefined);
+      start();
+    },
+  };
+}
+
+/** A level that is none of those known. */
+const STRANGE = 127;
+
+function askedSql(ask: ColumnAsk): string {
+  if (ask.kind === 'number') return `(${ask.sql})::DOUBLE`;
+  if (ask.kind === 'mark') return `(${ask.sql})::TINYINT`;
+  if (!ask.levels) return `(${ask.sql})::VARCHAR`;
+  const places = ask.levels.map((level, k) => `WHEN ${literal(level)} THEN ${k}`);
+  return `(CASE ${ask.sql} ${places.join(' ')} ELSE CASE WHEN ${ask.sql} IS NOT NULL THEN ${STRANGE} END END)::TINYINT`;
+}
+
+async function kept(
+  ask: ColumnAsk,
+  { table, name, order }: Answer,
+  context: Asking,
+  rows: CycleRows,
+): Promise<CycleColumn> {
+  const put = <V extends Float64Array | Int32Array>(values: V): V => (order ? pick(values, order) : values);
+  if (ask.kind === 'number') return put(numbers(table, name));
+  if (ask.kind === 'mark') return marks(put(numbers(table, name)), NO_MARK);
+  if (!ask.levels) {
+    const { levels, codes } = codeColumn(table, name);
+    return { levels, codes: put(codes) };
+  }
+  const places = numbers(table, name);
+  if (places.includes(STRANGE)) {
+    const [plain] = await cycleColumns(context, rows, [{ kind: 'text', sql: ask.sql }]);
+    return plain!;
+  }
+  const sorted = [...ask.levels].sort();
+  const place = Int32Array.from(ask.levels, (level) => sorted.indexOf(level));
+  return { levels: sorted, codes: Int32Array.from(put(places), (k) => (Number.isNaN(k) ? -1 : place[k]!)) };
+}
+
+function marks(values: Float64Array, missing: number): Int8Array {
+  const found = new Int8Array(values.length);
+  for (let i = 0; i < found.length; i++) found[i] = Number.isNaN(values[i]!) ? missing : values[i]!;
+  return found;
+}
+
+/**
+ * Where the rows of an answer go. A statement gives its rows in the order in which they are kept, as the one before did;
+ * nothing but an ORDER BY promises it, so that their numbers are compared.
+ */
+function orderOf({ given, order }: CycleRows, here: Float64Array): Uint32Array | null {
+  if (here.length === given.length && here.every((row, i) => row === given[i])) return order;
+  if (here.length !== given.length)
+    throw new Error(`rows must be ${given.length}, the same as before: ${here.length}`);
+  const place = new Map(Array.from(here, (row, i) => [row, i]));
+  const wanted = order ? pick(given, order) : given;
+  return Uint32Array.from(wanted, (row) => place.get(row)!);
+}
+
+function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array): V {
+  const found = new (values.constructor as new (length: number) => V)(order.length);
+  for (let i = 0; i < order.length; i++) found[i] = values[order[i]!]!;
+  return found;
+}
+
+/** The largest value, in a list of one; none of none. */
+function maxima(values: Float64Array): number[] {
+  return values.length === 0 ? [] : [values.reduce((most, value) => Math.max(most, value))];
+}
