@@ -32,6 +32,7 @@ test('threads are told apart by name and by what they ran, and counted by the mi
     named(1, 'CrRendererMain'),
     named(2, 'DedicatedWorker thread'),
     named(3, 'DedicatedWorker thread'),
+    named(4, 'DedicatedWorker thread'),
     ...sampled(1, [
       [0, 'rest'],
       [8, 'js'],
@@ -48,7 +49,13 @@ test('threads are told apart by name and by what they ran, and counted by the mi
       [12, 'rest'],
       [20, 'rest'],
     ]),
+    ...sampled(4, [
+      [0, 'rest'],
+      [7, 'js'],
+      [11, 'rest'],
+      [20, 'rest'],
+    ]),
   ];
-  // The engine from 4 to 12, estimators from 0 to 10, the page from 8 to 20: alone from 12 on.
-  expect(busyThreads(events)).toEqual({ engine: 8, estimators: 10, both: 6, drawing: 8 });
+  // The engine from 4 to 12, estimators from 0 to 10 and from 7 to 11, the page from 8 to 20: alone from 12 on.
+  expect(busyThreads(events)).toEqual({ engine: 8, estimators: 11, twoEstimators: 3, both: 7, drawing: 8 });
 });

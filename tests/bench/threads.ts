@@ -20,10 +20,12 @@ interface ProfileNode {
   readonly callFrame: { readonly functionName: string; readonly url?: string; readonly codeType?: string };
 }
 
-/** Milliseconds. `drawing`: the page's own thread worked and neither of the others did. */
+/** Milliseconds. `drawing`: the page's own thread worked and none of the others did. */
 export interface BusyThreads {
   readonly engine: number;
   readonly estimators: number;
+  /** Two threads of estimators at once. */
+  readonly twoEstimators: number;
   readonly both: number;
   readonly drawing: number;
 }
@@ -41,18 +43,23 @@ export function busyThreads(events: readonly TraceEvent[]): BusyThreads {
     ),
   );
   const worked = { main: new Set<number>(), engine: new Set<number>(), estimators: new Set<number>() };
+  const twice = new Set<number>();
   for (const thread of threads(events)) {
     const role = isMain.has(thread.name)
       ? 'main'
       : thread.wasm > 0.4 * thread.busy.size
         ? 'engine'
         : 'estimators';
-    for (const ms of thread.busy) worked[role].add(ms);
+    for (const ms of thread.busy) {
+      if (role === 'estimators' && worked.estimators.has(ms)) twice.add(ms);
+      worked[role].add(ms);
+    }
   }
   const count = (set: Set<number>, passes: (ms: number) => boolean): number => [...set].filter(passes).length;
   return {
     engine: worked.engine.size,
     estimators: worked.estimators.size,
+    twoEstimators: twice.size,
     both: count(worked.engine, (ms) => worked.estimators.has(ms)),
     drawing: count(worked.main, (ms) => !worked.engine.has(ms) && !worked.estimators.has(ms)),
   };
