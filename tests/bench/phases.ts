@@ -41,7 +41,15 @@ for (const [place, shipped] of shippedPages().entries()) {
 }
 console.log(
   markdownTable(
-    ['page', 'change, ms', 'the engine worked', 'estimators worked', 'in two threads', 'engine and estimators at once', 'only the page drew'],
+    [
+      'page',
+      'change, ms',
+      'the engine worked',
+      'estimators worked',
+      'in two threads',
+      'engine and estimators at once',
+      'only the page drew',
+    ],
     lines,
   ),
 );
