@@ -1,5 +1,6 @@
 import {
   type Column as ArrowColumn,
+  type Batch,
   type DataType,
   Type,
   tableFromColumns,
@@ -93,9 +94,10 @@ function decodeNumbers(column: ArrowColumn<unknown>, rowCount: number, divisor: 
   const out = new Float64Array(rowCount);
   let offset = 0;
   for (const batch of column.data) {
-    // A batch without nulls hands out its values as one typed array: no call per cell.
-    if (divisor === 1 && batch.nullCount === 0 && batch.values instanceof Float64Array) {
-      out.set(batch.values.subarray(0, batch.length), offset);
+    const plain = divisor === 1 ? plainValues(column.type, batch) : null;
+    if (plain) {
+      out.set(plain, offset);
+      if (batch.nullCount > 0) blankMissing(out, offset, batch);
     } else {
       for (let i = 0; i < batch.length; i++) {
         const value = batch.at(i) as number | null;
@@ -105,6 +107,22 @@ function decodeNumbers(column: ArrowColumn<unknown>, rowCount: number, divisor: 
     offset += batch.length;
   }
   return out;
+}
+
+/** The values as they lie in memory, where they are numbers there: no call per cell. Null where they are not. */
+function plainValues({ typeId }: DataType, { values, length }: Batch<unknown>): ArrayLike<number> | null {
+  const isPlain =
+    (typeId === Type.Float && (values instanceof Float64Array || values instanceof Float32Array)) ||
+    (typeId === Type.Int &&
+      (values instanceof Int8Array || values instanceof Int16Array || values instanceof Int32Array));
+  return isPlain ? (values as Float64Array).subarray(0, length) : null;
+}
+
+function blankMissing(out: Float64Array, offset: number, { validity, length }: Batch<unknown>): void {
+  const bits = validity as Uint8Array;
+  for (let i = 0; i < length; i++) {
+    if (((bits[i >> 3]! >> (i & 7)) & 1) === 0) out[offset + i] = Number.NaN;
+  }
 }
 
 function decodeList(column: ArrowColumn<unknown>, rowCount: number): unknown[] {
