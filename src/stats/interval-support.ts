@@ -1,4 +1,5 @@
 import type { IntervalData } from './interval-data.ts';
+import { numberKeys } from './number-keys.ts';
 
 /**
  * Rows reduced to their distinct intervals. Ends are kept as positions on one line that also holds the order
@@ -115,31 +116,27 @@ function runsOf(
   openedBefore: Int32Array,
   closedBy: Int32Array,
 ): Pick<Support, 'first' | 'last' | 'runWeight' | 'totalWeight'> {
-  const numberOf = new Map<number, number>();
-  const first: number[] = [];
-  const last: number[] = [];
-  const runWeight: number[] = [];
+  const news = new Int32Array(weights.length);
+  const code = new Float64Array(weights.length);
+  let size = 0;
   let totalWeight = 0;
   for (let i = 0; i < weights.length; i += 1) {
-    const w = weights[i]!;
-    if (w === 0) continue;
-    totalWeight += w;
+    if (weights[i] === 0) continue;
+    totalWeight += weights[i]!;
     const a = openedBefore[openAt[i]!]!;
     const b = closedBy[closeAt[i]!]! - 1;
     if (a === 0 && b === m - 1) continue;
-    const code = a * m + b;
-    const number = numberOf.get(code);
-    if (number === undefined) {
-      numberOf.set(code, first.length);
-      first.push(a);
-      last.push(b);
-      runWeight.push(w);
-    } else runWeight[number]! += w;
+    code[size] = a * m + b;
+    news[size] = i;
+    size += 1;
   }
+  const { numberOf, firstRow } = numberKeys(code.subarray(0, size), Number.POSITIVE_INFINITY);
+  const runWeight = new Float64Array(firstRow.length);
+  for (let k = 0; k < size; k += 1) runWeight[numberOf[k]!]! += weights[news[k]!]!;
   return {
-    first: Int32Array.from(first),
-    last: Int32Array.from(last),
-    runWeight: Float64Array.from(runWeight),
+    first: firstRow.map((k) => Math.floor(code[k]! / m)),
+    last: firstRow.map((k) => code[k]! % m),
+    runWeight,
     totalWeight,
   };
 }

@@ -43,31 +43,31 @@ export function solveNpmle(
   let cumulative = constrained(cumulate(start ?? new Float64Array(m).fill(1 / m)), constraint);
   const work: Work = {
     gain: new Float64Array(m),
-    change: new Float64Array(m),
-    trialChange: new Float64Array(m),
-    curve: new Float64Array(m),
+    change: new Float64Array(m + 1),
+    trialChange: new Float64Array(m + 1),
+    curve: new Float64Array(m + 1),
     target: new Float64Array(Math.max(0, m - 1)),
     level: new Float64Array(m),
     weight: new Float64Array(m),
     size: new Int32Array(m),
   };
   const vacuous = vacuousWeight(support);
-  let value = look(support, cumulative, work.change, null);
+  look(support, cumulative, work.change, null);
   let iterations = 0;
   let gap = sumGain(work.gain, work.change, vacuous, constraint) / n - 1;
   while (gap > options.tolerance && iterations < options.maxIterations) {
     iterations += 1;
     cumulative = constrained(emStep(cumulative, work.gain, n), constraint);
-    value = look(support, cumulative, work.change, work.curve);
-    const step = minorantStep(support, cumulative, value, work, constraint);
-    if (step) [cumulative, value] = step;
+    look(support, cumulative, work.change, work.curve);
+    const step = minorantStep(support, cumulative, work, constraint);
+    if (step) cumulative = step;
     gap = sumGain(work.gain, step ? work.trialChange : work.change, vacuous, constraint) / n - 1;
   }
   const mass = new Float64Array(m);
   for (let j = 0; j < m; j += 1) mass[j] = cumulative[j + 1]! - cumulative[j]!;
   return {
     mass,
-    logLikelihood: value,
+    logLikelihood: logLikelihood(support, cumulative),
     gap: Math.max(gap, 0),
     iterations,
     converged: gap <= options.tolerance,
@@ -91,15 +91,11 @@ function constrained(cumulative: Float64Array, { split, share }: NpmleConstraint
   return cumulative.map((f, k) => (k <= split ? (f * share) / at : 1 - ((1 - f) * (1 - share)) / (1 - at)));
 }
 
-/** A share below this gets a logarithm of its own; above it, products below `SMALL_PRODUCT` still hold all their digits. */
-const SMALL_SHARE = 1e-60;
-const SMALL_PRODUCT = 1e-100;
-
 /** Arrays of one solution, used again by every step. */
 interface Work {
   /** d_j where the search stands. */
   readonly gain: Float64Array;
-  /** By how much d changes from each mass to the next, after the EM step and at a trial. */
+  /** By how much d changes from each mass to the next (m + 1 values), after the EM step and at a trial. */
   readonly change: Float64Array;
   readonly trialChange: Float64Array;
   readonly curve: Float64Array;
@@ -110,44 +106,84 @@ interface Work {
 }
 
 /**
- * One look at every run: the log-likelihood Σ w log p, how d changes from each mass to the next, and where wanted the
- * curvature in each cumulative mass. Most runs have the weight of one row or of a few: their p are multiplied, which takes a
- * fraction of what a logarithm each would, and the logarithm is taken of the product.
+ * One look at every run: how d changes from each mass to the next, and where wanted the curvature in each cumulative mass,
+ * both at their numbers 0 … m. False where a run would have no chance.
  */
 function look(
-  { first, last, runWeight }: Support,
+  support: Support,
   cumulative: Float64Array,
   change: Float64Array,
   curve: Float64Array | null,
-): number {
-  const m = change.length;
+): boolean {
   change.fill(0);
-  curve?.fill(0);
-  let sum = 0;
-  let product = 1;
-  let isPossible = true;
+  if (!curve) return addChanges(support, cumulative, change);
+  curve.fill(0);
+  return addCurves(support, cumulative, change, curve);
+}
+
+function addChanges(
+  { first, last, runWeight }: Support,
+  cumulative: Float64Array,
+  change: Float64Array,
+): boolean {
+  let least = 1;
   for (let i = 0; i < first.length; i += 1) {
     const low = first[i]!;
     const high = last[i]! + 1;
-    const w = runWeight[i]!;
     const p = cumulative[high]! - cumulative[low]!;
-    if (!(p > 0)) isPossible = false;
+    if (p < least) least = p;
+    const g = runWeight[i]! / p;
+    change[low]! += g;
+    change[high]! -= g;
+  }
+  return least > 0;
+}
+
+function addCurves(
+  { first, last, runWeight }: Support,
+  cumulative: Float64Array,
+  change: Float64Array,
+  curve: Float64Array,
+): boolean {
+  let least = 1;
+  for (let i = 0; i < first.length; i += 1) {
+    const low = first[i]!;
+    const high = last[i]! + 1;
+    const p = cumulative[high]! - cumulative[low]!;
+    if (p < least) least = p;
+    const g = runWeight[i]! / p;
+    const c = g / p;
+    change[low]! += g;
+    change[high]! -= g;
+    curve[low]! += c;
+    curve[high]! += c;
+  }
+  return least > 0;
+}
+
+/** A share below this gets a logarithm of its own; above it, products below `SMALL_PRODUCT` still hold all their digits. */
+const SMALL_SHARE = 1e-60;
+const SMALL_PRODUCT = 1e-100;
+
+/**
+ * Σ w log p, −Infinity where a run has no chance. The p of runs with the weight of one row or of a few are multiplied, which
+ * takes a fraction of what a logarithm each would, and the logarithm is taken of the product.
+ */
+function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64Array): number {
+  let sum = 0;
+  let product = 1;
+  for (let i = 0; i < first.length; i += 1) {
+    const w = runWeight[i]!;
+    const p = cumulative[last[i]! + 1]! - cumulative[first[i]!]!;
+    if (!(p > 0)) return Number.NEGATIVE_INFINITY;
     if (w > 3 || p < SMALL_SHARE || (w !== 1 && w !== 2 && w !== 3)) sum += w * Math.log(p);
     else product *= w === 1 ? p : w === 2 ? p * p : p * p * p;
     if (product < SMALL_PRODUCT) {
       sum += Math.log(product);
       product = 1;
     }
-    const g = w / p;
-    change[low]! += g;
-    if (high < m) change[high]! -= g;
-    if (!curve) continue;
-    // Index k − 1 belongs to the cumulative mass k; the ends 0 and m are fixed.
-    const c = g / p;
-    if (low > 0) curve[low - 1]! += c;
-    if (high < m) curve[high - 1]! += c;
   }
-  return isPossible ? sum + Math.log(product) : Number.NEGATIVE_INFINITY;
+  return sum + Math.log(product);
 }
 
 /** The weight of runs left out of the support: it adds to every d_j. */
@@ -193,12 +229,11 @@ function emStep(cumulative: Float64Array, gain: Float64Array, n: number): Float6
 function minorantStep(
   support: Support,
   cumulative: Float64Array,
-  value: number,
   work: Work,
   { split, share }: NpmleConstraint,
-): [Float64Array, number] | null {
+): Float64Array | null {
   const { target, trialChange } = work;
-  const m = trialChange.length;
+  const m = trialChange.length - 1;
   if (split > 0) {
     fillIsotonic(work, cumulative, { from: 0, to: split - 1, low: 0, high: share });
     target[split - 1] = share;
@@ -206,12 +241,23 @@ function minorantStep(
   fillIsotonic(work, cumulative, { from: split, to: m - 1, low: share, high: 1 });
   const trial = new Float64Array(m + 1);
   trial[m] = 1;
+  let value = Number.NaN;
   for (let step = 1; step > 1e-4; step /= 2) {
     for (let k = 1; k < m; k += 1) trial[k] = cumulative[k]! + step * (target[k - 1]! - cumulative[k]!);
-    const next = look(support, trial, trialChange, null);
-    if (next > value) return [trial, next];
+    if (!look(support, trial, trialChange, null)) continue;
+    // The log-likelihood is concave: where it still rises at the end of the step it rose all the way, and no logarithm is needed.
+    if (slopeAlong(trialChange, cumulative, trial) >= 0) return trial;
+    if (Number.isNaN(value)) value = logLikelihood(support, cumulative);
+    if (logLikelihood(support, trial) > value) return trial;
   }
   return null;
+}
+
+/** The slope of the log-likelihood at the end of a step, along it. */
+function slopeAlong(change: Float64Array, from: Float64Array, to: Float64Array): number {
+  let slope = 0;
+  for (let k = 1; k < change.length - 1; k += 1) slope -= change[k]! * (to[k]! - from[k]!);
+  return slope;
 }
 
 /** Pool-adjacent-violators on F + slope/curve with weights `curve`, clipped to low–high, over part of the line. */
@@ -222,7 +268,7 @@ function fillIsotonic(
 ): void {
   let blocks = 0;
   for (let k = from; k < to; k += 1) {
-    const c = curve[k]!;
+    const c = curve[k + 1]!;
     // The slope in the cumulative mass k + 1: a mass more before it is one less after it.
     level[blocks] = c > 0 ? cumulative[k + 1]! - change[k + 1]! / c : cumulative[k + 1]!;
     weight[blocks] = c;

@@ -134,11 +134,12 @@ export function* turnbullBandSteps(
   }
 
   const tail = (1 - confidence) / 2;
+  const times = knownTimes(data, clusters);
   const points: BandPoint[] = [];
   for (const [k, t] of at.entries()) {
     const estimate = shareBy(fit, t);
     let { low, high } = percentileBand(lows[k]!, highs[k]!, estimate, tail);
-    const known = clustersKnown(data, clusters, t);
+    const known = clustersKnown(times, t);
     if (t > 0 && known.withEvent < FEW && high < 1) {
       high = Math.max(high, shareLimit(data, clusters.ofRow, t, 'high', estimate.high, tail));
     }
@@ -223,14 +224,36 @@ function percentileBand(lows: Float64Array, highs: Float64Array, estimate: Bound
   return { low: Math.min(low, estimate.low), high: Math.max(high, estimate.high) };
 }
 
+/** From when on each cluster has a row known to have had the event, and until when one known to be without it. */
+interface Known {
+  readonly hadBy: Float64Array;
+  /** The event is known to be still to come up to and at this time. */
+  readonly withoutAt: Float64Array;
+  /** The same, but not at this time itself: rows whose time is known. */
+  readonly withoutBefore: Float64Array;
+}
+
+function knownTimes({ left, right }: IntervalData, { ofRow, count }: Clusters): Known {
+  const hadBy = new Float64Array(count).fill(Number.POSITIVE_INFINITY);
+  const withoutAt = new Float64Array(count).fill(Number.NEGATIVE_INFINITY);
+  const withoutBefore = new Float64Array(count).fill(Number.NEGATIVE_INFINITY);
+  for (let row = 0; row < ofRow.length; row += 1) {
+    const c = ofRow[row]!;
+    if (c < 0) continue;
+    hadBy[c] = Math.min(hadBy[c]!, right[row]!);
+    const until = left[row] === right[row] ? withoutBefore : withoutAt;
+    until[c] = Math.max(until[c]!, left[row]!);
+  }
+  return { hadBy, withoutAt, withoutBefore };
+}
+
 /** Clusters with a row known to be without the event at t, and with a row known to have had it by then. */
-function clustersKnown({ left, right }: IntervalData, { ofRow }: Clusters, t: number) {
-  const without = new Set<number>();
-  const withEvent = new Set<number>();
-  ofRow.forEach((c, i) => {
-    if (c < 0) return;
-    if (right[i]! <= t) withEvent.add(c);
-    else if (left[i]! >= t) without.add(c);
-  });
-  return { without: without.size, withEvent: withEvent.size };
+function clustersKnown({ hadBy, withoutAt, withoutBefore }: Known, t: number) {
+  let without = 0;
+  let withEvent = 0;
+  for (let c = 0; c < hadBy.length; c += 1) {
+    if (hadBy[c]! <= t) withEvent += 1;
+    if (withoutAt[c]! >= t || withoutBefore[c]! > t) without += 1;
+  }
+  return { without, withEvent };
 }

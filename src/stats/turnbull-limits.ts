@@ -130,21 +130,28 @@ function designEffect(
     upTo[at] = sum;
   }
   const cut = closePosition(distinct, t);
-  const sums = new Map<number, number>();
+  // One score for all rows of an interval.
+  const scoreOf = new Float64Array(distinct.openAt.length);
+  for (let u = 0; u < scoreOf.length; u += 1) {
+    const open = distinct.openAt[u]!;
+    const close = distinct.closeAt[u]!;
+    const by = upTo[Math.min(close, cut)]! - upTo[Math.min(open, cut)]!;
+    const chance = by / (upTo[close]! - upTo[open]!);
+    scoreOf[u] = chance / share - (1 - chance) / (1 - share);
+  }
   const n = left.length;
+  let count = 0;
+  for (let i = 0; i < n; i += 1) count = Math.max(count, clusterOf[i]! + 1);
+  const sums = new Float64Array(count);
   let single = 0;
   for (let i = 0; i < n; i += 1) {
     const c = clusterOf[i]!;
     if (c < 0) continue;
-    const open = distinct.openAt[distinct.ofRow[i]!]!;
-    const close = distinct.closeAt[distinct.ofRow[i]!]!;
-    const by = upTo[Math.min(close, cut)]! - upTo[Math.min(open, cut)]!;
-    const chance = by / (upTo[close]! - upTo[open]!);
-    const score = (weight?.[i] ?? 1) * (chance / share - (1 - chance) / (1 - share));
+    const score = (weight ? weight[i]! : 1) * scoreOf[distinct.ofRow[i]!]!;
     single += score * score;
-    sums.set(c, (sums.get(c) ?? 0) + score);
+    sums[c]! += score;
   }
   let between = 0;
-  for (const sum of sums.values()) between += sum * sum;
+  for (let c = 0; c < count; c += 1) between += sums[c]! * sums[c]!;
   return single > 0 ? Math.max(1, between / single) : 1;
 }
