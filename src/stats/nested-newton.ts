@@ -1,5 +1,5 @@
-import { criterionSlope, evaluateSloped } from './nested-evaluate.ts';
 import { type HeldCriterion, heldCriterion, momentRatios } from './nested-held.ts';
+import { criterionSlope, evaluateSloped } from './nested-sloped.ts';
 import type { NestedSums } from './nested-sums.ts';
 
 type Ratios = readonly [number, number];

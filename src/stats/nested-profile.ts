@@ -1,7 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { chiSquareQuantile } from './distributions.ts';
 import { factorSpd, type SquareMatrix } from './linear-algebra.ts';
-import { evaluateSloped, slopeNested } from './nested-evaluate.ts';
+import { evaluateSloped, slopeNested } from './nested-sloped.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
 import { type NestedSlopesData, type NestedSums, nestedSums, rateSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';

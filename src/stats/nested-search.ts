@@ -1,6 +1,7 @@
 import { isUnavailable } from '../core/outcome.ts';
-import { criterionSlope, evaluateNested, evaluateSloped } from './nested-evaluate.ts';
+import { evaluateNested } from './nested-evaluate.ts';
 import { newtonRatios } from './nested-newton.ts';
+import { criterionSlope, evaluateSloped } from './nested-sloped.ts';
 import type { NestedSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
 

@@ -3,8 +3,8 @@ import { studentMultiplier } from './distributions.ts';
 import { checkIndependent, factorSpd, type SquareMatrix, standardErrors } from './linear-algebra.ts';
 import { nestedDegreesOfFreedom } from './nested-covariance.ts';
 import { type NestedEffects, nestedEffects } from './nested-effects.ts';
-import { evaluateNested } from './nested-evaluate.ts';
 import { type NestedRatios, searchRatios } from './nested-search.ts';
+import { evaluateSloped } from './nested-sloped.ts';
 import { type NestedSlopesData, nestedSums, rateSums } from './nested-sums.ts';
 
 interface NestedSlopesOptions {
@@ -75,7 +75,7 @@ export function fitNestedSlopes(
     );
   }
   const ratios = searchRatios(sums);
-  const at = evaluateNested(sums, ratios.cluster, ratios.unit);
+  const at = evaluateSloped(sums, ratios.cluster, ratios.unit);
   if (!at)
     return unavailable('not-converged', 'the calculation did not settle on an answer for these records.');
 

@@ -44,19 +44,43 @@ export interface NestedSums extends RateSums {
   readonly v: Float64Array;
 }
 
-/** One look at every row; the columns of a row that are 0, as most marks are, are passed over. */
-export function rateSums({ days, y, x, cluster, unit }: NestedSlopesData, p: number): RateSums {
-  const places = placeUnits(cluster, unit);
-  const { rowUnit } = places;
-  const units = places.unitIds.length;
-  const xx = new Float64Array(p * p);
-  const crude = new Float64Array(p);
-  const unitRows = new Int32Array(units);
-  const s = new Float64Array(units);
-  const u = new Float64Array(units * p);
+/**
+ * Rows are summed so many at a time, each time by a call of its own: a loop over all of them, once in a session, is over
+ * before the browser has made it quick.
+ */
+const STRETCH_ROWS = 4096;
+
+/** One look at every row. */
+export function rateSums(data: NestedSlopesData, p: number): RateSums {
+  const { clusterIds, unitIds, clusterStart, rowUnit, unitRow } = placeUnits(data.cluster, data.unit);
+  const n = data.y.length;
+  const units = unitIds.length;
+  const sums: RateSums = {
+    n,
+    p,
+    clusterIds,
+    unitIds,
+    clusterStart,
+    rowUnit,
+    unitRow,
+    xx: new Float64Array(p * p),
+    crude: new Float64Array(p),
+    unitRows: new Int32Array(units),
+    s: new Float64Array(units),
+    u: new Float64Array(units * p),
+  };
+  for (let from = 0; from < n; from += STRETCH_ROWS)
+    addRows(sums, data, from, Math.min(n, from + STRETCH_ROWS));
+  mirror(sums.xx, p);
+  return sums;
+}
+
+/** Adds rows; the columns of a row that are 0, as most marks are, are passed over. */
+function addRows(sums: RateSums, { days, y, x }: NestedSlopesData, from: number, to: number): void {
+  const { p, rowUnit, xx, crude, unitRows, s, u } = sums;
   const column = new Int32Array(p);
   const value = new Float64Array(p);
-  for (let row = 0, at = 0; row < y.length; row++) {
+  for (let row = from, at = from * p; row < to; row++) {
     const z = days[row]! / RATE_DAYS;
     const zz = z * z;
     let size = 0;
@@ -70,35 +94,28 @@ export function rateSums({ days, y, x, cluster, unit }: NestedSlopesData, p: num
     unitRows[here]!++;
     s[here]! += zz;
     for (let i = 0; i < size; i++) {
-      const from = column[i]!;
+      const of = column[i]!;
       const left = zz * value[i]!;
-      u[here * p + from]! += left;
-      crude[from]! += zy * value[i]!;
-      for (let j = 0, to = from * p; j <= i; j++) xx[to + column[j]!]! += left * value[j]!;
+      u[here * p + of]! += left;
+      crude[of]! += zy * value[i]!;
+      for (let j = 0, place = of * p; j <= i; j++) xx[place + column[j]!]! += left * value[j]!;
     }
   }
-  mirror(xx, p);
-  const { clusterIds, unitIds, clusterStart, unitRow } = places;
-  return { n: y.length, p, clusterIds, unitIds, clusterStart, rowUnit, unitRow, xx, crude, unitRows, s, u };
 }
 
 /** The sums of one data set whose cross-product is positive definite. */
 export function nestedSums(data: NestedSlopesData, rates: RateSums, factor: SpdFactor): NestedSums {
-  const { n, p, rowUnit, xx, crude } = rates;
+  // Every member by name: what is spread anew each time is another kind of object to the loops that read it, and slow.
+  const { n, p, clusterIds, unitIds, clusterStart, rowUnit, unitRow, xx, crude, unitRows, s, u } = rates;
   const base = factor.solve(crude);
-  const v = new Float64Array(rates.s.length);
+  const v = new Float64Array(s.length);
   let yy = 0;
-  for (let row = 0; row < n; row++) {
-    const z = data.days[row]! / RATE_DAYS;
-    const residual = data.y[row]! - z * rowDot(data.x, row, p, base);
-    yy += residual * residual;
-    v[rowUnit[row]!]! += z * residual;
+  for (let from = 0; from < n; from += STRETCH_ROWS) {
+    yy += addResiduals(v, data, rowUnit, base, from, Math.min(n, from + STRETCH_ROWS));
   }
   // What solving left over, by rounding.
   const xy = Float64Array.from(crude);
   for (let i = 0; i < p; i++) for (let j = 0; j < p; j++) xy[i]! -= xx[i * p + j]! * base[j]!;
-  // Every member by name: what is spread anew each time is another kind of object to the loops that read it, and slow.
-  const { clusterIds, unitIds, clusterStart, unitRow, unitRows, s, u } = rates;
   const own = ownColumns(clusterStart, u, p);
   return {
     n,
@@ -119,6 +136,26 @@ export function nestedSums(data: NestedSlopesData, rates: RateSums, factor: SpdF
     v,
     own,
   };
+}
+
+/** Adds zr of each row to its unit, r being what is left of y; gives Σr². */
+function addResiduals(
+  v: Float64Array,
+  { days, y, x }: NestedSlopesData,
+  rowUnit: Int32Array,
+  base: Float64Array,
+  from: number,
+  to: number,
+): number {
+  const p = base.length;
+  let sum = 0;
+  for (let row = from; row < to; row++) {
+    const z = days[row]! / RATE_DAYS;
+    const residual = y[row]! - z * rowDot(x, row, p, base);
+    sum += residual * residual;
+    v[rowUnit[row]!]! += z * residual;
+  }
+  return sum;
 }
 
 /** x'b of one row. */

@@ -37,17 +37,42 @@ export interface Evaluation {
 /** Values and derivatives that a kernel writes for one cell. */
 const outputs = (m: number): Float64Array => new Float64Array(1 + m + (m * (m + 1)) / 2);
 
+/**
+ * Cells are summed so many at a time, each time by a call of its own: a loop over all of them is over, the first few times,
+ * before the browser has made it quick.
+ */
+const STRETCH_CELLS = 512;
+
 /** Log-likelihood of all rows with first and second derivatives at theta (q values). */
-export function evaluate({ kernel, cells, filled }: PredictorModel, theta: Float64Array): Evaluation {
-  const m = kernel.predictors;
-  const { q, start, place, owner, value: values } = filled;
+export function evaluate(model: PredictorModel, theta: Float64Array): Evaluation {
+  const { q } = model.filled;
+  const n = model.cells.nCells;
   const gradient = new Float64Array(q);
   const information = new Float64Array(q * q);
+  let value = 0;
+  for (let from = 0; from < n; from += STRETCH_CELLS) {
+    value += addCells(gradient, information, model, theta, from, Math.min(n, from + STRETCH_CELLS));
+  }
+  copyUpper(information, q);
+  return { value, gradient, information };
+}
+
+/** Adds the derivatives of some cells, of the second the upper half alone; gives their log-likelihood. */
+function addCells(
+  gradient: Float64Array,
+  information: Float64Array,
+  { kernel, cells, filled }: PredictorModel,
+  theta: Float64Array,
+  from: number,
+  to: number,
+): number {
+  const m = kernel.predictors;
+  const { q, start, place, owner, value: values } = filled;
   const eta = new Float64Array(m);
   const out = outputs(m);
   const curves = new Float64Array(m * m);
   let value = 0;
-  for (let cell = 0; cell < cells.nCells; cell += 1) {
+  for (let cell = from; cell < to; cell += 1) {
     predictorsAt(filled, theta, cell, eta);
     kernel.at(cell, eta, out);
     const count = cells.count[cell]!;
@@ -66,8 +91,7 @@ export function evaluate({ kernel, cells, filled }: PredictorModel, theta: Float
       }
     }
   }
-  copyUpper(information, q);
-  return { value, gradient, information };
+  return value;
 }
 
 /** Gradients of the log-likelihood summed over each cluster: row-major nClusters × q. */

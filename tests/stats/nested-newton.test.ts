@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { factorSpd } from '../../src/stats/linear-algebra.ts';
-import { criterionSlope, evaluateNested, evaluateSloped } from '../../src/stats/nested-evaluate.ts';
+import { evaluateNested } from '../../src/stats/nested-evaluate.ts';
 import { heldCriterion, momentRatios } from '../../src/stats/nested-held.ts';
 import { newtonRatios } from '../../src/stats/nested-newton.ts';
 import { searchRatios } from '../../src/stats/nested-search.ts';
+import { criterionSlope, evaluateSloped } from '../../src/stats/nested-sloped.ts';
 import { type NestedSlopesData, type NestedSums, nestedSums, rateSums } from '../../src/stats/nested-sums.ts';
 import { numericGradient } from '../../src/stats/optimise.ts';
 import { seededRandom } from '../../src/stats/random.ts';
