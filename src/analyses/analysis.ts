@@ -70,7 +70,15 @@ export interface AnalysisContext {
   progress(fraction: number, stage: string): void;
   /** Keeps what several questions of one cohort need, by `remembered`; left out, each works it out for itself. */
   readonly remember?: Remember | undefined;
+  /**
+   * The same of what follows from the herd's rows whatever the cohort is; left out where that would be too much to keep, or
+   * where columns of the page stand between.
+   */
+  readonly rememberHerd?: Remember | undefined;
 }
+
+/** What a part of an analysis needs to ask the herd. */
+export type AskContext = Pick<AnalysisContext, 'engine' | 'signal' | 'remember' | 'rememberHerd'>;
 
 /**
  * What stands under a key, or is made now: a fit that another entry or page may need as well. It must follow from the

@@ -5,9 +5,12 @@ import { type AnalysisContext, remembered } from './analysis.ts';
 import { footOrder } from './foot-order.ts';
 import { type Coded, code, codeColumn } from './groups.ts';
 
-type Asking = Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>;
+/** Whose trim cycles: a cohort's, or those of the whole herd. */
+export type Asking = Pick<AnalysisContext, 'engine' | 'signal' | 'remember'> & {
+  readonly of: 'cohort_cycle' | 'trim_cycle_all';
+};
 
-/** A column of every trim cycle of the cohort: SQL, and what its values are. */
+/** A column of every trim cycle, which follows from its row alone: SQL, and what its values are. */
 export type ColumnAsk =
   | { readonly kind: 'number'; readonly sql: string }
   /** Yes or no, or another whole number from −127 to 127. */
@@ -21,7 +24,7 @@ export const NO_MARK = -128;
 /** Values of length n, by foot and by cycle within the foot. */
 export type CycleColumn = Float64Array | Int8Array | Coded;
 
-/** Every trim cycle of the cohort, by foot and by cycle within the foot. */
+/** Every trim cycle, by foot and by cycle within the foot. */
 interface CycleRows {
   /** Numbers of the rows as the engine gives them, and where each of them goes; null where they come in order. */
   readonly given: Float64Array;
@@ -30,20 +33,20 @@ interface CycleRows {
   readonly horse: Coded;
 }
 
-/** The cycles themselves, asked for once a cohort. */
+/** The cycles themselves, asked for once. */
 export function cycleRows(context: Asking): Promise<CycleRows> {
-  const { engine, signal } = context;
+  const { engine, signal, of } = context;
   return remembered(context, 'cycle rows', async () => {
     const [feet, rows] = await Promise.all([
       engine.query(`SELECT foot_no, foot_key, horse_id FROM ${CYCLE_ROW} WHERE cycle_number = 1`, signal),
-      engine.query('SELECT row_no, foot_no, cycle_number FROM cohort_cycle', signal),
+      engine.query(`SELECT row_no, foot_no, cycle_number FROM ${of}`, signal),
     ]);
     const place = new Int32Array(Math.max(0, ...maxima(numbers(feet, 'foot_no'))) + 1).fill(-1);
-    numbers(feet, 'foot_no').forEach((of, k) => {
-      place[of] = k;
+    numbers(feet, 'foot_no').forEach((foot, k) => {
+      place[foot] = k;
     });
     const [keys, horses] = [code(texts(feet, 'foot_key')), code(texts(feet, 'horse_id'))];
-    const at = Int32Array.from(numbers(rows, 'foot_no'), (of) => place[of]!);
+    const at = Int32Array.from(numbers(rows, 'foot_no'), (foot) => place[foot]!);
     const foot = at.map((k) => keys.codes[k]!);
     const order = footOrder(foot, numbers(rows, 'cycle_number'), keys.levels.length);
     const isOrdered = order.every((row, i) => row === i);
@@ -57,7 +60,7 @@ export function cycleRows(context: Asking): Promise<CycleRows> {
   });
 }
 
-/** Columns of them, each asked for once a cohort, those that are not there yet by one statement. */
+/** Columns of them, each asked for once, those that are not there yet by one statement. */
 export function cycleColumns(
   context: Asking,
   rows: CycleRows,
@@ -80,7 +83,7 @@ interface Batch {
 }
 type Answer = { readonly table: Table; readonly name: string; readonly order: Uint32Array | null };
 
-function makeBatch({ engine, signal }: Asking, rows: CycleRows): Batch {
+function makeBatch({ engine, signal, of }: Asking, rows: CycleRows): Batch {
   const asked: string[] = [];
   let sent: Promise<Answer['table']> | null = null;
   let start: () => void = () => undefined;
@@ -88,10 +91,7 @@ function makeBatch({ engine, signal }: Asking, rows: CycleRows): Batch {
     start = resolve;
   });
   const query = (list: readonly string[]): Promise<Table> =>
-    engine.query(
-      `SELECT row_no, ${list.map((sql, k) => `${sql} AS c${k}`).join(', ')} FROM cohort_cycle`,
-      signal,
-    );
+    engine.query(`SELECT row_no, ${list.map((sql, k) => `${sql} AS c${k}`).join(', ')} FROM ${of}`, signal);
   const answer = (table: Table, name: string): Answer => ({
     table,
     name,
@@ -111,6 +111,22 @@ function makeBatch({ engine, signal }: Asking, rows: CycleRows): Batch {
       start();
     },
   };
+}
+
+/** Where the cohort's cycles stand among those of the whole herd, in ascending order. */
+export async function cyclesOfCohort(
+  { engine, signal }: Pick<Asking, 'engine' | 'signal'>,
+  { given, order }: CycleRows,
+): Promise<Uint32Array> {
+  const cohort = numbers(await engine.query('SELECT row_no FROM cohort_cycle', signal), 'row_no');
+  const isIn = new Uint8Array((given.reduce((most, row) => Math.max(most, row), 0) || 0) + 1);
+  for (const row of cohort) isIn[row] = 1;
+  const places = new Uint32Array(cohort.length);
+  let found = 0;
+  for (let k = 0; k < given.length; k++) {
+    if (isIn[given[order ? order[k]! : k]!]) places[found++] = k;
+  }
+  return places;
 }
 
 /** A level that is none of those known. */

@@ -1,13 +1,24 @@
 import { type Column, codedTextColumn, type Table } from '../core/table.ts';
 import { BREED_TYPES, FOOT_LABELS, MOISTURES, PROTECTIONS, TERRAINS } from '../herd/vocabularies.ts';
-import type { AnalysisContext } from './analysis.ts';
-import { type ColumnAsk, type CycleColumn, cycleColumns, cycleRows, NO_MARK } from './cycle-columns.ts';
+import { type AskContext, remembered } from './analysis.ts';
+import {
+  type Asking,
+  type ColumnAsk,
+  type CycleColumn,
+  cycleColumns,
+  cycleRows,
+  cyclesOfCohort,
+  NO_MARK,
+} from './cycle-columns.ts';
 import { type Coded, type Grouping, groupSql, seenLevels } from './groups.ts';
+
+/** SQL that holds of a cycle, or what holds of a column: that it is recorded, or that it says no. */
+export type Condition = string | { readonly known: ColumnAsk } | { readonly no: ColumnAsk };
 
 /** Columns by name, and which cycles: those for which every condition holds. */
 export interface CycleAsk {
   readonly columns: Readonly<Record<string, ColumnAsk>>;
-  readonly where: readonly string[];
+  readonly where: readonly Condition[];
 }
 
 const LEVELS: Readonly<Record<Grouping, readonly string[]>> = {
@@ -19,6 +30,9 @@ const LEVELS: Readonly<Record<Grouping, readonly string[]>> = {
   foot_end: ['fore', 'hind'],
   foot: Object.values(FOOT_LABELS),
 };
+
+export const isRecorded = (known: ColumnAsk): Condition => ({ known });
+export const isNo = (no: ColumnAsk): Condition => ({ no });
 
 /** A grouping as a column. */
 export function groupAsk(grouping: Grouping): ColumnAsk {
@@ -37,35 +51,57 @@ export const endedAsk: ColumnAsk = { kind: 'number', sql: "next_date - DATE '197
 export const numberAsk = (sql: string): ColumnAsk => ({ kind: 'number', sql });
 export const markAsk = (sql: string): ColumnAsk => ({ kind: 'mark', sql });
 
+/** Columns of every trim cycle of the cohort, and the places of those chosen. */
+interface ChosenCycles {
+  readonly keep: Uint32Array;
+  readonly horse: Coded;
+  readonly foot: Coded;
+  readonly columns: ReadonlyMap<string, CycleColumn>;
+}
+
 /**
- * Trim cycles of the cohort with `horse_id`, `foot_key` and the columns asked for, by foot and day. The columns of a cohort
- * are taken out of the engine once and the rows chosen here: to choose them there takes longer than all else about them.
+ * Columns are taken out of the engine once, of the whole herd where they can be kept from one cohort to the next, and the
+ * rows chosen here: to choose them there takes longer than all else about them.
  */
-export async function cycleTable(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
-  { columns, where }: CycleAsk,
-): Promise<Table> {
+export async function chosenCycles(context: AskContext, { columns, where }: CycleAsk): Promise<ChosenCycles> {
+  const { engine, signal, remember, rememberHerd } = context;
+  const asking: Asking = rememberHerd
+    ? { engine, signal, remember: rememberHerd, of: 'trim_cycle_all' }
+    : { engine, signal, remember, of: 'cohort_cycle' };
   const names = Object.keys(columns);
-  const asked = Object.values(columns);
-  const isThere = (condition: string) => asked.findIndex(({ sql }) => condition === `${sql} IS NOT NULL`);
-  const others = where.filter((condition) => isThere(condition) < 0);
-  const rows = await cycleRows(context);
-  const found = await cycleColumns(context, rows, [...asked, ...others.map(holdsAsk)]);
-  const keep = rowsWhere(rows.foot.codes.length, [
-    ...where
-      .map(isThere)
-      .flatMap((k) => (k < 0 ? [] : [found[k]!]))
-      .map(present),
-    ...found.slice(asked.length).map((marks) => (row: number) => (marks as Int8Array)[row] === 1),
+  const rows = await cycleRows(asking);
+  const [found, cohort] = await Promise.all([
+    cycleColumns(asking, rows, [...Object.values(columns), ...where.map(conditionAsk)]),
+    rememberHerd && remembered(context, 'cycles of the cohort', () => cyclesOfCohort(context, rows)),
   ]);
+  const all = (): Uint32Array => Uint32Array.from({ length: rows.foot.codes.length }, (_, row) => row);
+  const tests = where.map((condition, k) => passing(condition, found[names.length + k]!));
+  return {
+    ...rows,
+    keep: rowsWhere(cohort ?? all(), tests),
+    columns: new Map(names.map((name, k) => [name, found[k]!])),
+  };
+}
+
+/** Trim cycles of the cohort with `horse_id`, `foot_key` and the columns asked for, by foot and day. */
+export async function cycleTable(context: AskContext, ask: CycleAsk): Promise<Table> {
+  const { keep, horse, foot, columns } = await chosenCycles(context, ask);
+  const all = Array.from(columns, ([name, column]) => [name, chosen(column, keep)] as const);
   return {
     rowCount: keep.length,
-    columns: {
-      horse_id: chosen(rows.horse, keep),
-      foot_key: chosen(rows.foot, keep),
-      ...Object.fromEntries(names.map((name, k) => [name, chosen(found[k]!, keep)])),
-    },
+    columns: { horse_id: chosen(horse, keep), foot_key: chosen(foot, keep), ...Object.fromEntries(all) },
   };
+}
+
+function conditionAsk(condition: Condition): ColumnAsk {
+  if (typeof condition === 'string') return holdsAsk(condition);
+  return 'known' in condition ? condition.known : condition.no;
+}
+
+function passing(condition: Condition, column: CycleColumn): (row: number) => boolean {
+  if (typeof condition !== 'string' && 'known' in condition) return present(column);
+  const wanted = typeof condition === 'string' ? 1 : 0;
+  return (row) => (column as Int8Array)[row] === wanted;
 }
 
 function present(column: CycleColumn): (row: number) => boolean {
@@ -76,8 +112,9 @@ function present(column: CycleColumn): (row: number) => boolean {
 }
 
 /** One condition after the other, each over the rows that are left. */
-function rowsWhere(n: number, conditions: readonly ((row: number) => boolean)[]): Uint32Array {
-  let left = Uint32Array.from({ length: n }, (_, row) => row);
+function rowsWhere(rows: Uint32Array, conditions: readonly ((row: number) => boolean)[]): Uint32Array {
+  // The cohort's are kept for the next question.
+  let left = rows.slice();
   for (const passes of conditions) {
     let kept = 0;
     for (let i = 0; i < left.length; i++) if (passes(left[i]!)) left[kept++] = left[i]!;

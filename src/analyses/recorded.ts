@@ -1,8 +1,17 @@
 import { type Unavailable, unavailable } from '../core/outcome.ts';
 import { numbers } from '../core/table.ts';
-import type { AnalysisContext, Behind, Finding } from './analysis.ts';
+import type { AnalysisContext, AskContext, Behind, Finding } from './analysis.ts';
+import { type Condition, chosenCycles, groupAsk } from './cycle-table.ts';
 import { counted, horsesText } from './format.ts';
-import { allOf, type Grouping, groupingName, groupingWords, isKnown, requireGroupings } from './groups.ts';
+import {
+  allOf,
+  type Coded,
+  type Grouping,
+  groupingName,
+  groupingWords,
+  isKnown,
+  requireGroupings,
+} from './groups.ts';
 
 /** Which of the groupings asked for the rows can bear, and what becomes of rows without them. */
 export interface Recorded {
@@ -33,7 +42,38 @@ export async function recordedGroupings(
   );
   const n = numbers(known, 'n')[0] ?? 0;
   const kept = asked.filter((_, k) => n === 0 || (numbers(known, `known_${k}`)[0] ?? 0) > 0);
-  const notes = asked
+  // Most records have them all: then it is known already which rows lack one.
+  const among =
+    kept.length === asked.length
+      ? { n: numbers(known, 'without')[0] ?? 0, horses: numbers(known, 'horses')[0] ?? 0 }
+      : await countWithout({ engine, signal }, relation, where, kept);
+  return { kept, notes: notesOf(asked, kept), leftOut: rowsWithout(among, relation, where, kept) };
+}
+
+/** The same of trim cycles by their columns, which the answer needs as well: `conditions` are those of `where`. */
+export async function recordedInCycles(
+  context: AskContext,
+  conditions: readonly Condition[],
+  where: string,
+  asked: readonly Grouping[],
+): Promise<Recorded> {
+  if (asked.length === 0) return { kept: [], notes: [], leftOut: [] };
+  await requireGroupings(context.engine, 'trim_cycle', asked);
+  const columns = Object.fromEntries(asked.map((grouping) => [grouping, groupAsk(grouping)]));
+  const { keep, horse, columns: found } = await chosenCycles(context, { columns, where: conditions });
+  const codesOf = (grouping: Grouping): Int32Array => (found.get(grouping) as Coded).codes;
+  const kept = asked.filter((grouping) => {
+    const codes = codesOf(grouping);
+    return keep.length === 0 || keep.some((row) => codes[row]! >= 0);
+  });
+  const all = kept.map(codesOf);
+  const without = keep.filter((row) => all.some((codes) => codes[row]! < 0));
+  const among = { n: without.length, horses: new Set(Array.from(without, (row) => horse.codes[row])).size };
+  return { kept, notes: notesOf(asked, kept), leftOut: rowsWithout(among, 'trim_cycle', where, kept) };
+}
+
+const notesOf = (asked: readonly Grouping[], kept: readonly Grouping[]): Unavailable[] =>
+  asked
     .filter((grouping) => !kept.includes(grouping))
     .map((grouping) =>
       unavailable(
@@ -41,13 +81,6 @@ export async function recordedGroupings(
         `${groupingName(grouping)} is not recorded in these rows, so it is not taken into account.`,
       ),
     );
-  // Most records have them all: then it is known already which rows lack one.
-  const among =
-    kept.length === asked.length
-      ? { n: numbers(known, 'without')[0] ?? 0, horses: numbers(known, 'horses')[0] ?? 0 }
-      : await countWithout({ engine, signal }, relation, where, kept);
-  return { kept, notes, leftOut: rowsWithout(among, relation, where, kept) };
-}
 
 /** The condition of rows that lack one of the groupings. */
 const lacking = (groupings: readonly Grouping[]): string => `NOT (${groupings.map(isKnown).join(' AND ')})`;

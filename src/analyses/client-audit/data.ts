@@ -1,8 +1,9 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
-import { type CycleAsk, endedAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import { type CycleAsk, endedAsk, groupAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
+import { gradedCycles, stateColumns } from '../graded-cycles.ts';
 import { allOf, type Coded, type Grouping, isKnown, isLevel, rowsByLevel } from '../groups.ts';
 import type { ClientOptions } from './options.ts';
 
@@ -41,26 +42,10 @@ export function atRiskWhere(problem: ProblemKey, adjust: readonly Grouping[], cl
 }
 
 /** The rows, from columns of the whole cohort. */
-export function clientAsk({ problem }: ClientOptions, adjust: readonly Grouping[]): CycleAsk {
-  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
-  return {
-    columns: {
-      client_id: groupAsk('client_id'),
-      days: numberAsk('days'),
-      ended: endedAsk,
-      present_start: markAsk(start),
-      present_end: markAsk(end),
-      ...Object.fromEntries(adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
-    },
-    where: [
-      'flag IS NULL',
-      `${start} IS NOT NULL`,
-      `${end} IS NOT NULL`,
-      ...adjust.map(isKnown),
-      isKnown('client_id'),
-    ],
-  };
-}
+export const clientAsk = ({ problem }: ClientOptions, adjust: readonly Grouping[]): CycleAsk => ({
+  columns: { ...stateColumns(problem, adjust), client_id: groupAsk('client_id'), ended: endedAsk },
+  where: gradedCycles(problem, [...adjust, 'client_id']),
+});
 
 /** Rows by horse, foot and day. */
 export function gatherClients(table: Table): ClientRows {

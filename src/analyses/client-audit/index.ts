@@ -3,9 +3,10 @@ import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
+import { gradedCycles } from '../graded-cycles.ts';
 import { countOf, type Grouping } from '../groups.ts';
 import { pacer } from '../pacing.ts';
-import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { ClientAnswer } from './answer.ts';
 import { type ClientRows, clientAsk, clientWhere, gatherClients } from './data.ts';
@@ -26,11 +27,11 @@ export const clientAudit: Analysis<ClientOptions> = {
     'Does a client have more or fewer new problems than its mix of horses, ground and season would have?',
   options: optionsSchema,
   async run(options, context) {
-    const { engine, signal, progress } = context;
+    const { signal, progress } = context;
     const asked: Grouping[] = options.adjust.filter((name) => name !== 'client_id');
-    const recorded = await recordedGroupings(
-      { engine, signal },
-      'trim_cycle',
+    const recorded = await recordedInCycles(
+      context,
+      gradedCycles(options.problem),
       clientWhere(options.problem, []),
       ['client_id', ...asked],
     );

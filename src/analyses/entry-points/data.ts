@@ -1,6 +1,14 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import {
+  type Condition,
+  type CycleAsk,
+  groupAsk,
+  isNo,
+  isRecorded,
+  markAsk,
+  numberAsk,
+} from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
@@ -100,6 +108,14 @@ export function atRiskWhere({ exposure, outcome }: Question, alike: readonly Gro
     ...alike.map(isKnown),
   );
 }
+
+/** The same as conditions of columns, whatever is held alike. */
+export const atRiskCycles = ({ exposure, outcome }: Question): Condition[] => [
+  'flag IS NULL',
+  isNo(markAsk(quoteName(`${outcome}_start`))),
+  isRecorded(markAsk(quoteName(`${outcome}_end`))),
+  isRecorded(markAsk(exposure.sql)),
+];
 
 export const exposedWhere = (where: string, { exposure }: Question, exposed: boolean): string =>
   allOf(where, exposed ? exposure.sql : `NOT (${exposure.sql})`);

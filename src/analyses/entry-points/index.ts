@@ -5,9 +5,9 @@ import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
-import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { countedShares, type EntryAnswer } from './answer.ts';
-import { atRiskWhere, entryAsk, gatherEntries } from './data.ts';
+import { atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
 import { entryFindings, entryRefusals } from './findings.ts';
 import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
 import { type EntryOptions, optionsSchema, questions } from './options.ts';
@@ -20,11 +20,11 @@ export const entryPoints: Analysis<EntryOptions> = {
   question: 'Do cracks and coronet injuries come before infection of the wall?',
   options: optionsSchema,
   async run(asked, context) {
-    const { engine, signal, progress } = context;
+    const { signal, progress } = context;
     const all = questions(asked);
-    const recorded = await recordedGroupings(
-      { engine, signal },
-      'trim_cycle',
+    const recorded = await recordedInCycles(
+      context,
+      atRiskCycles(all[0]!),
       atRiskWhere(all[0]!, []),
       asked.adjust,
     );

@@ -2,7 +2,7 @@ import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { numbers } from '../../core/table.ts';
 import { ahead } from '../ahead.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
@@ -27,14 +27,11 @@ export interface StandingNow {
 type Asked = Pick<GrowOutOptions, 'problem' | 'seen_within_days'>;
 
 /** Every foot of the cohort on which something has to grow out, as of `day`, soonest first. */
-export async function standingNow(
-  { engine, signal, remember }: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
-  day: CivilDay,
-  options: Asked,
-): Promise<StandingNow> {
+export async function standingNow(context: AskContext, day: CivilDay, options: Asked): Promise<StandingNow> {
+  const { engine, signal } = context;
   const pause = pacer(signal);
-  const forecast = ahead({ engine }, () => growthForecast({ engine, signal, remember }));
-  const worn = ahead({ engine }, () => wearAhead({ engine, signal, remember }));
+  const forecast = ahead({ engine }, () => growthForecast(context));
+  const worn = ahead({ engine }, () => wearAhead(context));
   const tables = asked(options).map((problem) => ({
     problem,
     rows: ahead({ engine }, () => engine.query(standingSql(problem, day, options.seen_within_days), signal)),

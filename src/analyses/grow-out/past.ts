@@ -71,7 +71,7 @@ export async function pastProjections(
   context: AnalysisContext,
   options: Pick<GrowOutOptions, 'problem'>,
 ): Promise<PastProjections> {
-  const { engine, signal, progress, remember } = context;
+  const { engine, signal, progress } = context;
   const pause = pacer(signal);
   const visits: Visits[] = [];
   for (const problem of asked(options).filter((one) => SEEN_AGAIN.includes(one))) {
@@ -85,8 +85,8 @@ export async function pastProjections(
   for (const [i, year] of years.entries()) {
     progress(0.3 + (0.6 * i) / years.length, `Looking back at ${year}`);
     const asOf = (civilDay(year, 1, 1)! - 1) as CivilDay;
-    const worn = ahead(context, () => wearAhead({ engine, signal, remember }, asOf));
-    const growth = await growthForecast({ engine, signal, remember }, { asOf });
+    const worn = ahead(context, () => wearAhead(context, asOf));
+    const growth = await growthForecast(context, { asOf });
     if (isUnavailable(growth)) continue;
     const wear = await worn();
     for (const of of visits) {

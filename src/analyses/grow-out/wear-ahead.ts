@@ -2,9 +2,9 @@ import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import type { ClusteredRate } from '../../stats/clustered-rate.ts';
-import { type AnalysisContext, remembered } from '../analysis.ts';
-import { allOf } from '../groups.ts';
-import { wearRates, wearWhere } from '../wear/rates.ts';
+import { type AskContext, remembered } from '../analysis.ts';
+import { cycleTable } from '../cycle-table.ts';
+import { wearAsk, wearRates } from '../wear/rates.ts';
 
 /** What the ground wears off, as far as marks in the wall tell it. */
 export interface WearAhead {
@@ -13,20 +13,10 @@ export interface WearAhead {
 }
 
 /** Wear by ground, from cycles ended by a day where one is given. */
-export async function wearAhead(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
-  asOf?: CivilDay,
-): Promise<WearAhead> {
-  const where = allOf(
-    wearWhere({ by: 'none' }),
-    asOf === undefined ? null : `next_date <= DATE ${literal(isoFromDay(asOf))}`,
-  );
+export async function wearAhead(context: AskContext, asOf?: CivilDay): Promise<WearAhead> {
+  const until = asOf === undefined ? [] : [`next_date <= DATE ${literal(isoFromDay(asOf))}`];
   const [all, ...grounds] = await remembered(context, `wear ahead ${asOf ?? ''}`, async () => {
-    const table = await context.engine.query(
-      `SELECT horse_id, foot_key, days, gross_growth_mm AS gross, toe_regrowth_mm AS net, terrain::VARCHAR AS level
-       FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
-      context.signal,
-    );
+    const table = await cycleTable(context, wearAsk({ by: 'terrain' }, until));
     return wearRates(table, { by: 'terrain' });
   });
   const told = ({ wear }: { readonly wear: (typeof all & object)['wear'] }): ClusteredRate | null =>

@@ -1,6 +1,6 @@
 import { numbers, type Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { type CycleAsk, groupAsk, numberAsk } from '../cycle-table.ts';
+import { type Condition, type CycleAsk, groupAsk, isRecorded, numberAsk } from '../cycle-table.ts';
 import { footOrder, inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, codeColumn, type Grouping, groupSql, isKnown, seenLevels } from '../groups.ts';
@@ -50,6 +50,11 @@ export function growthSql(options: GrowthOptions): { sql: string; where: string 
   };
 }
 
+/** The conditions of `growthWhere`. */
+export function growthConditions({ measure }: GrowthOptions): Condition[] {
+  return [isRecorded(numberAsk(quoteName(MEASURES[measure].column))), 'flag IS NULL'];
+}
+
 /** The same rows from columns of the whole cohort. */
 export function growthAsk(options: GrowthOptions): CycleAsk {
   const groupings = growthGroupings(options);
@@ -60,7 +65,7 @@ export function growthAsk(options: GrowthOptions): CycleAsk {
       amount: numberAsk(amount),
       ...Object.fromEntries(groupings.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
     },
-    where: [`${amount} IS NOT NULL`, 'flag IS NULL', ...groupings.map(isKnown)],
+    where: [...growthConditions(options), ...groupings.map((grouping) => isRecorded(groupAsk(grouping)))],
   };
 }
 

@@ -3,7 +3,7 @@ import { varianceInterval } from '../../stats/nested-profile.ts';
 import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../../stats/nested-sums.ts';
 import { residualLag } from '../../stats/residual-lag.ts';
-import { type AnalysisContext, remembered } from '../analysis.ts';
+import { type AnalysisContext, type AskContext, remembered } from '../analysis.ts';
 import { cycleTable } from '../cycle-table.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';
 import { coversYear } from './covers-year.ts';
@@ -17,7 +17,7 @@ const LARGEST_PROFILE = 250_000;
 /** The model over the rows that its groupings leave, with their condition: asked for by several entries. */
 export function fittedGrowth(
   options: GrowthOptions,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
 ): Promise<{ rows: GrowthRows; design: GrowthDesign; fit: Outcome<NestedSlopesFit>; where: string }> {
   const { measure, by, adjust } = options;
   return remembered(context, `growth fit ${JSON.stringify([measure, by, adjust])}`, async () => {

@@ -11,7 +11,7 @@ import { newClusterRate, newUnitRate, type Prediction, unitRate } from '../../st
 import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
 import { ahead } from '../ahead.ts';
-import { type AnalysisContext, remembered } from '../analysis.ts';
+import { type AskContext, remembered } from '../analysis.ts';
 import { cycleTable } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
 import { coversYear } from './covers-year.ts';
@@ -70,17 +70,14 @@ const DESIGNS: readonly Pick<GrowthOptions, 'by' | 'adjust'>[] = [
  * latest visit. `asOf`: as it would have been told on that day, from cycles ended by then.
  */
 export async function growthForecast(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
   { asOf }: { readonly asOf?: CivilDay } = {},
 ): Promise<Outcome<GrowthForecast>> {
   const fitted = await remembered(context, `growth ahead ${asOf ?? ''}`, () => fitAhead(context, asOf));
   return isUnavailable(fitted) ? fitted : forecastOf(fitted);
 }
 
-async function fitAhead(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
-  asOf: CivilDay | undefined,
-): Promise<Outcome<Fitted>> {
+async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promise<Outcome<Fitted>> {
   const { engine, signal } = context;
   const asked = cycleTable(context, CYCLES_ASK);
   const feet = ahead(context, () => feetAhead(engine, signal, asOf));

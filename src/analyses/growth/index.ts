@@ -1,13 +1,13 @@
 import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
-import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
+import type { Analysis, AnalysisContext, AnalysisResult, AskContext } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { figure, interval95 } from '../format.ts';
 import { isMm, type LengthWords, lengthWords } from '../lengths.ts';
-import { recordedGroupings } from '../recorded.ts';
+import { recordedInCycles } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { GrowthAnswer } from './answer.ts';
 import { asymmetryFinding, growthAsymmetry, pairDifferences } from './asymmetry.ts';
-import { type GrowthRows, growthGroupings, growthWhere } from './data.ts';
+import { type GrowthRows, growthConditions, growthGroupings, growthWhere } from './data.ts';
 import { growthFindings } from './findings.ts';
 import { fittedGrowth, lagOf, spreadsOf } from './fit.ts';
 import { type GrowthOptions, MEASURES, optionsSchema } from './options.ts';
@@ -42,9 +42,9 @@ export async function changeBetweenTrims(
   options: GrowthOptions,
   context: AnalysisContext,
 ): Promise<{ answer: GrowthAnswer | null; result: AnalysisResult }> {
-  const { engine, signal, progress, remember } = context;
+  const { progress } = context;
   const asked = growthGroupings(options);
-  const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', growthWhere(options), asked);
+  const recorded = await recordedInCycles(context, growthConditions(options), growthWhere(options), asked);
   const kept = (grouping: GrowthOptions['by']): boolean =>
     grouping !== 'none' && recorded.kept.includes(grouping);
   const adjust = options.adjust.filter(kept);
@@ -53,16 +53,12 @@ export async function changeBetweenTrims(
   const { term } = MEASURES[options.measure];
   progress(0.2, `Fitting ${term}`);
   // The herd's own figures hold alike what the groups' do, and are the same whatever groups are compared.
-  const held = await answerOf(analysis, whole, { engine, signal, remember });
-  const crude = (): Promise<Answered> =>
-    answerOf(analysis, { ...whole, adjust: [] }, { engine, signal, remember });
+  const held = await answerOf(analysis, whole, context);
+  const crude = (): Promise<Answered> => answerOf(analysis, { ...whole, adjust: [] }, context);
   const herd = 'why' in held && adjust.length > 0 ? await crude() : held;
   if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
   progress(0.6, `Fitting ${term} by group`);
-  const compared =
-    split.by === 'none' && 'fit' in held
-      ? herd
-      : await answerOf(analysis, split, { engine, signal, remember });
+  const compared = split.by === 'none' && 'fit' in held ? herd : await answerOf(analysis, split, context);
   const refused = [held, compared].flatMap((each) => ('why' in each ? [each.why] : []));
   const shown = 'why' in compared ? herd : compared;
   const answer: GrowthAnswer = { ...shown, spreads: await spreadsOf(shown, context) };
@@ -99,7 +95,7 @@ type Answered = GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavai
 async function answerOf(
   analysis: GrowthAnswer['analysis'],
   options: GrowthOptions,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
 ): Promise<Answered> {
   const { rows, design, fit, where } = await fittedGrowth(options, context);
   if (isUnavailable(fit)) return { rows, why: fit };

@@ -1,9 +1,10 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
-import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import type { CycleAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
+import { gradedCycles, stateColumns } from '../graded-cycles.ts';
 import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
 
@@ -60,18 +61,10 @@ export function intervalSql({ problem, adjust }: IntervalOptions): string {
 }
 
 /** The same rows from columns of the whole cohort. */
-export function intervalAsk({ problem, adjust }: IntervalOptions): CycleAsk {
-  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
-  return {
-    columns: {
-      days: numberAsk('days'),
-      present_start: markAsk(start),
-      present_end: markAsk(end),
-      ...Object.fromEntries(adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
-    },
-    where: ['flag IS NULL', `${start} IS NOT NULL`, `${end} IS NOT NULL`, ...adjust.map(isKnown)],
-  };
-}
+export const intervalAsk = ({ problem, adjust }: IntervalOptions): CycleAsk => ({
+  columns: stateColumns(problem, adjust),
+  where: gradedCycles(problem, adjust),
+});
 
 export function gatherIntervals(table: Table): IntervalRows {
   const rows = footRows(table);

@@ -1,8 +1,9 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
+import { clearCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
-import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
 import { atRiskWhere, gatherIntervals, intervalAsk } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
@@ -20,10 +21,10 @@ export const intervalEffect: Analysis<IntervalOptions> = {
   question: 'Does a longer interval go with more problems at the next visit?',
   options: optionsSchema,
   async run(asked, context) {
-    const { engine, signal, progress } = context;
-    const recorded = await recordedGroupings(
-      { engine, signal },
-      'trim_cycle',
+    const { signal, progress } = context;
+    const recorded = await recordedInCycles(
+      context,
+      clearCycles(asked.problem),
       atRiskWhere(asked.problem, []),
       asked.adjust,
     );

@@ -4,7 +4,7 @@ import { literal } from '../../engine/sql-text.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
 import { footOrder } from '../../herd/relations.ts';
 import { MOISTURES, TERRAINS } from '../../herd/vocabularies.ts';
-import { type AnalysisContext, remembered } from '../analysis.ts';
+import { type AnalysisContext, type AskContext, remembered } from '../analysis.ts';
 import { PLANNED_PROBLEMS, type PlannedProblem } from './options.ts';
 
 /** What a problem's risk is told by, with the season of the cycle. */
@@ -62,9 +62,7 @@ const HORSES_SQL = `
   QUALIFY row_number() OVER (PARTITION BY v.foot_key ORDER BY v.source_file DESC, v.source_line DESC) = 1
   ORDER BY v.horse_id, ${footOrder('v.foot')}`;
 
-export async function horsesNow(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
-): Promise<HorseNow[]> {
+export async function horsesNow(context: AskContext): Promise<HorseNow[]> {
   return remembered(context, 'horses now', async () =>
     gatherHorses(await context.engine.query(HORSES_SQL, context.signal)),
   );

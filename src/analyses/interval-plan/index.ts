@@ -32,11 +32,11 @@ export const intervalPlan: Analysis<PlanOptions> = {
   question: 'How soon should each horse be seen again, by one’s own limits?',
   options: optionsSchema,
   async run(options, context) {
-    const { engine, signal, progress, remember } = context;
+    const { engine, signal, progress } = context;
     const today = await recordDay(engine, context.today);
-    const asked = ahead({ engine }, () => horsesNow({ engine, signal, remember }));
+    const asked = ahead({ engine }, () => horsesNow(context));
     const pause = pacer(signal);
-    const fitted = await fitModels({ engine, signal, remember }, async (fraction, stage) => {
+    const fitted = await fitModels(context, async (fraction, stage) => {
       progress(0.1 + 0.6 * fraction, stage);
       await pause();
     });

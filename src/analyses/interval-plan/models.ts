@@ -1,7 +1,7 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { ahead } from '../ahead.ts';
-import { type AnalysisContext, remembered } from '../analysis.ts';
+import { type AskContext, remembered } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { type SeasonOf, seasonsOf } from './data.ts';
 import { PLANNED_PROBLEMS, type PlanOptions } from './options.ts';
@@ -22,7 +22,7 @@ export interface FittedModels {
 
 /** `step` is told before each fit how far it is, 0–1. */
 export async function fitModels(
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
   step: (fraction: number, stage: string) => Promise<void> = async () => undefined,
 ): Promise<FittedModels> {
   // The risks first: they ask for little things before they ask for rows.

@@ -2,14 +2,15 @@ import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type ResetPoint, type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
+import { clearCycles } from '../graded-cycles.ts';
 import { commonest, type Grouping, groupingWords } from '../groups.ts';
 import { atRiskWhere, gatherIntervals, type IntervalRows, intervalAsk } from '../interval-effect/data.ts';
 import { alikeCycles, groupCodes } from '../interval-effect/fits.ts';
-import { recordedGroupings } from '../recorded.ts';
+import { recordedInCycles } from '../recorded.ts';
 import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
 import type { PlannedProblem } from './options.ts';
 
@@ -45,9 +46,9 @@ const HELD: readonly Grouping[] = [...RISK_GROUPS, 'season'];
  */
 export async function riskModel(
   problem: PlannedProblem,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
 ): Promise<{ readonly model: RiskModel | null; readonly notes: readonly RiskNote[] }> {
-  const recorded = await recordedGroupings(context, 'trim_cycle', atRiskWhere(problem, []), HELD);
+  const recorded = await recordedInCycles(context, clearCycles(problem), atRiskWhere(problem, []), HELD);
   const notes = recorded.notes.map(
     ({ unavailable: reason, sentence }): RiskNote => ({ problem: null, reason, sentence: () => sentence }),
   );

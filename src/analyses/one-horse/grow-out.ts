@@ -3,7 +3,7 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { FOOT_LABELS, type Foot } from '../../herd/vocabularies.ts';
-import type { AnalysisContext, Finding, ResultTable } from '../analysis.ts';
+import type { AskContext, Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { isLevel } from '../groups.ts';
 import { GROWING_OUT, GROWING_OUT_KEYS } from '../grow-out/options.ts';
@@ -28,7 +28,7 @@ export interface GrowingOutFoot {
 export async function horseGrowOut(
   { id }: HorseRecord,
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
 ): Promise<GrowingOutFoot[]> {
   const standing: Standing[] = [];
   for (const problem of GROWING_OUT_KEYS) {

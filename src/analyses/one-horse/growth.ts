@@ -2,15 +2,15 @@ import { YEAR_DAYS } from '../../core/civil-day.ts';
 import { type Estimate, isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { clusterRate, meanRate, unitRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel } from '../groups.ts';
 import { type PairDifference, pairDifferences } from '../growth/asymmetry.ts';
-import { type GrowthRows, growthWhere } from '../growth/data.ts';
+import { type GrowthRows, growthConditions, growthWhere } from '../growth/data.ts';
 import { designPoint, type GrowthDesign, herdPoint } from '../growth/design.ts';
 import { fittedGrowth } from '../growth/fit.ts';
 import type { GrowthOptions } from '../growth/options.ts';
-import { recordedGroupings } from '../recorded.ts';
+import { recordedInCycles } from '../recorded.ts';
 import type { HorseRecord } from './data.ts';
 
 /** A rate of net toe growth, mm per 30 days, with what stands behind it. */
@@ -41,10 +41,10 @@ export interface HorseGrowth {
 export async function horseGrowth(
   horse: HorseRecord,
   day: number,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'remember'>,
+  context: AskContext,
 ): Promise<HorseGrowth | Unavailable> {
   const plain: GrowthOptions = { measure: 'toe', by: horse.breedType ? 'breed_type' : 'none', adjust: [] };
-  const { kept } = await recordedGroupings(context, 'trim_cycle', growthWhere(plain), ['terrain']);
+  const { kept } = await recordedInCycles(context, growthConditions(plain), growthWhere(plain), ['terrain']);
   const designs: GrowthOptions[] = [{ ...plain, adjust: [...kept] }, plain, { ...plain, by: 'none' }];
   let why: Unavailable | null = null;
   // A small record cannot tell all apart: then the simpler design answers.

@@ -1,8 +1,9 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { type CycleAsk, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import type { CycleAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
+import { gradedCycles, stateColumns } from '../graded-cycles.ts';
 import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
 import type { OnsetOptions } from './options.ts';
 
@@ -39,24 +40,10 @@ export function adjustedWhere(options: OnsetOptions): string {
 }
 
 /** The rows, from columns of the whole cohort. */
-export function onsetAsk(options: OnsetOptions): CycleAsk {
-  const { problem, by } = options;
-  const [start, end] = [quoteName(`${problem}_start`), quoteName(`${problem}_end`)];
-  return {
-    columns: {
-      days: numberAsk('days'),
-      present_start: markAsk(start),
-      present_end: markAsk(end),
-      ...Object.fromEntries(heldAlike(options).map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
-    },
-    where: [
-      'flag IS NULL',
-      `${start} IS NOT NULL`,
-      `${end} IS NOT NULL`,
-      ...(by === 'none' ? [] : [isKnown(by)]),
-    ],
-  };
-}
+export const onsetAsk = (options: OnsetOptions): CycleAsk => ({
+  columns: stateColumns(options.problem, heldAlike(options)),
+  where: gradedCycles(options.problem, options.by === 'none' ? [] : [options.by]),
+});
 
 export function gatherPairs(table: Table, options: OnsetOptions): PairRows {
   const rows = footRows(table);

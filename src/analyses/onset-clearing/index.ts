@@ -3,8 +3,9 @@ import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
+import { gradedCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
-import { type Recorded, recordedGroupings } from '../recorded.ts';
+import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
 import { crudeWhere, gatherPairs, heldAlike, onsetAsk } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
@@ -19,11 +20,11 @@ export const onsetClearing: Analysis<OnsetOptions> = {
   question: 'How often does a problem begin in a clear foot, and how long does it last?',
   options: optionsSchema,
   async run(asked, context) {
-    const { engine, signal, progress } = context;
+    const { signal, progress } = context;
     // Where nothing is compared, nothing is held alike either.
     const named = asked.by === 'none' ? [] : heldAlike(asked);
     const graded = crudeWhere({ ...asked, by: 'none' });
-    const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', graded, named);
+    const recorded = await recordedInCycles(context, gradedCycles(asked.problem), graded, named);
     const has = (name: string): boolean => recorded.kept.includes(name);
     const options = { ...asked, by: has(asked.by) ? asked.by : 'none', adjust: asked.adjust.filter(has) };
     const rows = gatherPairs(await cycleTable(context, onsetAsk(options)), options);

@@ -1,9 +1,10 @@
 import { makeTable, type Table, textColumn } from '../../core/table.ts';
 import type { Analysis, AnalysisResult, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
+import { cycleTable, groupAsk, isRecorded } from '../cycle-table.ts';
 import { levelName } from '../groups.ts';
 import { type LengthWords, lengthWords } from '../lengths.ts';
-import { recordedGroupings } from '../recorded.ts';
+import { recordedInCycles } from '../recorded.ts';
 import {
   behindColumns,
   countColumns,
@@ -15,7 +16,7 @@ import { type TidyRow, tidyTable } from '../tidy.ts';
 import { byLevel, cyclesTitle, headline, refusals } from './findings.ts';
 import { oddMarks, oddMarksFindings, oddMarksTable } from './odd-marks.ts';
 import { optionsSchema, type WearOptions } from './options.ts';
-import { type WearFigure, wearFigures, wearRates, wearSql, wearWhere } from './rates.ts';
+import { MARKED, type WearFigure, wearAsk, wearFigures, wearRates, wearWhere } from './rates.ts';
 
 /** Gross growth from a mark that moves down from the hairline, and what of it the ground wore off. */
 export const wear: Analysis<WearOptions> = {
@@ -23,12 +24,17 @@ export const wear: Analysis<WearOptions> = {
   title: 'Growth and wear',
   question: 'How fast does the wall grow down, and how much of it wears off?',
   options: optionsSchema,
-  async run(options, { engine, signal, lengths }) {
+  async run(options, context) {
     const asked = options.by === 'none' ? [] : [options.by];
     const marked = wearWhere({ by: 'none' });
-    const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', marked, asked);
+    const recorded = await recordedInCycles(context, MARKED, marked, asked);
     const kept: WearOptions = { ...options, by: recorded.kept[0] ?? 'none' };
-    const result = present(await engine.query(wearSql(kept), signal), kept, lengthWords(lengths));
+    const known = recorded.kept.map((by) => isRecorded(groupAsk(by)));
+    const result = present(
+      await cycleTable(context, wearAsk(kept, known)),
+      kept,
+      lengthWords(context.lengths),
+    );
     return {
       ...result,
       findings: [...result.findings, ...recorded.leftOut],

@@ -1,8 +1,9 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { numbers, type Table } from '../../core/table.ts';
 import { type ClusteredRate, clusteredRate } from '../../stats/clustered-rate.ts';
+import { type Condition, type CycleAsk, groupAsk, isRecorded, numberAsk } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
-import { allOf, codeColumn, countOf, groupSql, isKnown, isLevel, rowsByLevel } from '../groups.ts';
+import { allOf, codeColumn, countOf, isKnown, isLevel, rowsByLevel } from '../groups.ts';
 import type { WearOptions } from './options.ts';
 
 /** Cycles with the same mark read at both ends, and the toe measured after the trim and at the next visit. */
@@ -15,13 +16,25 @@ export function wearWhere({ by }: WearOptions): string {
   );
 }
 
-export function wearSql(options: WearOptions): string {
-  const { by } = options;
-  return `
-    SELECT horse_id, foot_key, days, gross_growth_mm AS gross, toe_regrowth_mm AS net,
-      ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level
-    FROM trim_cycle WHERE ${wearWhere(options)}
-    ORDER BY horse_id, foot_key, visit_date`;
+/** The conditions of `wearWhere` where nothing is compared. */
+export const MARKED: readonly Condition[] = [
+  'flag IS NULL',
+  isRecorded(numberAsk('gross_growth_mm')),
+  isRecorded(numberAsk('toe_regrowth_mm')),
+];
+
+/** These cycles, from columns of the whole cohort; of those for which `further` holds. */
+export function wearAsk({ by }: WearOptions, further: readonly Condition[] = []): CycleAsk {
+  const level = by === 'none' ? null : groupAsk(by);
+  return {
+    columns: {
+      days: numberAsk('days'),
+      gross: numberAsk('gross_growth_mm'),
+      net: numberAsk('toe_regrowth_mm'),
+      ...(level && { level }),
+    },
+    where: [...MARKED, ...further],
+  };
 }
 
 /** Gross less net is wear, exactly: all three are sums over the same days. */
@@ -45,7 +58,7 @@ export function wearRates(table: Table, options: WearOptions): WearRates[] {
   const net = numbers(table, 'net');
   const horse = codeColumn(table, 'horse_id').codes;
   const foot = codeColumn(table, 'foot_key').codes;
-  const coded = codeColumn(table, 'level');
+  const coded = by === 'none' ? { levels: [], codes: horse } : codeColumn(table, 'level');
   const byLevel = by === 'none' ? [] : rowsByLevel(coded);
   const of = (level: string, rows: readonly number[]): WearRates => {
     const pick = (values: (row: number) => number): Float64Array => Float64Array.from(rows, values);
