@@ -5,11 +5,13 @@ import init, {
   type RecordBatch,
   Table as WasmTable,
   WriterPropertiesBuilder,
+  wasmMemory,
   writeParquet as writeWasm,
 } from 'parquet-wasm/esm';
 import type { Table } from '../core/table.ts';
 import { decodeArrow, encodeArrow } from './arrow.ts';
 import { decodeCells } from './arrow-cells.ts';
+import { cellsInMemory } from './arrow-memory.ts';
 import type { CellTable } from './cells.ts';
 import { watchTraps } from './parquet-traps.ts';
 
@@ -31,12 +33,16 @@ async function codec(): Promise<void> {
   await ready;
 }
 
-/** Some rows of a file, in order. */
-export interface ParquetPart<T = Table> {
-  readonly table: T;
-  /** Rows handed out so far, with this part. */
+/** How far a file has been read. */
+interface ParquetStep {
+  /** Rows handed out so far, with these. */
   readonly rowsRead: number;
   readonly rowCount: number;
+}
+
+/** Some rows of a file, in order. */
+interface ParquetPart extends ParquetStep {
+  readonly table: Table;
 }
 
 /** Rows of a part: of 35 columns some 15 MB, however large the file's row groups. */
@@ -47,16 +53,52 @@ const ROWS_AT_ONCE = 65_536;
  * Numbers and decimals come as numbers, dates as days, timestamps as ISO text in UTC. Throws on damaged files and on
  * columns of other types.
  */
-export const readParquet = (bytes: Uint8Array): AsyncGenerator<ParquetPart> => readBy(decodeArrow, bytes);
+export async function* readParquet(bytes: Uint8Array): AsyncGenerator<ParquetPart> {
+  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes)) {
+    const table = decodeArrow(batch.intoIPCStream());
+    yield { table, rowsRead: rowsRead + table.rowCount, rowCount };
+  }
+}
 
-/** The same as cells in their buffers. */
-export const readParquetCells = (bytes: Uint8Array): AsyncGenerator<ParquetPart<CellTable>> =>
-  readBy(decodeCells, bytes);
-
-async function* readBy<T extends { readonly rowCount: number }>(
-  decode: (ipc: Uint8Array) => T,
+/**
+ * The same as cells in their buffers, each part handed to `take` before the next step: they may lie in the codec's own
+ * memory, and are gone when `take` has returned.
+ */
+export async function* readParquetCells(
   bytes: Uint8Array,
-): AsyncGenerator<ParquetPart<T>> {
+  take: (cells: CellTable, rowCount: number) => void,
+): AsyncGenerator<ParquetStep> {
+  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes)) {
+    let rows = 0;
+    withCells(batch, (cells) => {
+      rows = cells.rowCount;
+      take(cells, rowCount);
+    });
+    yield { rowsRead: rowsRead + rows, rowCount };
+  }
+}
+
+/** A table of no rows has one batch of none. */
+type Batch = Pick<RecordBatch, 'intoIPCStream'> & Partial<Pick<RecordBatch, 'toFFI' | 'free'>>;
+
+function withCells(batch: Batch, take: (cells: CellTable) => void): void {
+  const shared = batch.toFFI?.();
+  try {
+    const { buffer } = wasmMemory() as unknown as WebAssembly.Memory;
+    const cells = shared && cellsInMemory(buffer as ArrayBuffer, shared.schemaAddr(), shared.arrayAddr());
+    if (cells) {
+      take(cells);
+      batch.free?.();
+      return;
+    }
+  } finally {
+    shared?.free();
+  }
+  take(decodeCells(batch.intoIPCStream()));
+}
+
+/** The rows of a file in turn; `rowsRead` were in those before. */
+async function* batchesOf(bytes: Uint8Array): AsyncGenerator<ParquetStep & { readonly batch: Batch }> {
   await codec();
   const traps = watchTraps();
   let file: ParquetFile | null = null;
@@ -64,7 +106,8 @@ async function* readBy<T extends { readonly rowCount: number }>(
     file = await traps.or(ParquetFile.fromFile(new Blob([bytes as Uint8Array<ArrayBuffer>])));
     const rowCount = file.metadata().fileMetadata().numRows();
     if (rowCount === 0) {
-      yield { table: decode((await traps.or(file.read())).intoIPCStream()), rowsRead: 0, rowCount };
+      const table = await traps.or(file.read());
+      yield { batch: { intoIPCStream: () => table.intoIPCStream() }, rowsRead: 0, rowCount };
       return;
     }
     const batches = (await traps.or(file.stream({ batchSize: ROWS_AT_ONCE }))).getReader();
@@ -72,9 +115,10 @@ async function* readBy<T extends { readonly rowCount: number }>(
     try {
       let rowsRead = 0;
       for (let next = await nextBatch(); !next.done; next = await nextBatch()) {
-        const table = decode((next.value as RecordBatch).intoIPCStream());
-        rowsRead += table.rowCount;
-        yield { table, rowsRead, rowCount };
+        const batch = next.value as RecordBatch;
+        const rows = batch.numRows;
+        yield { batch, rowsRead, rowCount };
+        rowsRead += rows;
       }
     } finally {
       await traps.or(batches.cancel());

@@ -20,28 +20,57 @@ export class CodeList {
 
   push(code: number): void {
     this.block[this.inBlock++] = code;
-    if (this.inBlock === BLOCK) this.keep();
+    if (this.inBlock === BLOCK) this.keepBlock();
+  }
+
+  /** The first `count` of `codes`, all at once. */
+  pushAll(codes: Int32Array, count: number): void {
+    this.keepBlock();
+    this.keep(codes, count);
   }
 
   /** All codes, and how many there are of each of the first `distinct`. */
   done(distinct: number): { readonly codes: Codes; readonly counts: Int32Array } {
-    this.keep();
+    this.keepBlock();
     this.countUpTo(distinct);
     const codes = this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
     return { codes, counts: this.counts.slice(0, distinct) };
   }
 
-  private keep(): void {
-    const codes = this.block.subarray(0, this.inBlock);
+  private keepBlock(): void {
+    const count = this.inBlock;
     this.inBlock = 0;
+    if (count > 0) this.keep(this.block, count);
+  }
+
+  private keep(codes: Int32Array, count: number): void {
+    // No code is negative: what the bits of all of them make together is as wide as the widest, and at most twice as much.
     let most = 0;
-    for (let i = 0; i < codes.length; i++) if ((codes[i] as number) > most) most = codes[i] as number;
+    for (let i = 0; i < count; i++) most |= codes[i] as number;
     this.countUpTo(most + 1);
-    const { counts } = this;
-    for (let i = 0; i < codes.length; i++) counts[codes[i] as number]!++;
-    this.make(this.used + codes.length, most);
-    this.kept.set(codes, this.used);
-    this.used += codes.length;
+    const { counts, used } = this;
+    this.make(used + count, most);
+    const { kept } = this;
+    // Each kind of array in a loop of its own, as one loop for several is slow; `set` across kinds is slower still.
+    if (kept instanceof Uint8Array)
+      for (let i = 0; i < count; i++) {
+        const code = codes[i] as number;
+        counts[code]!++;
+        kept[used + i] = code;
+      }
+    else if (kept instanceof Uint16Array)
+      for (let i = 0; i < count; i++) {
+        const code = codes[i] as number;
+        counts[code]!++;
+        kept[used + i] = code;
+      }
+    else
+      for (let i = 0; i < count; i++) {
+        const code = codes[i] as number;
+        counts[code]!++;
+        kept[used + i] = code;
+      }
+    this.used += count;
   }
 
   private countUpTo(codes: number): void {

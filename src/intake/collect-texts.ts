@@ -1,7 +1,10 @@
 import { CodeList } from './code-list.ts';
-import { DistinctTexts, sameBytes } from './distinct-texts.ts';
+import { DistinctTexts } from './distinct-texts.ts';
 import type { PlainRows } from './plain-lines.ts';
 import type { SourceColumn } from './source.ts';
+
+/** The codes of some rows of one column, on their way into its list. */
+let passing = new Int32Array(4096);
 
 /** Collects one column of a delimited file, each distinct text once. */
 export class TextCollector {
@@ -15,29 +18,21 @@ export class TextCollector {
   }
 
   /** Column `column` of lines taken apart: a cell becomes a string only where its text is new. */
-  take({ bytes, width, count, starts, ends, hashes, decode }: PlainRows, column: number): void {
-    const { texts, codes } = this;
-    let lastFrom = 0;
-    let lastLength = -1;
-    let lastHash = 0;
-    let lastCode = -1;
-    for (let row = 0, at = column; row < count; row++, at += width) {
+  take({ text, stride, count, starts, ends, decode }: PlainRows, column: number): void {
+    const { texts } = this;
+    if (passing.length < count) passing = new Int32Array(count);
+    const codes = passing;
+    for (let row = 0, at = column * stride; row < count; row++, at++) {
       const from = starts[at] as number;
       const length = (ends[at] as number) - from;
-      const hash = hashes[at] as number;
-      // Each foot of a horse is much like the one before.
-      if (hash !== lastHash || length !== lastLength || !sameBytes(bytes, lastFrom, bytes, from, length)) {
-        lastCode = texts.find(bytes, from, length, hash);
-        if (lastCode === -1) {
-          lastCode = this.codeOf(decode(from, from + length));
-          texts.add(bytes, from, length, hash, lastCode);
-        }
-        lastLength = length;
-        lastHash = hash;
+      let code = texts.find(text, from, length);
+      if (code === -1) {
+        code = this.codeOf(decode(from, from + length));
+        texts.add(text, from, length, code);
       }
-      lastFrom = from;
-      codes.push(lastCode);
+      codes[row] = code;
     }
+    this.codes.pushAll(codes, count);
   }
 
   done(name: string): SourceColumn {

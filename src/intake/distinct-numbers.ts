@@ -7,10 +7,12 @@ export class DistinctNumbers {
   private codes = new Int32Array(SLOTS_AT_FIRST);
   private count = 0;
 
-  /** The code of a number whose bits are `low` and `high`, or −1. −0 is 0, if its bits are handed in as those of 0. */
-  find(value: number, low: number, high: number): number {
+  /** The code of a number, or −1. −0 is 0. */
+  find(value: number): number {
     const { slots, codes } = this;
     const mask = slots.length - 1;
+    double[0] = value + 0; // not −0
+    const [low, high] = [halves[0] as number, halves[1] as number];
     for (let slot = spread(low, high) & mask; ; slot = (slot + 1) & mask) {
       const code = codes[slot] as number;
       if (code === 0) return -1;
@@ -47,7 +49,7 @@ const double = new Float64Array(1);
 const halves = new Int32Array(double.buffer);
 
 function bitsOf(value: number): [low: number, high: number] {
-  double[0] = value === 0 ? 0 : value; // not −0
+  double[0] = value + 0; // not −0
   return [halves[0] as number, halves[1] as number];
 }
 

@@ -1,10 +1,20 @@
-/** FNV-1a, 32 bits (Fowler, Noll and Vo): offset basis and step. */
-export const HASH_OF_NOTHING = 0x811c9dc5 | 0;
-export const hashWith = (hash: number, byte: number): number => Math.imul(hash ^ byte, 0x01000193);
+import { SHORT_BYTES, ShortTexts } from './short-texts.ts';
 
-export function hashOf(bytes: Uint8Array, from: number, length: number): number {
-  let hash = HASH_OF_NOTHING;
-  for (let at = from; at < from + length; at++) hash = hashWith(hash, bytes[at] as number);
+/** Bytes that hold texts, and the same to be read several at a time. */
+export interface TextBytes {
+  readonly bytes: Uint8Array;
+  readonly view: DataView;
+}
+
+export const textBytes = (bytes: Uint8Array): TextBytes => ({
+  bytes,
+  view: new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength),
+});
+
+/** FNV-1a, 32 bits (Fowler, Noll and Vo). */
+function hashOf(bytes: Uint8Array, from: number, length: number): number {
+  let hash = 0x811c9dc5 | 0;
+  for (let at = from; at < from + length; at++) hash = Math.imul(hash ^ (bytes[at] as number), 0x01000193);
   return hash;
 }
 
@@ -19,10 +29,16 @@ export class DistinctTexts {
   /** All texts, one after the other. */
   private bytes = new Uint8Array(1024);
   private used = 0;
+  private readonly short = new ShortTexts();
 
   /** The code of the text of `length` bytes from `from` on, or −1. */
-  find(bytes: Uint8Array, from: number, length: number, hash: number): number {
+  find({ bytes, view }: TextBytes, from: number, length: number): number {
+    return length <= SHORT_BYTES ? this.short.find(view, from, length) : this.findLong(bytes, from, length);
+  }
+
+  private findLong(bytes: Uint8Array, from: number, length: number): number {
     const { slots } = this;
+    const hash = hashOf(bytes, from, length);
     const mask = slots.length - 1;
     for (let at = first(hash) & mask; ; at = (at + WIDTH) & mask) {
       const code = slots[at + 3] as number;
@@ -38,7 +54,11 @@ export class DistinctTexts {
   }
 
   /** A text that is not there yet. */
-  add(bytes: Uint8Array, from: number, length: number, hash: number, code: number): void {
+  add({ bytes, view }: TextBytes, from: number, length: number, code: number): void {
+    if (length <= SHORT_BYTES) {
+      this.short.add(view, from, length, code);
+      return;
+    }
     const used = this.used + length;
     if (used > this.bytes.length) {
       const wider = new Uint8Array(Math.max(used, this.bytes.length * 2));
@@ -47,7 +67,7 @@ export class DistinctTexts {
     }
     this.bytes.set(bytes.subarray(from, from + length), this.used);
     if (++this.count * WIDTH * 2 > this.slots.length) this.widen();
-    this.place(hash, this.used, length, code + 1);
+    this.place(hashOf(bytes, from, length), this.used, length, code + 1);
     this.used = used;
   }
 
@@ -75,13 +95,7 @@ export class DistinctTexts {
 /** Where a text's slot would be; the lower bits of the hash alone tell short texts apart poorly. */
 const first = (hash: number): number => (hash ^ (hash >>> 15)) << 2;
 
-export function sameBytes(
-  a: Uint8Array,
-  fromA: number,
-  b: Uint8Array,
-  fromB: number,
-  length: number,
-): boolean {
+function sameBytes(a: Uint8Array, fromA: number, b: Uint8Array, fromB: number, length: number): boolean {
   for (let i = 0; i < length; i++) if (a[fromA + i] !== b[fromB + i]) return false;
   return true;
 }

@@ -1,6 +1,6 @@
 import { pacer } from '../core/pacing.ts';
 import type { CellTable } from '../engine/cells.ts';
-import { type ParquetPart, readParquetCells } from '../engine/parquet.ts';
+import { readParquetCells } from '../engine/parquet.ts';
 import { CellCollector } from './collect-cells.ts';
 import { headerNames } from './header-names.ts';
 import { IntakeRefusal } from './refusal.ts';
@@ -21,8 +21,7 @@ export async function openParquet(
   const pause = pacer(options.signal);
   let collected: Collected[] = [];
   let rowCount = 0;
-  for await (const part of parts(file, bytes)) {
-    const { columns } = part.table;
+  const take = ({ rowCount: count, columns }: CellTable, expected: number): void => {
     if (collected.length === 0) {
       const names = headerNames(
         file,
@@ -31,15 +30,17 @@ export async function openParquet(
       collected = columns.map(({ cells }, i) => ({
         name: names[i] as string,
         type: cells.type,
-        collector: new CellCollector(part.rowCount),
+        collector: new CellCollector(expected),
       }));
     }
     for (const [i, { collector }] of collected.entries()) {
       const column = columns[i];
-      if (column) collector.take(column.cells, part.table.rowCount);
+      if (column) collector.take(column.cells, count);
     }
-    rowCount = part.rowsRead;
-    options.progress?.(part.rowCount === 0 ? 1 : part.rowsRead / part.rowCount);
+  };
+  for await (const step of steps(file, bytes, take)) {
+    rowCount = step.rowsRead;
+    options.progress?.(step.rowCount === 0 ? 1 : step.rowsRead / step.rowCount);
     await pause();
   }
   if (rowCount === 0)
@@ -69,10 +70,14 @@ function numbered(rowCount: number): Int32Array {
   return lines;
 }
 
-async function* parts(file: string, bytes: Uint8Array): AsyncGenerator<ParquetPart<CellTable>> {
+async function* steps(
+  file: string,
+  ...given: Parameters<typeof readParquetCells>
+): ReturnType<typeof readParquetCells> {
   try {
-    yield* readParquetCells(bytes);
+    yield* readParquetCells(...given);
   } catch (error) {
+    if (error instanceof IntakeRefusal) throw error;
     const message = error instanceof Error ? error.message : String(error);
     if (/must be initialised/.test(message)) throw error;
     const column = /^column (.+?) has a type/.exec(message)?.[1];

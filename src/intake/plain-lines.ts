@@ -1,17 +1,16 @@
 import Papa from 'papaparse';
-import { HASH_OF_NOTHING, hashWith } from './distinct-texts.ts';
+import { type TextBytes, textBytes } from './distinct-texts.ts';
 import type { Decode } from './encoding.ts';
 import { holdsWholeRow } from './records.ts';
 
-/** Lines taken apart: cell `k` of row `r` is the bytes from `starts[i]` to `ends[i]`, hashed to `hashes[i]`, at i = r · width + k. */
+/** Lines taken apart: cell `k` of row `r` is the bytes from `starts[i]` to `ends[i]`, at i = k · stride + r. */
 export interface PlainRows {
-  readonly bytes: Uint8Array;
+  readonly text: TextBytes;
   readonly decode: Decode;
-  readonly width: number;
+  readonly stride: number;
   readonly count: number;
   readonly starts: Int32Array;
   readonly ends: Int32Array;
-  readonly hashes: Int32Array;
   /** Physical line of each row, from 1. */
   readonly lines: Int32Array;
 }
@@ -35,7 +34,7 @@ const RETURN = 13;
 const MOST_LINES = 50;
 /** Wider lines are taken apart the other way. */
 const WIDEST = 4096;
-/** Cells handed on together, column by column: so many that their places stay in the processor's cache. */
+/** Cells handed on together, column by column: so many that they and their places stay in the processor's cache. */
 const CELLS_AT_ONCE = 4096;
 /** Bytes that may begin what `trim` takes away, in UTF-8 or Windows-1252 (U+00A0, U+1680, U+2000 on, U+3000, U+FEFF). */
 const BEGINS_WHITE = Uint8Array.from({ length: 256 }, (_, byte) =>
@@ -51,20 +50,23 @@ export class PlainLines {
   private line = 1;
   /** Rows taken apart and not yet handed on. */
   private rows = 0;
+  /** As many rows as are handed on together. */
+  private stride = 1;
   /** Cells of the line just taken apart. */
   private cells = 0;
   private hasQuotes = false;
   private readonly starts = new Int32Array(CELLS_AT_ONCE + WIDEST);
   private readonly ends = new Int32Array(CELLS_AT_ONCE + WIDEST);
-  private readonly hashes = new Int32Array(CELLS_AT_ONCE + WIDEST);
   private readonly lines = new Int32Array(CELLS_AT_ONCE);
   private readonly bytes: Uint8Array;
+  private readonly text: TextBytes;
   private readonly delimiter: string;
   private readonly decode: Decode;
   private readonly sink: LineSink;
 
   constructor(bytes: Uint8Array, delimiter: string, decode: Decode, sink: LineSink) {
     this.bytes = bytes;
+    this.text = textBytes(bytes);
     this.delimiter = delimiter;
     this.decode = decode;
     this.sink = sink;
@@ -76,10 +78,11 @@ export class PlainLines {
     let start = from;
     while (start < until && start < bytes.length) {
       const width = sink.width();
-      const end = this.takeApart(start, this.rows * width);
-      if (end !== -1 && this.cells === width && width <= WIDEST && this.isFilled(this.rows * width)) {
+      if (this.rows === 0) this.stride = Math.max(1, Math.floor(CELLS_AT_ONCE / Math.max(width, 1)));
+      const end = this.takeApart(start);
+      if (end !== -1 && this.cells === width && width <= WIDEST && this.isFilled()) {
         this.lines[this.rows++] = this.line++;
-        if ((this.rows + 1) * width > CELLS_AT_ONCE) this.handOn();
+        if (this.rows === this.stride) this.handOn();
         start = afterLineEnd(bytes, end);
         continue;
       }
@@ -96,28 +99,30 @@ export class PlainLines {
 
   private handOn(): void {
     if (this.rows === 0) return;
-    const { bytes, decode, starts, ends, hashes, lines, rows: count } = this;
+    const { text, decode, stride, starts, ends, lines, rows: count } = this;
     this.rows = 0;
-    this.sink.plain({ bytes, decode, width: this.sink.width(), count, starts, ends, hashes, lines });
+    this.sink.plain({ text, decode, stride, count, starts, ends, lines });
   }
 
   /** Finds the cells of the line that starts at `start`: where it ends, or −1 where papaparse must tell. */
-  private takeApart(start: number, first: number): number {
-    const { bytes, starts, ends, hashes } = this;
+  private takeApart(start: number): number {
+    const { bytes, starts, ends, stride } = this;
     const separator = this.delimiter.charCodeAt(0);
+    // Most bytes of a cell are greater than all that could end it: one look is enough for them.
+    const highest = Math.max(separator, RETURN);
     const { length } = bytes;
     this.hasQuotes = false;
-    let cell = first;
+    let cells = 0;
+    // Cells of one column stand together, as they are read again column by column.
+    let cell = this.rows;
     for (let at = start; ; at++) {
       let byte = at < length ? (bytes[at] as number) : NEWLINE;
-      let hash = HASH_OF_NOTHING;
       if (byte === QUOTE) {
         this.hasQuotes = true;
         starts[cell] = ++at;
         for (; at < length; at++) {
           byte = bytes[at] as number;
           if (byte === QUOTE || byte === NEWLINE || byte === RETURN) break;
-          hash = hashWith(hash, byte);
         }
         if (at === length || byte !== QUOTE) return -1;
         ends[cell] = at++;
@@ -125,24 +130,24 @@ export class PlainLines {
         if (byte !== separator && byte !== NEWLINE && byte !== RETURN) return -1;
       } else {
         starts[cell] = at;
-        while (byte !== separator && byte !== NEWLINE && byte !== RETURN) {
-          hash = hashWith(hash, byte);
+        while (byte > highest || (byte !== separator && byte !== NEWLINE && byte !== RETURN)) {
           byte = ++at < length ? (bytes[at] as number) : NEWLINE;
         }
         ends[cell] = at;
       }
-      hashes[cell++] = hash;
+      cells++;
+      cell += stride;
       if (byte !== separator) {
-        this.cells = cell - first;
+        this.cells = cells;
         return at;
       }
     }
   }
 
   /** Is anything but white space in the line's cells? A cell that may begin with some is left to the other way. */
-  private isFilled(first: number): boolean {
-    const { bytes, starts, ends } = this;
-    for (let cell = first; cell < first + this.cells; cell++) {
+  private isFilled(): boolean {
+    const { bytes, starts, ends, stride } = this;
+    for (let k = 0, cell = this.rows; k < this.cells; k++, cell += stride) {
       const from = starts[cell] as number;
       if (from < (ends[cell] as number) && BEGINS_WHITE[bytes[from] as number] === 0) return true;
     }

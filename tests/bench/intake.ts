@@ -20,15 +20,15 @@ export const INTAKE_PIECES = ['parquet', 'csv'] as const;
 export async function openHerd(engine: Engine, folder: string, kind: FileKind): Promise<void> {
   const files = ['visits', 'horses'].map((name) => ({
     name: `${name}.${kind}`,
-    bytes: new Uint8Array(readFileSync(join(folder, `${name}.${kind}`))),
+    bytes: readFileSync(join(folder, `${name}.${kind}`)),
   }));
   const { inspections } = await inspectFiles(files);
   const reads: Read[] = [];
   for (const { source, mapping } of inspections)
     reads.push(await readSource(source, mapping, { today: TODAY }));
-  const { admitted, horses, report } = combine(reads);
+  const { visits, horses, report } = combine(reads);
   if (!report.identityHolds) throw new Error('rows read must equal rows admitted and set aside');
-  await loadHerd(engine, { visits: admitted, horses }, { hemisphere: 'north' });
+  await loadHerd(engine, { visits, horses }, { hemisphere: 'north' });
   await setToday(engine, TODAY);
 }
 

@@ -1,7 +1,14 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { booleanColumn, dayColumn, makeTable, numberColumn, textColumn } from '../../src/core/table.ts';
+import {
+  booleanColumn,
+  codedTextColumn,
+  dayColumn,
+  makeTable,
+  numberColumn,
+  textColumn,
+} from '../../src/core/table.ts';
 import { decodeArrow, encodeArrow, encodeForEngine } from '../../src/engine/arrow.ts';
 import { initParquet, readParquet, writeParquet } from '../../src/engine/parquet.ts';
 
@@ -21,4 +28,12 @@ it.each([0, 3, 200_000])('a table of %i rows comes back from Arrow and from Parq
   let read = 0;
   for await (const part of readParquet(await writeParquet(table))) read = part.rowsRead;
   expect(read).toBe(count);
+});
+
+it('hands over of a long list of texts only those that the piece has', () => {
+  const levels = Array.from({ length: 5000 }, (_, i) => `text ${i}`);
+  const codes = Int32Array.of(4999, -1, 3, 4999, 0);
+  const ipc = encodeForEngine({ rowCount: 5, columns: { note: codedTextColumn(codes, levels) } });
+  expect(ipc.length).toBeLessThan(1000);
+  expect(decodeArrow(ipc).columns.note?.values).toEqual(['text 4999', null, 'text 3', 'text 4999', 'text 0']);
 });
