@@ -161,24 +161,36 @@ function addCurves(
   return least > 0;
 }
 
-/** A share below this gets a logarithm of its own; above it, products below `SMALL_PRODUCT` still hold all their digits. */
-const SMALL_SHARE = 1e-60;
-const SMALL_PRODUCT = 1e-100;
-
-/**
- * Σ w log p, −Infinity where a run has no chance. The p of runs with the weight of one row or of a few are multiplied, which
- * takes a fraction of what a logarithm each would, and the logarithm is taken of the product.
- */
+/** Σ w log p. */
 function logLikelihood({ first, last, runWeight }: Support, cumulative: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < first.length; i += 1) {
+    sum += runWeight[i]! * Math.log(cumulative[last[i]! + 1]! - cumulative[first[i]!]!);
+  }
+  return sum;
+}
+
+/** A power up to this of a ratio not far from 1 is multiplied with others: a logarithm each would take twice as long. */
+const MOST_POWER = 63;
+const FAR_RATIO = 4;
+const LARGE_PRODUCT = 1e100;
+
+/** By how much the log-likelihood rises from one place to another, both of which give every run a chance. */
+function rise({ first, last, runWeight }: Support, from: Float64Array, to: Float64Array): number {
   let sum = 0;
   let product = 1;
   for (let i = 0; i < first.length; i += 1) {
+    const low = first[i]!;
+    const high = last[i]! + 1;
     const w = runWeight[i]!;
-    const p = cumulative[last[i]! + 1]! - cumulative[first[i]!]!;
-    if (!(p > 0)) return Number.NEGATIVE_INFINITY;
-    if (w > 3 || p < SMALL_SHARE || (w !== 1 && w !== 2 && w !== 3)) sum += w * Math.log(p);
-    else product *= w === 1 ? p : w === 2 ? p * p : p * p * p;
-    if (product < SMALL_PRODUCT) {
+    let power = (to[high]! - to[low]!) / (from[high]! - from[low]!);
+    if (w <= MOST_POWER && (w | 0) === w && power < FAR_RATIO && power > 1 / FAR_RATIO) {
+      for (let left = w; left > 0; left >>= 1) {
+        if (left & 1) product *= power;
+        power *= power;
+      }
+    } else sum += w * Math.log(power);
+    if (product > LARGE_PRODUCT || product < 1 / LARGE_PRODUCT) {
       sum += Math.log(product);
       product = 1;
     }
@@ -241,14 +253,12 @@ function minorantStep(
   fillIsotonic(work, cumulative, { from: split, to: m - 1, low: share, high: 1 });
   const trial = new Float64Array(m + 1);
   trial[m] = 1;
-  let value = Number.NaN;
   for (let step = 1; step > 1e-4; step /= 2) {
     for (let k = 1; k < m; k += 1) trial[k] = cumulative[k]! + step * (target[k - 1]! - cumulative[k]!);
     if (!look(support, trial, trialChange, null)) continue;
-    // The log-likelihood is concave: where it still rises at the end of the step it rose all the way, and no logarithm is needed.
+    // The log-likelihood is concave: where it still rises at the end of the step it rose all the way, and nothing more need be asked.
     if (slopeAlong(trialChange, cumulative, trial) >= 0) return trial;
-    if (Number.isNaN(value)) value = logLikelihood(support, cumulative);
-    if (logLikelihood(support, trial) > value) return trial;
+    if (rise(support, cumulative, trial) > 0) return trial;
   }
   return null;
 }
