@@ -5,12 +5,12 @@ import { type AnalysisContext, remembered } from './analysis.ts';
 import { footOrder } from './foot-order.ts';
 import { type Coded, code, codeColumn } from './groups.ts';
 
-/** Whose trim cycles: a cohort's, or those of the whole herd. */
+/** Whose rows: a cohort's, or those of the whole herd; trim cycles, or visits of a foot. */
 export type Asking = Pick<AnalysisContext, 'engine' | 'signal' | 'remember'> & {
-  readonly of: 'cohort_cycle' | 'trim_cycle_all';
+  readonly of: 'cohort_cycle' | 'trim_cycle_all' | 'cohort_visit' | 'foot_visit_all';
 };
 
-/** A column of every trim cycle, which follows from its row alone: SQL, and what its values are. */
+/** A column of every row, which follows from its row alone: SQL, and what its values are. */
 export type ColumnAsk =
   | { readonly kind: 'number'; readonly sql: string }
   /** Yes or no, or another whole number from −127 to 127. */
@@ -24,11 +24,14 @@ export const NO_MARK = -128;
 /** Values of length n, by foot and by cycle within the foot. */
 export type CycleColumn = Float64Array | Int8Array | Coded;
 
-/** Every trim cycle, by foot and by cycle within the foot. */
-interface CycleRows {
-  /** Numbers of the rows as the engine gives them, and where each of them goes; null where they come in order. */
+/** Numbers of rows as the engine gives them, and where each of them goes; null where they come in order. */
+export interface PlacedRows {
   readonly given: Float64Array;
   readonly order: Uint32Array | null;
+}
+
+/** Every trim cycle, by foot and by cycle within the foot. */
+interface CycleRows extends PlacedRows {
   readonly foot: Coded;
   readonly horse: Coded;
 }
@@ -63,12 +66,12 @@ export function cycleRows(context: Asking): Promise<CycleRows> {
 /** Columns of them, each asked for once, those that are not there yet by one statement. */
 export function cycleColumns(
   context: Asking,
-  rows: CycleRows,
+  rows: PlacedRows,
   asks: readonly ColumnAsk[],
 ): Promise<CycleColumn[]> {
   const batch = makeBatch(context, rows);
   const columns = asks.map((ask) =>
-    remembered(context, `cycle column ${JSON.stringify(ask)}`, async () =>
+    remembered(context, `column of ${context.of} ${JSON.stringify(ask)}`, async () =>
       kept(ask, await batch.ask(ask), context, rows),
     ),
   );
@@ -83,7 +86,7 @@ interface Batch {
 }
 type Answer = { readonly table: Table; readonly name: string; readonly order: Uint32Array | null };
 
-function makeBatch({ engine, signal, of }: Asking, rows: CycleRows): Batch {
+function makeBatch({ engine, signal, of }: Asking, rows: PlacedRows): Batch {
   const asked: string[] = [];
   let sent: Promise<Answer['table']> | null = null;
   let start: () => void = () => undefined;
@@ -113,12 +116,13 @@ function makeBatch({ engine, signal, of }: Asking, rows: CycleRows): Batch {
   };
 }
 
-/** Where the cohort's cycles stand among those of the whole herd, in ascending order. */
-export async function cyclesOfCohort(
+/** Where the cohort's rows stand among those of the whole herd, in ascending order. */
+export async function placesOfCohort(
   { engine, signal }: Pick<Asking, 'engine' | 'signal'>,
-  { given, order }: CycleRows,
+  cohortRows: 'cohort_cycle' | 'cohort_visit',
+  { given, order }: PlacedRows,
 ): Promise<Uint32Array> {
-  const cohort = numbers(await engine.query('SELECT row_no FROM cohort_cycle', signal), 'row_no');
+  const cohort = numbers(await engine.query(`SELECT row_no FROM ${cohortRows}`, signal), 'row_no');
   const isIn = new Uint8Array((given.reduce((most, row) => Math.max(most, row), 0) || 0) + 1);
   for (const row of cohort) isIn[row] = 1;
   const places = new Uint32Array(cohort.length);
@@ -144,7 +148,7 @@ async function kept(
   ask: ColumnAsk,
   { table, name, order }: Answer,
   context: Asking,
-  rows: CycleRows,
+  rows: PlacedRows,
 ): Promise<CycleColumn> {
   const put = <V extends Float64Array | Int32Array>(values: V): V => (order ? pick(values, order) : values);
   if (ask.kind === 'number') return put(numbers(table, name));
@@ -173,7 +177,7 @@ function marks(values: Float64Array, missing: number): Int8Array {
  * Where the rows of an answer go. A statement gives its rows in the order in which they are kept, as the one before did;
  * nothing but an ORDER BY promises it, so that their numbers are compared.
  */
-function orderOf({ given, order }: CycleRows, here: Float64Array): Uint32Array | null {
+function orderOf({ given, order }: PlacedRows, here: Float64Array): Uint32Array | null {
   if (here.length === given.length && here.every((row, i) => row === given[i])) return order;
   if (here.length !== given.length)
     throw new Error(`rows must be ${given.length}, the same as before: ${here.length}`);

@@ -7,8 +7,8 @@ import {
   type CycleColumn,
   cycleColumns,
   cycleRows,
-  cyclesOfCohort,
   NO_MARK,
+  placesOfCohort,
 } from './cycle-columns.ts';
 import { type Coded, type Grouping, groupSql, seenLevels } from './groups.ts';
 
@@ -72,7 +72,8 @@ export async function chosenCycles(context: AskContext, { columns, where }: Cycl
   const rows = await cycleRows(asking);
   const [found, cohort] = await Promise.all([
     cycleColumns(asking, rows, [...Object.values(columns), ...where.map(conditionAsk)]),
-    rememberHerd && remembered(context, 'cycles of the cohort', () => cyclesOfCohort(context, rows)),
+    rememberHerd &&
+      remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle', rows)),
   ]);
   const all = (): Uint32Array => Uint32Array.from({ length: rows.foot.codes.length }, (_, row) => row);
   const tests = where.map((condition, k) => passing(condition, found[names.length + k]!));

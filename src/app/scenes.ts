@@ -31,6 +31,7 @@ const RELATIONS = [
   { name: 'foot_visit', on: 'foot_visit' },
   { name: 'trim_cycle', on: 'trim_cycle' },
   { name: 'cohort_cycle', on: 'trim_cycle' },
+  { name: 'cohort_visit', on: 'foot_visit' },
   { name: 'spell', on: null },
 ] as const;
 

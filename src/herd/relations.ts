@@ -27,7 +27,7 @@ export function rebuildSql(horses: string | null, options: RelationOptions): str
 
 /**
  * The cohort: what every entry of a page looks at. `where` is an SQL condition over columns both relations have.
- * `cohort_cycle` are the same trim cycles with the numbers of row and foot, for who takes them out column by column.
+ * `cohort_visit` and `cohort_cycle` are the same with the numbers of row and foot, for who takes them out by column.
  */
 export function cohortSql(where: string): string[] {
   const view = (name: string, columns: string, of: string): string =>
@@ -36,5 +36,6 @@ export function cohortSql(where: string): string[] {
     view('foot_visit', '* EXCLUDE (row_no)', 'foot_visit_all'),
     view('trim_cycle', '* EXCLUDE (row_no, foot_no)', 'trim_cycle_all'),
     view('cohort_cycle', '*', 'trim_cycle_all'),
+    view('cohort_visit', '*', 'foot_visit_all'),
   ];
 }

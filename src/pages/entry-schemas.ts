@@ -30,6 +30,7 @@ export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'foot_visit_all',
   'trim_cycle_all',
   'cohort_cycle',
+  'cohort_visit',
   'visit_row',
   'foot_row',
   'cycle_row',

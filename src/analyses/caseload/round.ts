@@ -1,13 +1,13 @@
 import type { CivilDay } from '../../core/civil-day.ts';
-import { numbers, texts } from '../../core/table.ts';
 import { ahead } from '../ahead.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AnalysisContext, AskContext } from '../analysis.ts';
 import { type HorseNow, horsesNow } from '../interval-plan/data.ts';
 import { dueHorse, isLapsed } from '../interval-plan/due.ts';
 import { fitModels, modelsAhead } from '../interval-plan/models.ts';
 import { optionsSchema as planSchema } from '../interval-plan/options.ts';
 import { planner } from '../interval-plan/plan.ts';
 import { pacer } from '../pacing.ts';
+import { cohortVisits, horseOf, lastDays } from '../visit-rows.ts';
 import type { Due } from './attention.ts';
 import type { CaseloadOptions } from './options.ts';
 
@@ -28,7 +28,7 @@ export interface Round {
 export async function roundOf(
   { due }: CaseloadOptions,
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress' | 'remember'>,
+  context: AskContext & Pick<AnalysisContext, 'progress'>,
 ): Promise<Round> {
   const rule = ahead(context, async () => (due === 'plan' ? byPlan(day, context) : byUsual(day)));
   const asked = ahead(context, () => previousVisits(context));
@@ -55,7 +55,7 @@ const byUsual =
 /** By the interval plan under its starting limits (docs/methods/interval-plan.md). */
 async function byPlan(
   day: CivilDay,
-  context: Pick<AnalysisContext, 'engine' | 'signal' | 'progress' | 'remember'>,
+  context: AskContext & Pick<AnalysisContext, 'progress'>,
 ): Promise<DueOf> {
   const options = planSchema.parse({});
   const fitted = await fitModels(context, async (fraction, stage) =>
@@ -70,16 +70,17 @@ async function byPlan(
   };
 }
 
-async function previousVisits({
-  engine,
-  signal,
-}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Map<string, number>> {
-  const table = await engine.query(
-    `SELECT horse_id, max(visit_date) AS previous FROM foot_visit
-     WHERE (horse_id, visit_date) NOT IN (SELECT (horse_id, max(visit_date)) FROM foot_visit GROUP BY horse_id)
-     GROUP BY horse_id ORDER BY horse_id`,
-    signal,
-  );
-  const days = numbers(table, 'previous');
-  return new Map(texts(table, 'horse_id').map((id, row) => [id!, days[row]!]));
+/** The day of the visit before the last, by horse; of those with one. */
+async function previousVisits(context: AskContext): Promise<Map<string, number>> {
+  const visits = await cohortVisits(context, []);
+  const { places, horseIds, foot, day } = visits;
+  const last = lastDays(visits);
+  const previous = new Map<string, number>();
+  for (const row of places) {
+    const horse = horseOf(foot[row]!);
+    if (day[row] === last[horse]) continue;
+    const id = horseIds[horse]!;
+    previous.set(id, Math.max(day[row]!, previous.get(id) ?? Number.NEGATIVE_INFINITY));
+  }
+  return previous;
 }

@@ -1,10 +1,11 @@
 import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
-import type { Engine } from '../../engine/engine.ts';
+import { numbers, type Table } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
+import type { AskContext } from '../analysis.ts';
 import { type CycleAsk, endedAsk, groupAsk, holdsAsk, numberAsk } from '../cycle-table.ts';
 import { inOrder } from '../foot-order.ts';
 import { allOf, type Coded, codeColumn, seenLevels } from '../groups.ts';
+import { byFoot, cohortVisits, horseOf, keyOfFoot } from '../visit-rows.ts';
 import { CHANGE_COLUMNS, type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
@@ -79,30 +80,30 @@ function unrecordedToo({ levels: recorded, codes }: Coded): Coded {
 
 /** Every foot of the cohort. As of a day: on the ground of its latest visit by then, else of its first. */
 export async function feetAhead(
-  engine: Engine,
-  signal: AbortSignal,
+  context: AskContext,
   asOf: CivilDay | undefined,
 ): Promise<ReadonlyMap<string, FootAhead>> {
-  const known = asOf === undefined ? 'TRUE' : `visit_date <= DATE ${literal(isoFromDay(asOf))}`;
-  const table = await engine.query(
-    `SELECT foot_key, any_value(horse_id)::VARCHAR AS horse_id,
-       coalesce(any_value(breed_type), ${literal(NOT_RECORDED)})::VARCHAR AS breed_type,
-       coalesce(
-         arg_max(terrain, visit_date) FILTER (WHERE terrain IS NOT NULL AND ${known}),
-         arg_min(terrain, visit_date) FILTER (WHERE terrain IS NOT NULL),
-         ${literal(NOT_RECORDED)})::VARCHAR AS terrain
-     FROM foot_visit GROUP BY foot_key ORDER BY foot_key`,
-    signal,
-  );
-  const [horse, breed, terrain] = [
-    texts(table, 'horse_id'),
-    texts(table, 'breed_type'),
-    texts(table, 'terrain'),
-  ];
-  return new Map(
-    texts(table, 'foot_key').map((key, row) => [
-      key!,
-      { horseId: horse[row]!, breedType: breed[row]!, terrain: terrain[row]! },
-    ]),
-  );
+  const asks = [groupAsk('breed_type'), groupAsk('terrain')];
+  const visits = await cohortVisits(context, asks);
+  const { horseIds, foot, day } = visits;
+  const [breed, ground] = visits.columns as [Coded, Coded];
+  const until = asOf ?? Number.POSITIVE_INFINITY;
+  const feet = new Map<string, FootAhead>();
+  for (const rows of byFoot(visits)) {
+    const at = foot[rows[0]!]!;
+    let [breedOf, first, last, lastDay] = [-1, -1, -1, Number.NEGATIVE_INFINITY];
+    for (const row of rows) {
+      if (breedOf < 0) breedOf = breed.codes[row]!;
+      const here = ground.codes[row]!;
+      if (here < 0) continue;
+      if (first < 0) first = here;
+      if (day[row]! <= until && day[row]! > lastDay) [last, lastDay] = [here, day[row]!];
+    }
+    feet.set(keyOfFoot(horseIds, at), {
+      horseId: horseIds[horseOf(at)]!,
+      breedType: breed.levels[breedOf] ?? NOT_RECORDED,
+      terrain: ground.levels[last < 0 ? first : last] ?? NOT_RECORDED,
+    });
+  }
+  return feet;
 }

@@ -78,9 +78,8 @@ export async function growthForecast(
 }
 
 async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promise<Outcome<Fitted>> {
-  const { engine, signal } = context;
   const asked = cycleTable(context, CYCLES_ASK);
-  const feet = ahead(context, () => feetAhead(engine, signal, asOf));
+  const feet = ahead(context, () => feetAhead(context, asOf));
   const cycles = await asked;
   const rows = gatherForecast(cycles, asOf);
   if (rows.days.length === 0) {

@@ -1,10 +1,19 @@
-import type { CivilDay } from '../../core/civil-day.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
-import { literal } from '../../engine/sql-text.ts';
+import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
-import { footOrder } from '../../herd/relations.ts';
-import { MOISTURES, TERRAINS } from '../../herd/vocabularies.ts';
-import { type AnalysisContext, type AskContext, remembered } from '../analysis.ts';
+import { type AskContext, remembered } from '../analysis.ts';
+import { NO_MARK } from '../cycle-columns.ts';
+import { chosenCycles, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
+import type { Coded } from '../groups.ts';
+import {
+  byFoot,
+  bySource,
+  type CohortVisits,
+  cohortVisits,
+  footName,
+  horseOf,
+  keyOfFoot,
+  lastDays,
+} from '../visit-rows.ts';
 import { PLANNED_PROBLEMS, type PlannedProblem } from './options.ts';
 
 /** What a problem's risk is told by, with the season of the cycle. */
@@ -31,100 +40,122 @@ export interface HorseNow {
   readonly nCycles: number;
 }
 
-const columnOf = (problem: PlannedProblem): string => PROBLEMS.find(({ key }) => key === problem)!.column;
+/** What is asked of visits, in order. */
+const ASKS = [
+  ...['horse_name', 'client_id', ...RISK_GROUPS].map(groupAsk),
+  ...PLANNED_PROBLEMS.map((problem) => markAsk(PROBLEMS.find(({ key }) => key === problem)!.column)),
+];
 
-/** The latest recorded level; of two on one day the last by the alphabet. By number: to put texts together takes long. */
-function latest(column: string, levels: readonly string[]): string {
-  const places = [...levels].sort().map((level, k) => `WHEN ${literal(level)} THEN ${k}`);
-  return `arg_max(${column}, (visit_date - DATE '1970-01-01') * ${levels.length} + CASE ${column} ${places.join(' ')} END)`;
-}
-
-/** One row a foot of a horse's last visit. Ground and moisture are the latest recorded. */
-const HORSES_SQL = `
-  WITH known AS (
-    SELECT foot_key,
-      ${latest('terrain', TERRAINS)} AS terrain, ${latest('moisture', MOISTURES)} AS moisture
-    FROM foot_visit GROUP BY foot_key
-  ), last_seen AS (
-    SELECT horse_id, max(visit_date) AS last_visit FROM foot_visit GROUP BY horse_id
-  ), usual AS (
-    SELECT horse_id, median(days)::DOUBLE AS usual_days, count(*)::DOUBLE AS n_cycles
-    FROM trim_cycle WHERE flag IS NULL GROUP BY horse_id
-  )
-  SELECT v.horse_id, v.horse_name, v.client_id, v.visit_date, v.foot_key, v.foot,
-    v.breed_type::VARCHAR AS breed_type, k.terrain::VARCHAR AS terrain, k.moisture::VARCHAR AS moisture,
-    ${PLANNED_PROBLEMS.map((problem) => `(v.${columnOf(problem)} >= 1)::DOUBLE AS ${problem}`).join(', ')},
-    u.usual_days, coalesce(u.n_cycles, 0) AS n_cycles
-  FROM foot_visit v
-  JOIN last_seen l ON l.horse_id = v.horse_id AND l.last_visit = v.visit_date
-  JOIN known k ON k.foot_key = v.foot_key
-  LEFT JOIN usual u ON u.horse_id = v.horse_id
-  QUALIFY row_number() OVER (PARTITION BY v.foot_key ORDER BY v.source_file DESC, v.source_line DESC) = 1
-  ORDER BY v.horse_id, ${footOrder('v.foot')}`;
-
+/** Every horse of the cohort by its id, its feet in the order of the vocabulary. */
 export async function horsesNow(context: AskContext): Promise<HorseNow[]> {
-  return remembered(context, 'horses now', async () =>
-    gatherHorses(await context.engine.query(HORSES_SQL, context.signal)),
-  );
+  return remembered(context, 'horses now', async () => {
+    const [visits, usual] = await Promise.all([cohortVisits(context, ASKS), usualDays(context)]);
+    return gatherHorses(visits, usual);
+  });
 }
 
-function gatherHorses(table: Table): HorseNow[] {
-  const text = (name: string) => texts(table, name);
-  const [ids, names, clients, keys, feet] = [
-    text('horse_id'),
-    text('horse_name'),
-    text('client_id'),
-    text('foot_key'),
-    text('foot'),
-  ];
-  const groups = RISK_GROUPS.map((group) => [group, text(group)] as const);
-  const states = PLANNED_PROBLEMS.map((problem) => [problem, numbers(table, problem)] as const);
-  const [days, usual, cycles] = [
-    numbers(table, 'visit_date'),
-    numbers(table, 'usual_days'),
-    numbers(table, 'n_cycles'),
-  ];
+function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): HorseNow[] {
+  const [names, clients, breeds, grounds, moistures] = visits.columns as Coded[];
+  const grades = visits.columns.slice(-PLANNED_PROBLEMS.length) as Int8Array[];
+  const last = lastDays(visits);
   const horses: (HorseNow & { readonly feet: FootNow[] })[] = [];
-  for (let row = 0; row < table.rowCount; row += 1) {
+  for (const rows of byFoot(visits)) {
+    const at = visits.foot[rows[0]!]!;
+    const horse = horseOf(at);
+    const seen = rows.filter((row) => visits.day[row] === last[horse]);
+    if (seen.length === 0) continue;
+    const row = seen.reduce((one, other) => (isLater(visits, other, one) ? other : one));
+    const states = PLANNED_PROBLEMS.map((problem, k) => [problem, stateOf(grades[k]![row]!)] as const);
     const foot: FootNow = {
-      key: keys[row]!,
-      foot: feet[row]!,
-      state: Object.fromEntries(states.map(([problem, at]) => [problem, at[row]!])) as FootNow['state'],
-      groups: Object.fromEntries(groups.map(([group, at]) => [group, at[row] ?? null])) as FootNow['groups'],
+      key: keyOfFoot(visits.horseIds, at),
+      foot: footName(at),
+      state: Object.fromEntries(states) as FootNow['state'],
+      groups: {
+        breed_type: levelAt(breeds!, row),
+        terrain: latest(visits, grounds!, rows),
+        moisture: latest(visits, moistures!, rows),
+      },
     };
-    const last = horses.at(-1);
-    if (last && last.id === ids[row]) {
-      last.feet.push(foot);
+    const id = visits.horseIds[horse]!;
+    const before = horses.at(-1);
+    if (before?.id === id) {
+      before.feet.push(foot);
       continue;
     }
+    const { days, cycles } = usual.get(id) ?? { days: null, cycles: 0 };
     horses.push({
-      id: ids[row]!,
-      name: names[row] ?? null,
-      client: clients[row] ?? null,
-      lastVisit: days[row]! as CivilDay,
+      id,
+      name: levelAt(names!, row),
+      client: levelAt(clients!, row),
+      lastVisit: last[horse]! as CivilDay,
       feet: [foot],
-      usualDays: Number.isNaN(usual[row]!) ? null : Math.round(usual[row]!),
-      nCycles: cycles[row]!,
+      usualDays: days,
+      nCycles: cycles,
     });
   }
   return horses;
+}
+
+const stateOf = (grade: number): number => (grade === NO_MARK ? Number.NaN : grade >= 1 ? 1 : 0);
+const levelAt = ({ levels, codes }: Coded, row: number): string | null => levels[codes[row]!] ?? null;
+
+/** Of two rows of one foot and day, that of the file and line that come last; a row without them comes before. */
+function isLater({ source }: CohortVisits, row: number, than: number): boolean {
+  const [a, b] = [source.get(row), source.get(than)];
+  if (!a || !b) return false;
+  if ((a.file === null) !== (b.file === null)) return b.file === null;
+  if (a.file === b.file && Number.isNaN(a.line) !== Number.isNaN(b.line)) return Number.isNaN(b.line);
+  return bySource(a, b) > 0;
+}
+
+/** The latest recorded level; of two on one day the last by the alphabet. */
+function latest({ day }: CohortVisits, { levels, codes }: Coded, rows: readonly number[]): string | null {
+  let [found, on] = [-1, Number.NEGATIVE_INFINITY];
+  for (const row of rows) {
+    const here = codes[row]!;
+    if (here < 0 || day[row]! < on) continue;
+    [found, on] = [day[row] === on ? Math.max(found, here) : here, day[row]!];
+  }
+  return levels[found] ?? null;
+}
+
+interface Usual {
+  /** Median of its unflagged cycles. */
+  readonly days: number;
+  readonly cycles: number;
+}
+
+async function usualDays(context: AskContext): Promise<ReadonlyMap<string, Usual>> {
+  const ask = { columns: { days: numberAsk('days') }, where: ['flag IS NULL'] };
+  const { keep, horse, columns } = await chosenCycles(context, ask);
+  const days = columns.get('days') as Float64Array;
+  const usual = new Map<string, Usual>();
+  // Cycles come by foot, and so by horse.
+  for (let i = 0; i < keep.length; ) {
+    const of = horse.codes[keep[i]!]!;
+    const from = i;
+    while (i < keep.length && horse.codes[keep[i]!] === of) i++;
+    const own = Float64Array.from(keep.subarray(from, i), (row) => days[row]!).sort();
+    const middle = (own[(own.length - 1) >> 1]! + own[own.length >> 1]!) / 2;
+    usual.set(horse.levels[of]!, { days: Math.round(middle), cycles: own.length });
+  }
+  return usual;
 }
 
 /** The season of a day, by the quarter of the year that begins with December; null where the records show no such quarter. */
 export type SeasonOf = (month: number) => string | null;
 
 /** As the herd's own visits name them, so that north and south need not be told here. */
-export async function seasonsOf({
-  engine,
-  signal,
-}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<SeasonOf> {
-  const table = await engine.query(
-    `SELECT ((month(visit_date) % 12) // 3)::DOUBLE AS quarter, any_value(season)::VARCHAR AS season
-     FROM foot_visit GROUP BY quarter ORDER BY quarter`,
-    signal,
-  );
-  const named = new Map(
-    texts(table, 'season').map((season, row) => [numbers(table, 'quarter')[row]!, season]),
-  );
-  return (month) => named.get(Math.floor((month % 12) / 3)) ?? null;
+export async function seasonsOf(context: AskContext): Promise<SeasonOf> {
+  const { places, day, columns } = await cohortVisits(context, [groupAsk('season')]);
+  const seasons = columns[0] as Coded;
+  const named = new Map<number, string | null>();
+  for (const row of places) {
+    if (named.size === 4) break;
+    const quarter = quarterOf(partsOfDay(day[row]! as CivilDay).month);
+    if (!named.has(quarter)) named.set(quarter, levelAt(seasons, row));
+  }
+  return (month) => named.get(quarterOf(month)) ?? null;
 }
+
+const quarterOf = (month: number): number => Math.floor((month % 12) / 3);
