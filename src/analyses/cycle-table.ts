@@ -19,6 +19,8 @@ export type Condition = string | { readonly known: ColumnAsk } | { readonly no: 
 export interface CycleAsk {
   readonly columns: Readonly<Record<string, ColumnAsk>>;
   readonly where: readonly Condition[];
+  /** What more must hold of a row, told from all of them. */
+  readonly also?: (cycles: Omit<ChosenCycles, 'keep'>) => (row: number) => boolean;
 }
 
 const LEVELS: Readonly<Record<Grouping, readonly string[]>> = {
@@ -63,7 +65,10 @@ interface ChosenCycles {
  * Columns are taken out of the engine once, of the whole herd where they can be kept from one cohort to the next, and the
  * rows chosen here: to choose them there takes longer than all else about them.
  */
-export async function chosenCycles(context: AskContext, { columns, where }: CycleAsk): Promise<ChosenCycles> {
+export async function chosenCycles(
+  context: AskContext,
+  { columns, where, also }: CycleAsk,
+): Promise<ChosenCycles> {
   const { engine, signal, remember, rememberHerd } = context;
   const asking: Asking = rememberHerd
     ? { engine, signal, remember: rememberHerd, of: 'trim_cycle_all' }
@@ -75,13 +80,10 @@ export async function chosenCycles(context: AskContext, { columns, where }: Cycl
     rememberHerd &&
       remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle', rows)),
   ]);
-  const all = (): Uint32Array => Uint32Array.from({ length: rows.foot.codes.length }, (_, row) => row);
   const tests = where.map((condition, k) => passing(condition, found[names.length + k]!));
-  return {
-    ...rows,
-    keep: rowsWhere(cohort ?? all(), tests),
-    columns: new Map(names.map((name, k) => [name, found[k]!])),
-  };
+  const all = { ...rows, columns: new Map(names.map((name, k) => [name, found[k]!])) };
+  if (also) tests.push(also(all));
+  return { ...all, keep: rowsWhere(cohort ?? Uint32Array.from(rows.given.keys()), tests) };
 }
 
 /** Trim cycles of the cohort with `horse_id`, `foot_key` and the columns asked for, by foot and day. */

@@ -2,9 +2,8 @@ import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
 import { footOrder, inOrder } from '../foot-order.ts';
-import { footRows } from '../foot-rows.ts';
 import { allOf, codeColumn, groupSql } from '../groups.ts';
-import type { ClearSpells, RecurrenceOptions, ReturnPairs } from './answer.ts';
+import type { ClearSpells, RecurrenceOptions } from './answer.ts';
 
 /** Clear spells after a present one; two conflicting gradings on one day bound no stretch of time and are left out. */
 export function spellWhere(problem: ProblemKey): string {
@@ -50,26 +49,4 @@ export function pairsWhere(problem: ProblemKey): string {
     `${quoteName(`${problem}_end`)} IS NOT NULL`,
     `(foot_key, visit_date) IN (SELECT (c.foot_key, c.visit_date) FROM trim_cycle c JOIN (SELECT foot_key, min(visit_date) AS first_with FROM foot_visit WHERE ${quoteName(column)} >= 1 GROUP BY foot_key) p ON c.foot_key = p.foot_key AND c.visit_date >= p.first_with)`,
   );
-}
-
-/** In whatever order they are kept, for `pairsFrom` to put in order. */
-export function pairsSql(options: RecurrenceOptions): string {
-  const { problem, by } = options;
-  return `
-    SELECT ${by === 'none' ? 'NULL::VARCHAR' : `${groupSql(by)}::VARCHAR`} AS level, horse_id, foot_key, days,
-      ${quoteName(`${problem}_start`)}::INTEGER AS present_start, ${quoteName(`${problem}_end`)}::INTEGER AS present_end,
-      cycle_number::DOUBLE AS cycle_number
-    FROM trim_cycle WHERE ${pairsWhere(problem)}`;
-}
-
-export function pairsFrom(table: Table): ReturnPairs {
-  const rows = footRows(table);
-  return {
-    level: rows.coded('level'),
-    horse: rows.horse,
-    foot: rows.foot,
-    days: rows.numbers('days'),
-    start: rows.marks('present_start'),
-    end: rows.marks('present_end'),
-  };
 }

@@ -1,5 +1,4 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { ahead } from '../ahead.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
@@ -13,7 +12,6 @@ import {
   type ReturnPairs,
   type ReturnRatios,
 } from './answer.ts';
-import { pairsFrom, pairsSql, spellsFrom, spellsSql } from './data.ts';
 import {
   byLevel,
   headline,
@@ -24,6 +22,7 @@ import {
   visitDateFinding,
 } from './findings.ts';
 import { groupReturn, returnRatios, steadyReturn } from './fits.ts';
+import { clearSpells, returnPairs } from './gather.ts';
 import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
 
@@ -35,11 +34,8 @@ export const recurrence: Analysis<RecurrenceOptions> = {
   options: optionsSchema,
   async run(options, context) {
     if (options.by !== 'none') await requireGroupings(context.engine, 'spell', [options.by]);
-    const { engine, signal } = context;
-    const spells = ahead(context, () => engine.query(spellsSql(options), signal));
-    const looks = ahead(context, () => engine.query(pairsSql(options), signal));
-    const rows = spellsFrom(await spells());
-    const pairs = pairsFrom(await looks());
+    const rows = await clearSpells(context, options);
+    const pairs = await returnPairs(context, options);
     const groups = await everyGroup(rows, pairs, options, context);
     const ratios = options.by === 'none' ? null : returnRatios(rows, options.by);
     return present(groups, ratios, options);

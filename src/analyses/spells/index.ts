@@ -11,7 +11,7 @@ import { behindColumns, countColumns, estimateColumns, shownEstimate } from '../
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { type Lengths, lengthsOf } from './lengths.ts';
 import { optionsSchema, type SpellsOptions } from './options.ts';
-import { begunWhere, lengthOf, type Runs, runsFrom, runsSql, type State } from './runs.ts';
+import { begunWhere, lengthOf, type Runs, runsOf, type State } from './runs.ts';
 
 /** Each foot's runs with and without a problem, every boundary an interval between two visits. */
 export const spells: Analysis<SpellsOptions> = {
@@ -19,9 +19,9 @@ export const spells: Analysis<SpellsOptions> = {
   title: 'Spells',
   question: 'When did each spell of a problem begin and end, as far as visits show?',
   options: optionsSchema,
-  async run(options, { engine, signal }) {
-    const runs = runsFrom(await engine.query(runsSql(options), signal));
-    return present(runs, await lengthsOf(runs, options, pacer(signal)), options);
+  async run(options, context) {
+    const runs = await runsOf(context, options);
+    return present(runs, await lengthsOf(runs, options, pacer(context.signal)), options);
   },
 };
 

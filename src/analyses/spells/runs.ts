@@ -1,8 +1,12 @@
-import { cellAt, numbers, type Table, texts } from '../../core/table.ts';
-import { literal } from '../../engine/sql-text.ts';
-import type { ProblemKey } from '../../herd/problems.ts';
-import { footOrder, inOrder } from '../foot-order.ts';
-import { allOf, codeColumn, groupSql } from '../groups.ts';
+import { literal, quoteName } from '../../engine/sql-text.ts';
+import { PROBLEMS, type ProblemKey } from '../../herd/problems.ts';
+import { FOOT_LABELS } from '../../herd/vocabularies.ts';
+import type { AskContext } from '../analysis.ts';
+import { groupAsk, markAsk } from '../cycle-table.ts';
+import { footOrder } from '../foot-order.ts';
+import { allOf, type Coded, code } from '../groups.ts';
+import { type ProblemRun, problemRuns } from '../problem-runs.ts';
+import { cohortVisits, footName, horseOf, keyOfFoot } from '../visit-rows.ts';
 import type { SpellsOptions } from './options.ts';
 
 export const STATES = ['present', 'clear'] as const;
@@ -28,36 +32,32 @@ export interface Runs {
   readonly visits: Float64Array;
 }
 
-/** In whatever order they come, for `runsFrom` to put in order: the engine sorts texts slowly. */
-export function runsSql({ problem }: SpellsOptions): string {
-  return `
-    SELECT horse_id, horse_name, foot_key, ${groupSql('foot')} AS foot_words, spell_number::DOUBLE AS spell_number,
-      present, previous_seen, first_seen, last_seen, next_seen, visits::DOUBLE AS visits
-    FROM spell WHERE problem = ${literal(problem)}`;
-}
-
-export function runsFrom(table: Table): Runs {
-  const [horse, foot] = [codeColumn(table, 'horse_id'), codeColumn(table, 'foot_key')];
-  const order = footOrder(foot.codes, numbers(table, 'spell_number'), foot.levels.length);
-  const text = (name: string): (string | null)[] => {
-    const values = texts(table, name);
-    return Array.from(order, (row) => values[row] ?? null);
-  };
-  const number = (name: string): Float64Array => inOrder(numbers(table, name), order);
+/** Every run of the cohort's visits, by foot and in time. */
+export async function runsOf(context: AskContext, { problem }: SpellsOptions): Promise<Runs> {
+  const { column } = PROBLEMS.find(({ key }) => key === problem)!;
+  const visits = await cohortVisits(context, [markAsk(quoteName(column)), groupAsk('horse_name')]);
+  const names = visits.columns[1] as Coded;
+  const all = problemRuns(visits, visits.columns[0] as Int8Array);
+  const keys = code(all.map(({ foot }) => keyOfFoot(visits.horseIds, foot)));
+  const number = Float64Array.from(all, (run) => run.number);
+  const runs = Array.from(footOrder(keys.codes, number, keys.levels.length), (row) => all[row]!);
+  const horseIds = runs.map(({ foot }) => visits.horseIds[horseOf(foot)]!);
+  const footKeys = runs.map(({ foot }) => keyOfFoot(visits.horseIds, foot));
+  const numbersOf = (value: (run: ProblemRun) => number): Float64Array => Float64Array.from(runs, value);
   return {
-    horseIds: text('horse_id'),
-    footKeys: text('foot_key'),
-    horseNames: text('horse_name'),
-    feet: text('foot_words'),
-    horse: inOrder(horse.codes, order),
-    foot: inOrder(foot.codes, order),
-    number: number('spell_number'),
-    isPresent: Uint8Array.from(order, (row) => (cellAt(table, 'present', row) === true ? 1 : 0)),
-    after: number('previous_seen'),
-    first: number('first_seen'),
-    last: number('last_seen'),
-    next: number('next_seen'),
-    visits: number('visits'),
+    horseIds,
+    footKeys,
+    horseNames: runs.map(({ at }) => names.levels[names.codes[at]!] ?? null),
+    feet: runs.map(({ foot }) => FOOT_LABELS[footName(foot)]),
+    horse: code(horseIds).codes,
+    foot: code(footKeys).codes,
+    number: numbersOf((run) => run.number),
+    isPresent: Uint8Array.from(runs, ({ isPresent }) => Number(isPresent)),
+    after: numbersOf(({ after }) => after),
+    first: numbersOf(({ first }) => first),
+    last: numbersOf(({ last }) => last),
+    next: numbersOf(({ next }) => next),
+    visits: numbersOf((run) => run.visits),
   };
 }
 
