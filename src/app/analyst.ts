@@ -19,6 +19,8 @@ export interface Question {
   readonly cohort: string;
   /** Another number after every change of the herd's rows. */
   readonly rows: number;
+  /** Whether what follows from the whole herd's rows may be kept. */
+  readonly keepsHerd: boolean;
 }
 
 export interface Analyst {
@@ -40,14 +42,15 @@ export function makeAnalyst(engine: Engine): Analyst {
   let memory = makeMemory(MOST_BYTES);
   let rowsSeen = Number.NaN;
   return {
-    async answer({ use, options, lengths, today, cohort, rows }, { signal, progress }) {
+    async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress }) {
       if (rows !== rowsSeen) {
         memory = makeMemory(MOST_BYTES);
         rowsSeen = rows;
       }
       const analysis = analysisNamed(use);
       const { remember } = memory.over(cohort);
-      const context = { engine, today, signal, progress, remember };
+      const rememberHerd = keepsHerd ? memory.over('').remember : undefined;
+      const context = { engine, today, signal, progress, remember, rememberHerd };
       return runAnalysis(analysis, analysis.options.parse(options), lengths, context);
     },
   };

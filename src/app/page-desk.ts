@@ -126,14 +126,17 @@ export function pageDesk(
             .over('')
             .remember('is large', () => isLargeHerd(engine));
           const { remember, rows: state } = remembered;
+          // A column of the page may follow from more than a row: what it stands on is not kept from cohort to cohort.
+          const keepsHerd = !isLarge && scene.columns.every(({ on }) => on !== 'trim_cycle');
           const here = (): Promise<AnalysisResult> =>
             runAnalysis(analysis, parsed.data, lengths, {
               engine: isLarge ? engine : sendingWhole(engine),
               today,
               ...context,
               remember,
+              rememberHerd: keepsHerd ? kept().over('').remember : undefined,
             });
-          const question = { use, options, lengths, today, cohort, rows: state };
+          const question = { use, options, lengths, today, cohort, rows: state, keepsHerd };
           const there: Ask = (analyst) => analyst.answer(question, context);
           const result = await answerOf(analysis, parsed.data, lengths, remembered, () =>
             isLarge ? oneByOne(here) : shareOut(use, here, there),

@@ -82,6 +82,25 @@ describe('trim cycles from columns of the cohort', () => {
     );
   });
 
+  test('are chosen from the whole herd’s where these may be kept: another cohort asks for the numbers of its rows', async () => {
+    const asked: string[] = [];
+    const herd = makeMemory();
+    const cohort = (where: string, name: string) => {
+      const narrowed = (sql: string) => sql.replace(/FROM cohort_cycle$/, `FROM cohort_cycle WHERE ${where}`);
+      const one = context(listening(asked, narrowed));
+      return { ...one, remember: herd.over(name).remember, rememberHerd: herd.over('').remember };
+    };
+    await engine.run(`CREATE OR REPLACE VIEW trim_cycle_all AS SELECT * FROM ${CYCLE_ROW}`);
+    expect(rowsOf(await cycleTable(cohort('TRUE', 'all'), ASK))).toEqual(CHOSEN);
+    const firm = cohort("terrain = 'firm'", 'firm');
+    asked.length = 0;
+    expect(rowsOf(await cycleTable(firm, ASK))).toEqual(CHOSEN.filter((row) => row['by terrain'] === 'firm'));
+    expect(asked).toEqual(['SELECT row_no FROM cohort_cycle']);
+    await cycleTable(firm, { ...ASK, where: [] });
+    expect(asked).toHaveLength(1);
+    expect((await cycleTable(cohort('FALSE', 'none'), ASK)).rowCount).toBe(0);
+  });
+
   test('are put together by their numbers where a statement gives them in another order', async () => {
     const turned = listening([], (sql) => (/AS c0/.test(sql) ? `${sql} ORDER BY row_no DESC` : sql));
     expect(rowsOf(await cycleTable(context(turned), ASK))).toEqual(CHOSEN);

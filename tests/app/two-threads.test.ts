@@ -188,6 +188,7 @@ describe('the other thread', () => {
       today: TODAY,
       cohort: 'all',
       rows: 1,
+      keepsHerd: true,
     } as const;
     await expect(other.answer(question, { signal: stop.signal, progress: () => undefined })).rejects.toThrow(
       /abort/i,
@@ -198,7 +199,10 @@ describe('the other thread', () => {
     const { other } = analyst();
     const context = { signal: new AbortController().signal, progress: () => undefined };
     const ask = (rows: number) =>
-      other.answer({ use: 'growth', options: {}, lengths: 'mm', today: TODAY, cohort: 'all', rows }, context);
+      other.answer(
+        { use: 'growth', options: {}, lengths: 'mm', today: TODAY, cohort: 'all', rows, keepsHerd: true },
+        context,
+      );
     const before = await ask(1);
     const horses = makeTable({ horse_id: textColumn([]) });
     const fewer = visitTable(VISITS.filter(({ horse_id }) => horse_id !== 'E'));
