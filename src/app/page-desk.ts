@@ -127,7 +127,7 @@ export function pageDesk(
             .remember('is large', () => isLargeHerd(engine));
           const { remember, rows: state } = remembered;
           // A column of the page may follow from more than a row: what it stands on is not kept from cohort to cohort.
-          const keepsHerd = !isLarge && scene.columns.every(({ on }) => on !== 'trim_cycle');
+          const keepsHerd = !isLarge && scene.columns.length === 0;
           const here = (): Promise<AnalysisResult> =>
             runAnalysis(analysis, parsed.data, lengths, {
               engine: isLarge ? engine : sendingWhole(engine),
