@@ -4,9 +4,14 @@
  */
 export type Column =
   /** `whole`: every value is a whole number of 32 bits, and the database keeps it as one. */
-  | { readonly type: 'number'; readonly values: Float64Array; readonly whole?: true }
+  | {
+      readonly type: 'number';
+      readonly values: Float64Array;
+      readonly whole?: true;
+      readonly byCode?: CodedNumbers;
+    }
   /** Days since 1970-01-01. */
-  | { readonly type: 'day'; readonly values: Float64Array }
+  | { readonly type: 'day'; readonly values: Float64Array; readonly byCode?: CodedNumbers }
   | { readonly type: 'boolean'; readonly values: readonly (boolean | null)[] }
   | TextColumn;
 
@@ -21,6 +26,12 @@ export interface CodedTexts {
   readonly codes: Int32Array;
   /** Distinct texts. */
   readonly levels: readonly string[];
+}
+
+/** Where it is known which distinct number each is: `values[i]` is `levels[codes[i]]`, NaN among them where one is missing. */
+export interface CodedNumbers {
+  readonly codes: Uint8Array | Uint16Array | Int32Array;
+  readonly levels: Float64Array;
 }
 
 export interface Table {
@@ -85,6 +96,22 @@ export function codedTextColumn(codes: Int32Array, levels: readonly string[]): T
     coded: { codes, levels },
     get values() {
       written ??= Array.from(codes, (code) => levels[code] ?? null);
+      return written;
+    },
+  };
+}
+
+/** Numbers from their codes; the numbers themselves are only written out when they are asked for. */
+export function codedNumberColumn(type: 'number' | 'day', { codes, levels }: CodedNumbers): Column {
+  let written: Float64Array | null = null;
+  return {
+    type,
+    byCode: { codes, levels },
+    get values() {
+      if (written) return written;
+      // A loop, as `from` calls for each of millions.
+      written = new Float64Array(codes.length);
+      for (let i = 0; i < codes.length; i++) written[i] = levels[codes[i] as number] as number;
       return written;
     },
   };

@@ -10,10 +10,14 @@ import {
   int8,
   int16,
   int32,
+  uint8,
+  uint16,
   utf8,
 } from '@uwdata/flechette';
-import { type CodedTexts, type Column, codedOf } from '../core/table.ts';
+import { type CodedNumbers, type CodedTexts, type Column, codedOf } from '../core/table.ts';
 
+/** What is nowhere missing needs no bits. */
+const NONE_MISSING = new Uint8Array(0);
 const BATCH_ROWS = 122_880; // one row group of the engine
 
 /** Buffers of one batch, laid out as the Arrow columnar format 1.5 says. */
@@ -30,6 +34,9 @@ interface Buffers {
  * dictionary, as a million rows of a herd hold few distinct ones, or written out, as not every program reads dictionaries.
  */
 export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-out'): ArrowColumn<unknown> {
+  if (writing === 'by-dictionary' && (column.type === 'number' || column.type === 'day')) {
+    if (column.byCode) return numbersByDictionary(column.type, column.byCode);
+  }
   switch (column.type) {
     case 'number':
       return column.whole
@@ -52,7 +59,7 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
   }
 }
 
-function inBatches<T extends Float64Array | Int32Array | readonly unknown[]>(
+function inBatches<T extends Float64Array | CodedNumbers['codes'] | readonly unknown[]>(
   type: DataType,
   values: T,
   buffersOf: (piece: T) => Buffers,
@@ -120,6 +127,24 @@ function byDictionary(coded: CodedTexts): ArrowColumn<unknown> {
     dictionary(text, type),
     codes,
     (piece) => codeBuffers(piece, new Codes(piece.length)),
+    (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
+  );
+}
+
+/** Codes as they come, a byte or two for each number rather than eight; a missing one is missing from the dictionary. */
+function numbersByDictionary(type: 'number' | 'day', { codes, levels }: CodedNumbers): ArrowColumn<unknown> {
+  const numbers = type === 'day' ? dateDay() : float64();
+  const values = type === 'day' ? new Int32Array(levels) : levels;
+  const BatchOf = batchType(numbers) as unknown as new (parts: object) => Batch<unknown>;
+  const words = new ArrowColumn(
+    [new BatchOf({ length: levels.length, type: numbers, ...presence(levels), values })],
+    numbers,
+  );
+  const width = codes instanceof Uint8Array ? uint8() : codes instanceof Uint16Array ? uint16() : int32();
+  return inBatches(
+    dictionary(numbers, width),
+    codes,
+    (piece) => ({ validity: NONE_MISSING, values: piece, nullCount: 0 }),
     (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
   );
 }

@@ -40,7 +40,7 @@ function stored(column: ColumnDescription, given: Column | undefined, rowCount: 
 }
 
 function whole(column: Column): Column {
-  return column.type === 'number' ? { ...column, whole: true } : column;
+  return column.type === 'number' ? { type: 'number', values: column.values, whole: true } : column;
 }
 
 function missing(type: Column['type'], rowCount: number): Column {

@@ -1,3 +1,4 @@
+import type { CodedNumbers } from '../core/table.ts';
 import type { ColumnName } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
 import { type CodedValues, numbersOf } from './read-column.ts';
@@ -13,7 +14,15 @@ export type ColumnParts =
       fill(places: Places, codes: Int32Array): void;
     }
   | { readonly type: 'boolean'; fill(places: Places, values: (boolean | null)[]): void }
-  | { readonly type: 'number' | 'day'; fill(places: Places, values: Float64Array): void };
+  | {
+      readonly type: 'number' | 'day';
+      fill(places: Places, values: Float64Array): void;
+      /** The same by their codes, without a look at any; null where the rows do not stand together in one file. */
+      coded(places: readonly Places[]): CodedNumbers | null;
+    };
+
+/** With more distinct numbers than this a list of them would be longer than the numbers of a piece. */
+const MOST_LEVELS = 1 << 14;
 
 /** A distinct cell's value by the cell's code, in the form in which the column is put together. */
 type Known<T> = readonly (readonly ({ readonly known: T; readonly coded: CodedValues } | null)[])[];
@@ -40,7 +49,21 @@ export function columnParts(
     return { type, fill: (places, values) => putAny(known, places, values) };
   }
   const known = knownBy(taking, name, numbersOf);
-  return { type, fill: (places, values) => putNumbers(known, places, values) };
+  return {
+    type,
+    fill: (places, values) => putNumbers(known, places, values),
+    coded: ([only, ...more]) => (only && more.length === 0 ? codedNumbers(known, only) : null),
+  };
+}
+
+function codedNumbers(parts: Known<Float64Array>, { taken, foot, at, rows }: Places): CodedNumbers | null {
+  const part = parts[taken]?.[foot];
+  const first = rows[0];
+  if (at !== null || !part || first === undefined || part.known.length > MOST_LEVELS) return null;
+  const isWhole = (rows.at(-1) as number) - first === rows.length - 1;
+  return isWhole
+    ? { codes: part.coded.codes.subarray(first, first + rows.length), levels: part.known }
+    : null;
 }
 
 /** Feet are known of every candidate. */

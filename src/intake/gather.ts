@@ -1,4 +1,4 @@
-import { type Column, codedTextColumn, type Table } from '../core/table.ts';
+import { type Column, codedNumberColumn, codedTextColumn, type Table } from '../core/table.ts';
 import type { TablePieces } from '../core/table-pieces.ts';
 import type { ColumnDescription } from '../herd/column.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
@@ -148,6 +148,8 @@ function assemble(column: ColumnParts, places: readonly Places[], rowCount: numb
     for (const one of places) column.fill(one, values);
     return { type: 'boolean', values };
   }
+  const coded = column.coded(places);
+  if (coded) return codedNumberColumn(column.type, coded);
   const values = new Float64Array(rowCount).fill(Number.NaN);
   for (const one of places) column.fill(one, values);
   return { type: column.type, values };

@@ -2,6 +2,8 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { dayFromIso } from '../../src/core/civil-day.ts';
 import {
   booleanColumn,
+  type CodedNumbers,
+  codedNumberColumn,
   codedTextColumn,
   dayColumn,
   makeTable,
@@ -54,6 +56,27 @@ export function holdsToInterface(open: () => Promise<Engine>, more: readonly str
       "SELECT column_name, data_type FROM information_schema.columns WHERE table_name = 'kept' ORDER BY ordinal_position",
     );
     expect(rowsOf(types).map((r) => r.data_type)).toEqual(['DOUBLE', 'DATE', 'BOOLEAN', 'VARCHAR']);
+  });
+
+  test('takes in numbers and days by their codes', async () => {
+    const coded = (type: 'number' | 'day', codes: CodedNumbers['codes'], levels: number[]) =>
+      codedNumberColumn(type, { codes, levels: Float64Array.from(levels) });
+    const written: Table = {
+      rowCount: 4,
+      columns: {
+        few: coded('number', Uint8Array.of(2, 0, 1, 2), [Number.NaN, -0.25, 81.5]),
+        some: coded('number', Uint16Array.of(0, 0, 0, 1), [1e9, 7]),
+        many: coded('number', Int32Array.of(0, 0, 0, 0), [Number.NaN]),
+        day: coded('day', Uint8Array.of(0, 1, 2, 0), [-1, Number.NaN, 20_521]),
+      },
+    };
+    await engine.fill('by_code', [written, written]);
+    const rows = rowsOf(written);
+    expect(rowsOf(await engine.query('SELECT * FROM by_code ORDER BY rowid'))).toEqual([...rows, ...rows]);
+    const types = await engine.query(
+      "SELECT data_type FROM information_schema.columns WHERE table_name = 'by_code' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(types).map((r) => r.data_type)).toEqual(['DOUBLE', 'DOUBLE', 'DOUBLE', 'DATE']);
   });
 
   test('keeps the columns of a table without rows', async () => {
