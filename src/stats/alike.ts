@@ -6,7 +6,7 @@ export interface RowBlock {
   readonly width: number;
 }
 
-/** One whole number for each row, from 0 to below `mixes`. */
+/** One whole number for each row, from 0 to below `mixes`; written over as digits are added. */
 interface Keys {
   readonly values: Float64Array;
   readonly mixes: number;
@@ -58,7 +58,10 @@ function withBlock(keys: Keys, block: RowBlock): Keys {
   return found;
 }
 
-/** Rows looked at column by column while they are near at hand: their values are in the processor's first memories. */
+/**
+ * Rows looked at column by column while they are near at hand: their values are in the processor's first memories. Each time
+ * by a call of its own, since a loop over all rows, once in a session, is over before the browser has made it quick.
+ */
 const NEAR_ROWS = 256;
 
 /** Of each column the least value, and how many whole numbers lie from it to the greatest: not finite where others do. */
@@ -66,25 +69,39 @@ function wholeNumbers({ matrix, width }: RowBlock): { least: Float64Array; level
   const least = new Float64Array(width).fill(Number.POSITIVE_INFINITY);
   const most = new Float64Array(width).fill(Number.NEGATIVE_INFINITY);
   const isWhole = new Uint8Array(width).fill(1);
-  for (let from = 0; from < matrix.length; from += NEAR_ROWS * width) {
-    const to = Math.min(matrix.length, from + NEAR_ROWS * width);
+  const step = NEAR_ROWS * width;
+  for (let from = 0; from < matrix.length; from += step) {
+    const to = Math.min(matrix.length, from + step);
     for (let j = 0; j < width; j += 1) {
-      if (isWhole[j] === 0) continue;
-      let low = least[j]!;
-      let high = most[j]!;
-      let whole = true;
-      for (let at = from + j; at < to; at += width) {
-        const value = matrix[at]!;
-        if (value < low) low = value;
-        if (value > high) high = value;
-        if (Math.floor(value) !== value) whole = false;
-      }
-      least[j] = low;
-      most[j] = high;
-      isWhole[j] = whole ? 1 : 0;
+      if (isWhole[j] === 1) lookAtColumn(matrix, width, from + j, to, j, least, most, isWhole);
     }
   }
   return { least, levels: most.map((value, j) => (isWhole[j] ? value - least[j]! + 1 : Number.NaN)) };
+}
+
+/** Column j from the place `from` up to `to`. */
+function lookAtColumn(
+  matrix: Float64Array,
+  width: number,
+  from: number,
+  to: number,
+  j: number,
+  least: Float64Array,
+  most: Float64Array,
+  isWhole: Uint8Array,
+): void {
+  let low = least[j]!;
+  let high = most[j]!;
+  let whole = true;
+  for (let at = from; at < to; at += width) {
+    const value = matrix[at]!;
+    if (value < low) low = value;
+    if (value > high) high = value;
+    if (Math.floor(value) !== value) whole = false;
+  }
+  least[j] = low;
+  most[j] = high;
+  isWhole[j] = whole ? 1 : 0;
 }
 
 /** key := key · digits + Σ (value − least) · place. */
@@ -99,13 +116,23 @@ function addDigits(
     const to = Math.min(key.length, from + NEAR_ROWS);
     for (let row = from; row < to; row += 1) key[row]! *= digits;
     for (let j = 0; j < width; j += 1) {
-      const times = place[j]!;
-      const less = least[j]!;
-      if (times === 0) continue;
-      for (let row = from, at = from * width + j; row < to; row += 1, at += width) {
-        key[row]! += (matrix[at]! - less) * times;
-      }
+      if (place[j]! > 0) addDigit(key, matrix, width, j, least[j]!, place[j]!, from, to);
     }
+  }
+}
+
+function addDigit(
+  key: Float64Array,
+  matrix: Float64Array,
+  width: number,
+  j: number,
+  less: number,
+  times: number,
+  from: number,
+  to: number,
+): void {
+  for (let row = from, at = from * width + j; row < to; row += 1, at += width) {
+    key[row]! += (matrix[at]! - less) * times;
   }
 }
 
@@ -126,11 +153,7 @@ function withValues({ values, mixes }: Keys, column: Float64Array): Keys {
   const levels = firstRow.length;
   // Where the digits get too many, keys are numbered anew: there are no more of them than rows.
   const short = mixes * levels > Number.MAX_SAFE_INTEGER ? numberKeys(values, mixes) : null;
-  const found = {
-    values: new Float64Array(column.length),
-    mixes: (short?.firstRow.length ?? mixes) * levels,
-  };
   const before = short ? short.numberOf : values;
-  for (let row = 0; row < column.length; row += 1) found.values[row] = before[row]! * levels + numberOf[row]!;
-  return found;
+  for (let row = 0; row < column.length; row += 1) values[row] = before[row]! * levels + numberOf[row]!;
+  return { values, mixes: (short?.firstRow.length ?? mixes) * levels };
 }

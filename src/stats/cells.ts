@@ -50,7 +50,8 @@ export function collapseRows(
     cluster: new Int32Array(order.length),
     cell: new Int32Array(order.length),
     count: new Float64Array(order.length),
-    row: new Int32Array(order.length),
+    // A pair comes after as many rows at least: its place in the order has been read.
+    row: order,
   };
   const count = new Float64Array(firstRow.length);
   const lastPair = new Int32Array(firstRow.length).fill(-1);

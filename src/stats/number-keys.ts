@@ -13,25 +13,36 @@ const MOST_PLACES = 1 << 18;
  * numbers where it is Infinity. `used` leaves rows out where it is 0.
  */
 export function numberKeys(key: Float64Array, mixes: number, used?: ArrayLike<number>): Numbered {
+  return mixes <= MOST_PLACES ? lookUpPlaces(key, mixes, used) : lookUpDigits(key, used);
+}
+
+function lookUpPlaces(key: ArrayLike<number>, mixes: number, used: ArrayLike<number> | undefined): Numbered {
   const numberOf = new Int32Array(key.length).fill(-1);
-  const firstRow = new Int32Array(key.length);
-  const count =
-    mixes <= MOST_PLACES
-      ? lookUpPlaces(key, mixes, used, numberOf, firstRow)
-      : lookUpDigits(key, used, numberOf, firstRow);
+  const firstRow = new Int32Array(Math.min(key.length, mixes));
+  const table = new Int32Array(mixes).fill(-1);
+  let count = 0;
+  for (let from = 0; from < key.length; from += STRETCH_ROWS) {
+    const to = Math.min(key.length, from + STRETCH_ROWS);
+    count = lookUpStretch(key, table, used, numberOf, firstRow, count, from, to);
+  }
   return { numberOf, firstRow: firstRow.slice(0, count) };
 }
 
-function lookUpPlaces(
+/** Rows looked up by one call: a loop over all, once in a session, is over before the browser has made it quick. */
+const STRETCH_ROWS = 4096;
+
+function lookUpStretch(
   key: ArrayLike<number>,
-  mixes: number,
+  table: Int32Array,
   used: ArrayLike<number> | undefined,
   numberOf: Int32Array,
   firstRow: Int32Array,
+  known: number,
+  from: number,
+  to: number,
 ): number {
-  const table = new Int32Array(mixes).fill(-1);
-  let count = 0;
-  for (let row = 0; row < key.length; row += 1) {
+  let count = known;
+  for (let row = from; row < to; row += 1) {
     if (used && used[row] === 0) continue;
     const place = key[row]!;
     if (table[place]! < 0) {
@@ -45,15 +56,12 @@ function lookUpPlaces(
 }
 
 /** A table of numbers at places that follow from the digits of a key, the next ones where that is taken. */
-function lookUpDigits(
-  key: Float64Array,
-  used: ArrayLike<number> | undefined,
-  numberOf: Int32Array,
-  firstRow: Int32Array,
-): number {
+function lookUpDigits(key: Float64Array, used: ArrayLike<number> | undefined): Numbered {
+  const numberOf = new Int32Array(key.length).fill(-1);
   const bits = new Int32Array(key.buffer, key.byteOffset, 2 * key.length);
   let numbers = new Int32Array(1 << 12).fill(-1);
   let keys = new Float64Array(numbers.length);
+  let firstRow = new Int32Array(numbers.length);
   let count = 0;
   for (let row = 0; row < key.length; row += 1) {
     if (used && used[row] === 0) continue;
@@ -71,6 +79,9 @@ function lookUpDigits(
     if (3 * count < numbers.length) continue;
     numbers = new Int32Array(4 * numbers.length).fill(-1);
     keys = new Float64Array(numbers.length);
+    const longer = new Int32Array(numbers.length);
+    longer.set(firstRow);
+    firstRow = longer;
     for (let number = 0; number < count; number += 1) {
       const first = firstRow[number]!;
       let free = spread(bits[2 * first]!, bits[2 * first + 1]!) & (numbers.length - 1);
@@ -79,7 +90,7 @@ function lookUpDigits(
       keys[free] = key[first]!;
     }
   }
-  return count;
+  return { numberOf, firstRow: firstRow.slice(0, count) };
 }
 
 /** The two halves of a number mixed, so that its last bits serve as a place. */
@@ -99,7 +110,5 @@ export function numberIds(ids: ArrayLike<number>, used?: ArrayLike<number>): Num
   // Ids are mostly codes themselves: an array serves where it is not much longer than they are.
   const isCode = least === 0 && most < 4 * ids.length + 1024;
   if (!isCode) return numberKeys(new Float64Array(ids), Number.POSITIVE_INFINITY, used);
-  const numberOf = new Int32Array(ids.length).fill(-1);
-  const firstRow = new Int32Array(most + 1);
-  return { numberOf, firstRow: firstRow.slice(0, lookUpPlaces(ids, most + 1, used, numberOf, firstRow)) };
+  return lookUpPlaces(ids, most + 1, used);
 }
