@@ -45,6 +45,20 @@ interface Port {
   addEventListener(type: 'message', listener: (event: MessageEvent) => void): void;
 }
 
+/** Progress is for people: told more often than this, it costs the page more than it is worth. */
+const BETWEEN_STAGES_MS = 50;
+
+/** Every stage is told when it begins, and how far it is now and then. */
+function nowAndThen(tell: CallContext['progress']): CallContext['progress'] {
+  let told = { at: Number.NEGATIVE_INFINITY, stage: '' };
+  return (fraction, stage) => {
+    const at = performance.now();
+    if (stage === told.stage && at - told.at < BETWEEN_STAGES_MS) return;
+    told = { at, stage };
+    tell(fraction, stage);
+  };
+}
+
 /** Answers calls that arrive on a port. */
 export function serve<S extends Methods>(port: Port, methods: S): void {
   const running = new Map<number, AbortController>();
@@ -59,8 +73,9 @@ export function serve<S extends Methods>(port: Port, methods: S): void {
     running.set(id, controller);
     const context: CallContext = {
       signal: controller.signal,
-      progress: (fraction, stage) =>
+      progress: nowAndThen((fraction, stage) =>
         port.postMessage({ id, progress: { fraction, stage } } satisfies FromWorker),
+      ),
     };
     const method = methods[name];
     const result = method ? method(input, context) : Promise.reject(new Error(`no such method: ${name}`));

@@ -55,3 +55,22 @@ test('progress is told and an abort reaches the method', async () => {
   await expect(waiting).rejects.toMatchObject({ name: 'AbortError' });
   expect(stages).toEqual(['half way']);
 });
+
+test('tells each stage when it begins, and not every step of it', async () => {
+  const { port1, port2 } = new MessageChannel();
+  close = () => port1.close();
+  const stepping = {
+    run: async (_: null, { progress }: CallContext) => {
+      for (const stage of ['reading', 'fitting']) for (let k = 0; k < 500; k++) progress(k / 500, stage);
+      return 'done';
+    },
+  };
+  serve(port2 as unknown as Worker, stepping);
+  port2.start();
+  const caller = connect<typeof stepping>(port1 as unknown as Worker);
+  port1.start();
+  const told: string[] = [];
+  await caller.call('run', null, { progress: ({ stage }) => told.push(stage) });
+  expect(new Set(told)).toEqual(new Set(['reading', 'fitting']));
+  expect(told.length).toBeLessThan(500);
+});
