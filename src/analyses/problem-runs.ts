@@ -17,8 +17,11 @@ export interface ProblemRun {
   readonly next: number;
 }
 
-/** By horse, by foot in the order of the vocabulary, and in time; a visit at which it was not graded is passed over. */
-export function problemRuns(visits: CohortVisits, grades: Int8Array): ProblemRun[] {
+/**
+ * By horse, by foot in the order of the vocabulary, and in time; a visit at which it was not graded is passed over. It was
+ * present from the grade `least` on.
+ */
+export function problemRuns(visits: CohortVisits, grades: Int8Array, least = 1): ProblemRun[] {
   const { foot, day } = visits;
   const runs: ProblemRun[] = [];
   for (const rows of byFoot(visits)) {
@@ -26,9 +29,9 @@ export function problemRuns(visits: CohortVisits, grades: Int8Array): ProblemRun
     let number = 0;
     for (let from = 0; from < graded.length; ) {
       const at = graded[from]!;
-      const isPresent = grades[at]! >= 1;
+      const isPresent = grades[at]! >= least;
       let to = from + 1;
-      while (to < graded.length && grades[graded[to]!]! >= 1 === isPresent) to++;
+      while (to < graded.length && grades[graded[to]!]! >= least === isPresent) to++;
       number += 1;
       runs.push({
         at,

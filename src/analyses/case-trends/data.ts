@@ -7,7 +7,7 @@ import { allOf, type Coded, codeColumn, groupSql, seenLevels } from '../groups.t
 import type { TrendOptions } from './options.ts';
 
 /** Looks at a foot further apart than this say too little of when a case began. */
-const LONGEST_GAP = 365;
+export const LONGEST_GAP = 365;
 
 /** Neighbouring graded visits of a foot, a year apart at most: arrays of length n, in order of horse and foot. */
 export interface Looks {
@@ -44,14 +44,6 @@ const SEEN = (options: TrendOptions): string => `
   WINDOW foot_in_time AS (PARTITION BY foot_key ORDER BY visit_date, source_file, source_line)`;
 
 const USABLE = `previous_date < visit_date AND visit_date - previous_date <= ${LONGEST_GAP}`;
-
-export function looksSql(options: TrendOptions): string {
-  return `
-    SELECT horse_id, foot_key, previous_date, visit_date, level,
-      previous_present::INTEGER AS present_before, present::INTEGER AS present_after,
-      (${USABLE})::INTEGER AS usable
-    FROM (${SEEN(options)}) WHERE previous_date IS NOT NULL`;
-}
 
 /** Pairs in any order, by horse, foot and day afterwards. */
 export function gatherLooks(table: Table): Looks {

@@ -1,15 +1,16 @@
 import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
-import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
+import type { Analysis, AnalysisResult, AskContext } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { TrendAnswer } from './answer.ts';
-import { casesSql, casesTable } from './cases.ts';
-import { gatherLooks, gradeColumn, type Looks, looksSql } from './data.ts';
+import { casesTable } from './cases.ts';
+import { gradeColumn, type Looks } from './data.ts';
 import { trendFindings } from './findings.ts';
+import { casesOf, looksOf } from './gather.ts';
 import { horseYears, yearDispersion, yearsRatio } from './horse-years.ts';
 import { monthSums, standingCases, trendDispersion } from './monthly.ts';
 import { monthsBetween } from './months.ts';
@@ -28,24 +29,21 @@ export const caseTrends: Analysis<TrendOptions> = {
   title: 'Case trends',
   question: 'How many new and standing cases are there by month, and is there a change?',
   options: optionsSchema,
-  async run(asked, { engine, signal, progress }) {
+  async run(asked, context) {
+    const { engine, signal, progress } = context;
     const groupings = asked.by === 'none' ? [] : [asked.by];
     const graded = `${gradeColumn(asked)} IS NOT NULL`;
     const recorded = await recordedGroupings({ engine, signal }, 'foot_visit', graded, groupings);
     const options: TrendOptions = { ...asked, by: recorded.kept[0] ?? 'none' };
-    const looks = gatherLooks(await engine.query(looksSql(options), signal));
+    const looks = await looksOf(context, options);
     if (looks.from.length === 0) return empty(options, recorded);
     progress(0.4, 'Counting cases by month');
-    return present(await reckon(looks, options, { engine, signal }), recorded);
+    return present(await reckon(looks, options, context), recorded);
   },
 };
 
-async function reckon(
-  looks: Looks,
-  options: TrendOptions,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<TrendAnswer> {
-  const pause = pacer(signal, 0);
+async function reckon(looks: Looks, options: TrendOptions, context: AskContext): Promise<TrendAnswer> {
+  const pause = pacer(context.signal, 0);
   const first = looks.from.reduce((least, day) => Math.min(least, day));
   const last = looks.to.reduce((most, day) => Math.max(most, day));
   const months = monthsBetween(first, last);
@@ -67,7 +65,7 @@ async function reckon(
     ...yearsOf(together, months, whole, ['all'], wide, options),
     ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, ofLevels, options)),
   ];
-  const cases = await engine.query(casesSql(options), signal);
+  const cases = await casesOf(context, options);
   const gaps = Float64Array.from(looks.to, (day, i) => day - looks.from[i]!).sort();
   return {
     options,
