@@ -3,6 +3,7 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Unavailable } from '../core/outcome.ts';
 import type { Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
+import type { Apart } from './apart.ts';
 import type { ShownLength } from './lengths.ts';
 import type { Remember } from './memory.ts';
 
@@ -75,10 +76,12 @@ export interface AnalysisContext {
    * where columns of the page stand between.
    */
   readonly rememberHerd?: Remember | undefined;
+  /** Left out where there is no other thread, or none to spare. */
+  readonly apart?: Apart | undefined;
 }
 
 /** What a part of an analysis needs to ask the herd. */
-export type AskContext = Pick<AnalysisContext, 'engine' | 'signal' | 'remember' | 'rememberHerd'>;
+export type AskContext = Pick<AnalysisContext, 'engine' | 'signal' | 'remember' | 'rememberHerd' | 'apart'>;
 
 /**
  * What stands under a key, or is made now: a fit that another entry or page may need as well. It must follow from the

@@ -1,13 +1,21 @@
 import './no-eval.ts';
 import type { AnalysisResult } from '../analyses/analysis.ts';
+import { JOBS, type JobName } from '../analyses/apart.ts';
 import { analysisNamed } from '../analyses/index.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { makeMemory } from '../analyses/memory.ts';
+import { pacer } from '../analyses/pacing.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { runAnalysis } from './answer.ts';
 import { borrowedEngine, type LentEngine } from './lent-engine.ts';
 import { type CallContext, connect } from './rpc.ts';
+
+/** One of the fits that any thread can make, with its numbers. */
+export interface Task {
+  readonly job: JobName;
+  readonly input: unknown;
+}
 
 /** An analysis to be run over the cohort that the engine shows now. */
 export interface Question {
@@ -24,11 +32,19 @@ export interface Question {
 }
 
 export interface Analyst {
+  /** A fit by itself. */
+  work(task: Task, context: CallContext): Promise<unknown>;
   answer(question: Question, context: CallContext): Promise<AnalysisResult>;
 }
 
 /** Half of what the herd's own thread may remember: it is given less to do. */
 const MOST_BYTES = 150e6;
+
+/** Job and input were paired by whoever asked. */
+export function doJob({ job, input }: Task, signal: AbortSignal): Promise<unknown> {
+  const make = JOBS[job] as (input: unknown, pause: () => Promise<void>) => Promise<unknown>;
+  return make(input, pacer(signal));
+}
 
 /** Over the engine that answers at the other end of a port. */
 export function analystOver(port: MessagePort): Analyst {
@@ -42,6 +58,7 @@ export function makeAnalyst(engine: Engine): Analyst {
   let memory = makeMemory(MOST_BYTES);
   let rowsSeen = Number.NaN;
   return {
+    work: (task, { signal }) => doJob(task, signal),
     async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress }) {
       if (rows !== rowsSeen) {
         memory = makeMemory(MOST_BYTES);

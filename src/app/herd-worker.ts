@@ -35,6 +35,10 @@ const methods: HerdMethods & AnalystMethods = {
     if (!analyst) throw new Error('an analyst must be told of an engine first');
     return (await analyst).answer(question, context);
   },
+  async work(task, context) {
+    if (!analyst) throw new Error('an analyst must be told of an engine first');
+    return (await analyst).work(task, context);
+  },
   async start(input, context) {
     desks ??= open(input, context);
     return { version: (await desks).version };

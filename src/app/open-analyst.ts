@@ -9,6 +9,7 @@ export type AnalystMethods = {
   /** Told once, before anything else: where the engine answers. */
   readonly beAnalyst: (port: MessagePort) => Promise<null>;
   readonly answer: Analyst['answer'];
+  readonly work: Analyst['work'];
 };
 
 /**
@@ -34,6 +35,10 @@ export function openAnalyst(script: string, engine: Engine): Analyst {
   ready.catch(() => undefined);
   void ready.finally(() => URL.revokeObjectURL(address)).catch(() => undefined);
   return {
+    async work(task, { signal }) {
+      await ready;
+      return caller.call('work', task, { signal });
+    },
     async answer(question, { signal, progress }) {
       await ready;
       return caller.call('answer', question, {

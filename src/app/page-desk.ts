@@ -56,7 +56,7 @@ export function pageDesk(
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
   const tables = pageTables(engine);
-  const shareOut = twoThreads(otherThread);
+  const threads = twoThreads(otherThread);
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -135,11 +135,12 @@ export function pageDesk(
               ...context,
               remember,
               rememberHerd: keepsHerd ? kept().over('').remember : undefined,
+              apart: isLarge ? undefined : threads.apart(context),
             });
           const question = { use, options, lengths, today, cohort, rows: state, keepsHerd };
           const there: Ask = (analyst) => analyst.answer(question, context);
           const result = await answerOf(analysis, parsed.data, lengths, remembered, () =>
-            isLarge ? oneByOne(here) : shareOut(use, here, there),
+            isLarge ? oneByOne(here) : threads.answer(use, here, there),
           );
           context.signal.throwIfAborted();
           await tables.answered(scene, name, result.tables);

@@ -1,5 +1,7 @@
 import type { AnalysisResult } from '../analyses/analysis.ts';
-import type { Analyst } from './analyst.ts';
+import type { Apart, JobName } from '../analyses/apart.ts';
+import { type Analyst, doJob } from './analyst.ts';
+import type { CallContext } from './rpc.ts';
 
 /** Says that the other thread has ended: what it was asked is to be worked out here. */
 export class AnalystGone extends Error {
@@ -17,15 +19,19 @@ const FAMILIES: Readonly<Record<string, string>> = {
   'one-horse': 'forecast',
 };
 
-/**
- * Shares analyses out between this thread and another, so that two of a page are worked out at the same time. `other`
- * gives null where there is none.
- */
-export function twoThreads(
-  other: () => Analyst | null,
-): (use: string, here: Job, there: Ask) => Promise<AnalysisResult> {
+interface TwoThreads {
+  /** `here` or `there` runs the analysis: two of a page are worked out at the same time. */
+  answer(use: string, here: Job, there: Ask): Promise<AnalysisResult>;
+  /** For an analysis that runs here: has fits made over there; undefined where there is no other thread. */
+  apart(context: CallContext): Apart | undefined;
+}
+
+/** Shares work out between this thread and another. `other` gives null where there is none. */
+export function twoThreads(other: () => Analyst | null): TwoThreads {
   const underWay: { readonly family: string; readonly isHere: boolean }[] = [];
   let isGone = false;
+  // Asked for with the first question, it is there by the second.
+  const analystNow = (): Analyst | null => (isGone ? null : other());
 
   function goesHere(family: string): boolean {
     const relative = underWay.find((each) => each.family === family);
@@ -42,18 +48,33 @@ export function twoThreads(
       underWay.splice(underWay.indexOf(mine), 1);
     }
   }
-
-  return async (use, here, there) => {
-    const family = FAMILIES[use] ?? use;
-    // Asked for with the first question, it is there by the second.
-    const analyst = isGone ? null : other();
-    if (!analyst || goesHere(family)) return run(family, true, here);
+  /** What the other thread leaves undone when it ends is done here; it is asked no more. */
+  async function orHere<T>(there: Promise<T>, here: () => Promise<T>): Promise<T> {
     try {
-      return await run(family, false, () => there(analyst));
+      return await there;
     } catch (error) {
       if ((error as Error).name !== 'AnalystGone') throw error;
       isGone = true;
-      return run(family, true, here);
+      return here();
     }
+  }
+
+  return {
+    async answer(use, here, there) {
+      const family = FAMILIES[use] ?? use;
+      const analyst = analystNow();
+      const runHere = (): Promise<AnalysisResult> => run(family, true, here);
+      if (!analyst || goesHere(family)) return runHere();
+      return orHere(
+        run(family, false, () => there(analyst)),
+        runHere,
+      );
+    },
+    apart(context) {
+      const analyst = analystNow();
+      if (!analyst) return undefined;
+      return ((job: JobName, input: unknown) =>
+        orHere(analyst.work({ job, input }, context), () => doJob({ job, input }, context.signal))) as Apart;
+    },
   };
 }

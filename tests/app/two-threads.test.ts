@@ -16,7 +16,7 @@ import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { visitTable } from '../herd-fixture.ts';
 
 const answer = (analysis: string): AnalysisResult => ({ analysis }) as AnalysisResult;
-const nobody: Analyst = { answer: async () => answer('there') };
+const nobody: Analyst = { answer: async () => answer('there'), work: async () => 'made there' };
 
 /** A job that ends when it is told to. */
 function waiting(name: string) {
@@ -30,7 +30,7 @@ function waiting(name: string) {
 
 describe('sharing out analyses', () => {
   it('leaves one that comes alone to this thread', async () => {
-    const share = twoThreads(() => nobody);
+    const { answer: share } = twoThreads(() => nobody);
     for (const use of ['growth', 'drift', 'growth']) {
       expect(
         await share(
@@ -43,7 +43,7 @@ describe('sharing out analyses', () => {
   });
 
   it('gives every second one to the other thread, and one that shares a fit to the thread that is at it', async () => {
-    const share = twoThreads(() => nobody);
+    const { answer: share } = twoThreads(() => nobody);
     const [first, second] = [waiting('here'), waiting('there')];
     const here = async () => answer('here');
     const there = async () => answer('there');
@@ -59,7 +59,7 @@ describe('sharing out analyses', () => {
 
   it('does here what the other thread left undone when it ended, and asks it no more', async () => {
     let asked = 0;
-    const share = twoThreads(() => {
+    const { answer: share } = twoThreads(() => {
       asked += 1;
       return nobody;
     });
@@ -84,7 +84,7 @@ describe('sharing out analyses', () => {
   });
 
   it('tells of an analysis that failed over there as of one that failed here', async () => {
-    const share = twoThreads(() => nobody);
+    const { answer: share } = twoThreads(() => nobody);
     const first = waiting('here');
     const one = share('growth', first.job, async () => answer('there'));
     const failing = share(
@@ -148,6 +148,10 @@ describe('the other thread', () => {
           asked.push(question.use);
           return other.answer(question, context);
         },
+        work(task, context) {
+          asked.push(task.job);
+          return other.work(task, context);
+        },
       },
     };
   }
@@ -157,17 +161,39 @@ describe('the other thread', () => {
     const context = { signal: new AbortController().signal, progress: () => undefined };
     const desk = (otherThread: () => Analyst | null) =>
       pageDesk(engine, TODAY, makeScenesOnce(), makeMemory(), otherThread);
-    const uses = ['growth', 'drift', 'recurrence', 'prevalence', 'spells'] as const;
-    const run = (each: ReturnType<typeof desk>) =>
+    const run = (each: ReturnType<typeof desk>, uses: readonly string[]) =>
       Promise.all(
         uses.map((use) =>
           each.runAnalysis({ scene: SCENE, name: use, use, options: {}, lengths: 'in' }, context),
         ),
       );
-    const alone = await run(desk(() => null));
-    const shared = await run(desk(() => other));
-    expect(asked).toHaveLength(2);
+    const several = ['growth', 'drift', 'prevalence', 'spells'];
+    const alone = await run(
+      desk(() => null),
+      several,
+    );
+    const shared = await run(
+      desk(() => other),
+      several,
+    );
+    expect(asked.length).toBeGreaterThan(0);
     expect(structuredClone(shared)).toEqual(structuredClone(alone));
+
+    // A question that comes alone has some of its fits made over there.
+    asked.length = 0;
+    const parted = await run(
+      desk(() => other),
+      ['recurrence'],
+    );
+    expect(new Set(asked)).toEqual(new Set(['turnbull bands']));
+    expect(structuredClone(parted)).toEqual(
+      structuredClone(
+        await run(
+          desk(() => null),
+          ['recurrence'],
+        ),
+      ),
+    );
   });
 
   let scenes: ReturnType<typeof makeScenes> | null = null;

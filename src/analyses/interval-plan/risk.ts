@@ -2,6 +2,7 @@ import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type ResetPoint, type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
+import type { TransitionData } from '../../stats/transition-data.ts';
 import type { AskContext } from '../analysis.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
@@ -54,7 +55,7 @@ export async function riskModel(
   );
   for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
     const rows = gatherIntervals(await cycleTable(context, intervalAsk({ problem, adjust, weeks: [] })));
-    const fit = fitRisk(rows);
+    const fit = await fitRisk(rows, context);
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
       const groups = Array.from(rows.groups, ([by, coded]) => ({
         by,
@@ -85,13 +86,13 @@ export async function riskModel(
   throw new Error('there must be a design to try: 0');
 }
 
-function fitRisk(rows: IntervalRows): Outcome<ResetFit> {
+async function fitRisk(rows: IntervalRows, { apart }: AskContext): Promise<Outcome<ResetFit>> {
   const onset: DesignColumns = sideBySide(
     INTERCEPT,
     ...Array.from(rows.groups, ([by, coded]) => levelColumns(by, coded)),
   );
   const { rows: alike, weight } = alikeCycles(rows);
-  return fitOnsetSinceReset({
+  const data: TransitionData = {
     start: alike.map((row) => rows.start[row]!),
     end: alike.map((row) => rows.end[row]!),
     time: alike.map((row) => rows.days[row]!),
@@ -102,7 +103,8 @@ function fitRisk(rows: IntervalRows): Outcome<ResetFit> {
     cluster: alike.map((row) => rows.horse[row]!),
     weight,
     alike: groupCodes(rows).map((codes) => alike.map((row) => codes[row]!)),
-  });
+  };
+  return apart ? apart('onset since reset', data) : fitOnsetSinceReset(data);
 }
 
 /** Levels of one foot in one season; null where one of them is not recorded, or new to the model. */

@@ -1,12 +1,12 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
-import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
+import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { alikeRows } from '../alike-rows.ts';
+import type { JobInput } from '../apart.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
-import { paced } from '../pacing.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
 import type {
   ClearSpells,
@@ -28,8 +28,7 @@ export async function groupReturn(
   keep: readonly number[],
   name: string | null,
   { problem, by, horizons, replicates, seed }: RecurrenceOptions,
-  pause: () => Promise<void>,
-  onStep: (fraction: number) => void,
+  bandsOf: (input: JobInput<'turnbull bands'>) => Promise<Outcome<TurnbullBands>>,
 ): Promise<Omit<GroupReturn, 'steady'>> {
   const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
   const left = pick(rows.left);
@@ -44,11 +43,11 @@ export async function groupReturn(
     nFeet: new Set(keep.map((i) => rows.foot[i]!)).size,
     nSpells: keep.length,
     nLooks: pick(rows.looks).reduce((sum, n) => sum + n, 0),
-    bands: await paced(
-      turnbullBandSteps({ left, right }, horse, { at, quantiles: [0.5], replicates: drawn, seed }),
-      pause,
-      (step) => onStep(step.done / step.total),
-    ),
+    bands: await bandsOf({
+      data: { left, right },
+      cluster: horse,
+      options: { at, quantiles: [0.5], replicates: drawn, seed },
+    }),
     visitDate: kaplanMeier({
       time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
       event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),

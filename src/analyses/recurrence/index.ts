@@ -1,9 +1,10 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
 import { code, requireGroupings } from '../groups.ts';
-import { pacer } from '../pacing.ts';
+import { paced, pacer } from '../pacing.ts';
 import {
   type ClearSpells,
   type GroupReturn,
@@ -51,18 +52,32 @@ async function everyGroup(
   const levels = options.by === 'none' ? [] : code(rows.level).levels;
   const names: (string | null)[] = [null, ...levels];
   const pause = pacer(context.signal);
-  const groups: GroupReturn[] = [];
-  for (const [k, name] of names.entries()) {
-    const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
-    const group = await groupReturn(rows, keep, name, options, pause, (fraction) =>
-      context.progress((k + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`),
-    );
-    // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
-    const steady = name !== null && options.by === 'season' ? null : steadyReturn(pairs, name, options);
-    groups.push({ ...group, steady });
+  const groups = new Map<string | null, GroupReturn>();
+  const told = (name: string | null, fraction: number): void =>
+    context.progress((groups.size + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`);
+  const waiting = [...names];
+  /** Takes one group after the other, until none is left. */
+  async function takeTurns(bandsOf: (name: string | null) => BandsOf): Promise<void> {
+    for (let name = waiting.shift(); name !== undefined; name = waiting.shift()) {
+      const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
+      const group = await groupReturn(rows, keep, name, options, bandsOf(name));
+      // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
+      const steady = name !== null && options.by === 'season' ? null : steadyReturn(pairs, name, options);
+      groups.set(name, { ...group, steady });
+    }
   }
-  return groups;
+  const here = takeTurns(
+    (name) =>
+      ({ data, cluster, options: how }) =>
+        paced(turnbullBandSteps(data, cluster, how), pause, ({ done, total }) => told(name, done / total)),
+  );
+  const { apart } = context;
+  const there = apart && takeTurns(() => (input) => apart('turnbull bands', input));
+  await Promise.all([here, there]);
+  return names.map((name) => groups.get(name)!);
 }
+
+type BandsOf = Parameters<typeof groupReturn>[4];
 
 function present(
   groups: readonly GroupReturn[],
