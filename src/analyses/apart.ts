@@ -1,5 +1,5 @@
 import type { IntervalData } from '../stats/interval-data.ts';
-import { fitOnsetSinceReset } from '../stats/onset-since-reset.ts';
+import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
 import type { TransitionData } from '../stats/transition-data.ts';
 import { turnbullBandSteps } from '../stats/turnbull-bands.ts';
 import { paced } from './pacing.ts';
@@ -12,11 +12,17 @@ interface BandsInput {
   readonly options: Parameters<typeof turnbullBandSteps>[2];
 }
 
+interface ResetInput {
+  readonly data: TransitionData;
+  /** Where the search begins: a fit of the same rows with fewer terms. */
+  readonly near?: ResetFit | undefined;
+}
+
 /** Fits that need nothing but their numbers, so that any thread can make them. */
 export const JOBS = {
   'turnbull bands': ({ data, cluster, options }: BandsInput, pause: Pause) =>
     paced(turnbullBandSteps(data, cluster, options), pause),
-  'onset since reset': async (data: TransitionData) => fitOnsetSinceReset(data),
+  'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
 } as const;
 
 export type JobName = keyof typeof JOBS;

@@ -1,8 +1,9 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
+import type { ResetFit } from '../../stats/onset-since-reset.ts';
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import { alikeRows } from '../alike-rows.ts';
+import type { JobInput } from '../apart.ts';
 import { designMatrix, INTERCEPT, levelColumns, sideBySide, usedColumns } from '../design-columns.ts';
 import type { Grouping } from '../groups.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
@@ -33,13 +34,14 @@ export interface EntryFit {
  * The exact two-state form of the interval effect, the exposure one more column of onset. The search begins at `near`, the
  * same question’s fit with nothing held alike.
  */
-export function entryFit(
+export async function entryFit(
   rows: EntryRows,
   options: EntryOptions,
   question: Question,
   comparison: Comparison,
   near: ResetFit | null,
-): EntryFit {
+  fitted: (input: JobInput<'onset since reset'>) => Promise<Outcome<ResetFit>>,
+): Promise<EntryFit> {
   const alike: readonly Grouping[] = comparison === 'adjusted' ? options.adjust : [];
   const keep = usable(rows, question, comparison === 'adjusted');
   const start = rows.start.get(question.outcome)!;
@@ -87,20 +89,20 @@ export function entryFit(
     covariates[row] = 2 * mix[row]! + exposed[row]!;
     states[row] = 4 * covariates[row]! + 2 * start[row]! + end[row]!;
   }
-  const fitted = alikeRows([states, rows.days], rows.horse, kept);
+  const merged = alikeRows([states, rows.days], rows.horse, kept);
   const data = {
-    start: fitted.rows.map((row) => start[row]!),
-    end: fitted.rows.map((row) => end[row]!),
-    time: fitted.rows.map((row) => rows.days[row]!),
-    onset: designMatrix(design, fitted.rows),
+    start: merged.rows.map((row) => start[row]!),
+    end: merged.rows.map((row) => end[row]!),
+    time: merged.rows.map((row) => rows.days[row]!),
+    onset: designMatrix(design, merged.rows),
     onsetTerms: design.names,
-    clearing: new Float64Array(fitted.rows.length).fill(1),
+    clearing: new Float64Array(merged.rows.length).fill(1),
     clearingTerms: ['clearing'],
-    cluster: fitted.rows.map((row) => rows.horse[row]!),
-    weight: fitted.weight,
-    alike: [fitted.rows.map((row) => covariates[row]!)],
+    cluster: merged.rows.map((row) => rows.horse[row]!),
+    weight: merged.weight,
+    alike: [merged.rows.map((row) => covariates[row]!)],
   };
-  const fit = fitOnsetSinceReset(data, near ? { near } : {});
+  const fit = await fitted({ data, near: near ?? undefined });
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
   // The rest of a row is set, not read.
   const mixes = collapse(atRisk, (row) => mix[row]!);

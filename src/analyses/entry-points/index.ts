@@ -1,6 +1,7 @@
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
+import { JOBS } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { inHorses } from '../in-horses.ts';
@@ -10,7 +11,7 @@ import { countedShares, type EntryAnswer } from './answer.ts';
 import { atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
 import { entryFindings, entryRefusals } from './findings.ts';
 import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
-import { type EntryOptions, optionsSchema, questions } from './options.ts';
+import { type EntryOptions, optionsSchema, type Question, questions } from './options.ts';
 import { countedTable, entryEstimates, ratiosTable, risksTable } from './tables.ts';
 
 /** Do cracks, coronet injuries and separation come before infection? And, as a check, infection before cracks? */
@@ -31,16 +32,28 @@ export const entryPoints: Analysis<EntryOptions> = {
     const options = { ...asked, adjust: [...recorded.kept] };
     const rows = gatherEntries(await cycleTable(context, entryAsk(options)));
     const pause = pacer(signal, 0);
-    const fits: EntryFit[] = [];
-    for (const [k, question] of all.entries()) {
-      for (const comparison of COMPARISONS) {
-        if (comparison === 'adjusted' && options.adjust.length === 0) continue;
-        progress(k / all.length, `Fitting: ${question.label}`);
-        await pause();
-        const near = comparison === 'adjusted' ? (fits.at(-1)?.fit ?? null) : null;
-        fits.push(entryFit(rows, options, question, comparison, near));
+    const comparisons = COMPARISONS.filter((each) => each !== 'adjusted' || options.adjust.length > 0);
+    const found = new Map<Question, EntryFit[]>();
+    const waiting = [...all];
+    /** Takes one question after the other, until none is left. */
+    async function takeTurns(fitted: Parameters<typeof entryFit>[5]): Promise<void> {
+      for (let question = waiting.shift(); question; question = waiting.shift()) {
+        const fits: EntryFit[] = [];
+        for (const comparison of comparisons) {
+          progress(found.size / all.length, `Fitting: ${question.label}`);
+          await pause();
+          const near = comparison === 'adjusted' ? (fits.at(-1)?.fit ?? null) : null;
+          fits.push(await entryFit(rows, options, question, comparison, near, fitted));
+        }
+        found.set(question, fits);
       }
     }
+    const { apart } = context;
+    await Promise.all([
+      takeTurns((input) => JOBS['onset since reset'](input)),
+      apart && takeTurns((input) => apart('onset since reset', input)),
+    ]);
+    const fits = all.flatMap((question) => found.get(question)!);
     const counted = all.flatMap((question) => countedShares(rows, question, atRiskWhere(question, [])));
     return present({ options, fits, counted }, recorded);
   },

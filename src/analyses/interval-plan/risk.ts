@@ -104,7 +104,7 @@ async function fitRisk(rows: IntervalRows, { apart }: AskContext): Promise<Outco
     weight,
     alike: groupCodes(rows).map((codes) => alike.map((row) => codes[row]!)),
   };
-  return apart ? apart('onset since reset', data) : fitOnsetSinceReset(data);
+  return apart ? apart('onset since reset', { data }) : fitOnsetSinceReset(data);
 }
 
 /** Levels of one foot in one season; null where one of them is not recorded, or new to the model. */
