@@ -1,3 +1,4 @@
+import { holdLifeline, lifelineEnd, lifelineName } from '../core/lifeline.ts';
 import type { Engine } from '../engine/engine.ts';
 import type { Analyst } from './analyst.ts';
 import { type LentEngine, lentEngine } from './lent-engine.ts';
@@ -17,17 +18,20 @@ export type AnalystMethods = {
  * one; it ends with this one.
  */
 export function openAnalyst(script: string, engine: Engine): Analyst {
-  const source = `import ${JSON.stringify(script)};`;
+  const lifeline = lifelineName('analyst');
+  const source = `import ${JSON.stringify(script)};\n${holdLifeline(lifeline)}`;
   const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
   const worker = new Worker(address, { type: 'module' });
   const caller = connect<AnalystMethods>(worker);
-  const fail = (event: Event): void => {
-    event.preventDefault();
-    caller.fail(new AnalystGone((event as ErrorEvent).message));
+  const fail = (why: string): void => {
+    caller.fail(new AnalystGone(why));
     worker.terminate();
   };
-  worker.addEventListener('error', fail);
-  worker.addEventListener('messageerror', fail);
+  worker.addEventListener('error', (event) => {
+    event.preventDefault();
+    fail(event.message);
+  });
+  void lifelineEnd(lifeline).then(() => fail('the thread has ended'));
   const { port1, port2 } = new MessageChannel();
   serve<LentEngine>(port1, lentEngine(engine));
   port1.start();

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import type { Page, Worker } from '@playwright/test';
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { begin, cell, changes, keptNames, openOwn, records, type } from './keeping-helpers.ts';
-import { drop, expect, settled, test } from './watched-page.ts';
+import { drop, expect, openPage, settled, test } from './watched-page.ts';
 
 /** As many as a test run has time for; `GROWOUT_FAULTS=200` with any `GROWOUT_SEED` is the long form. */
 const FAULTS = Number(process.env.GROWOUT_FAULTS ?? 4);
@@ -22,9 +22,10 @@ function answerOf<T>(asked: Promise<T>): Promise<T | null> {
   return Promise.race([asked.catch(() => null), late]);
 }
 
-/** The page's threads: the engine's alone is a classic script. */
-async function thread(page: Page, which: 'herd' | 'engine'): Promise<Worker | null> {
-  for (const worker of page.workers()) {
+/** The page's threads: the engine's alone is a classic script, and that for more estimators begins after the herd's. */
+async function thread(page: Page, which: 'herd' | 'engine' | 'estimators'): Promise<Worker | null> {
+  const isLast = which === 'estimators';
+  for (const worker of isLast ? page.workers().reverse() : page.workers()) {
     const kind = await answerOf(
       worker.evaluate(() => {
         try {
@@ -35,13 +36,13 @@ async function thread(page: Page, which: 'herd' | 'engine'): Promise<Worker | nu
         }
       }),
     );
-    if (kind === which) return worker;
+    if (kind === (isLast ? 'herd' : which)) return worker;
   }
   return null;
 }
 
 /** Ends it with no word to anyone. */
-async function end(page: Page, which: 'herd' | 'engine' | 'tab'): Promise<void> {
+async function end(page: Page, which: 'herd' | 'engine' | 'estimators' | 'tab'): Promise<void> {
   if (which !== 'tab') {
     const worker = await thread(page, which);
     if (worker) await answerOf(worker.evaluate(() => self.close()));
@@ -92,6 +93,23 @@ test('with a thread gone the user is told, and one press goes on', async ({ page
   await expect(page.getByTestId('loaded')).toContainText('Demo herd', { timeout: 60_000 });
   await expect(notice(page)).toHaveCount(0);
   expect(await keptNames(page)).toEqual([]);
+});
+
+test('what the second thread for estimators leaves undone is worked out without it', async ({ page }) => {
+  await openPage(page, 'growth');
+  // The engine's, the herd's, and it.
+  await expect.poll(() => page.workers().length).toBe(3);
+  await page.getByRole('button', { name: 'Narrow the herd' }).click();
+  const firm = page.getByRole('checkbox', { name: /^firm/ }).first();
+  await firm.click();
+  await end(page, 'estimators');
+  await expect.poll(() => page.workers().length).toBe(2);
+  await settled(page);
+  await firm.click();
+  await settled(page);
+  await expect(page.locator('[data-status="failed"], [data-status="blocked"]')).toHaveCount(0);
+  await expect(page.locator('[data-status="done"]').first()).toBeVisible();
+  await expect(notice(page)).toHaveCount(0);
 });
 
 test('changes to the demo herd and files looked over outlive the engine', async ({ page }) => {
