@@ -44,7 +44,7 @@ export function cycleRows(context: Asking): Promise<CycleRows> {
       engine.query(`SELECT foot_no, foot_key, horse_id FROM ${CYCLE_ROW} WHERE cycle_number = 1`, signal),
       engine.query(`SELECT row_no, foot_no, cycle_number FROM ${of}`, signal),
     ]);
-    const place = new Int32Array(Math.max(0, ...maxima(numbers(feet, 'foot_no'))) + 1).fill(-1);
+    const place = new Int32Array(largest(numbers(feet, 'foot_no')) + 1).fill(-1);
     numbers(feet, 'foot_no').forEach((foot, k) => {
       place[foot] = k;
     });
@@ -123,7 +123,7 @@ export async function placesOfCohort(
   { given, order }: PlacedRows,
 ): Promise<Uint32Array> {
   const cohort = numbers(await engine.query(`SELECT row_no FROM ${cohortRows}`, signal), 'row_no');
-  const isIn = new Uint8Array((given.reduce((most, row) => Math.max(most, row), 0) || 0) + 1);
+  const isIn = new Uint8Array(largest(given) + 1);
   for (const row of cohort) isIn[row] = 1;
   const places = new Uint32Array(cohort.length);
   let found = 0;
@@ -192,7 +192,5 @@ function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array
   return found;
 }
 
-/** The largest value, in a list of one; none of none. */
-function maxima(values: Float64Array): number[] {
-  return values.length === 0 ? [] : [values.reduce((most, value) => Math.max(most, value))];
-}
+/** The largest of values that are not below 0; 0 of none. */
+const largest = (values: Float64Array): number => values.reduce((most, value) => Math.max(most, value), 0);

@@ -42,6 +42,10 @@ export function groupAsk(grouping: Grouping): ColumnAsk {
   return { kind: 'text', sql: groupSql(grouping), ...(levels && { levels }) };
 }
 
+/** Groupings as columns `by …`. */
+export const groupColumns = (groupings: readonly Grouping[]): CycleAsk['columns'] =>
+  Object.fromEntries(groupings.map((grouping) => [`by ${grouping}`, groupAsk(grouping)]));
+
 /** Whether a condition holds: 1 or 0. */
 export const holdsAsk = (condition: string): ColumnAsk => ({
   kind: 'mark',

@@ -5,6 +5,7 @@ import {
   type Condition,
   type CycleAsk,
   groupAsk,
+  groupColumns,
   isNo,
   isRecorded,
   markAsk,
@@ -38,6 +39,6 @@ export function stateColumns(problem: ProblemKey, groupings: readonly Grouping[]
     days: numberAsk('days'),
     present_start: start,
     present_end: end,
-    ...Object.fromEntries(groupings.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+    ...groupColumns(groupings),
   };
 }

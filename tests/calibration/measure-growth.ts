@@ -15,7 +15,7 @@ const { growth } = TRUTH;
 const CYCLE_SD = Math.sqrt(2 * (growth.toeErrorSdMm ** 2 + 0.5 ** 2 / 12));
 
 export async function measureGrowth(engine: Engine, histories: readonly HorseHistory[]): Promise<Measured[]> {
-  const rows = gatherGrowth(await engine.query(growthSql(OPTIONS).sql));
+  const rows = gatherGrowth(await engine.query(growthSql(OPTIONS)));
   const ground = rows.groups.get('terrain')!;
   const wearOf = (row: number) => growth.wearMmPer30d[ground.levels[ground.codes[row]!] as Terrain];
   // Ground is held at the herd's own mix of cycles.

@@ -44,8 +44,8 @@ const SPELLS_SQL = `
 
 /** Rows by the name of the file that holds them for R. */
 export const DEMO_ROWS: Readonly<Record<string, (engine: Engine) => Promise<Table>>> = {
-  growth: (engine) => engine.query(growthSql(GROWTH_OPTIONS).sql),
-  'growth-herd': (engine) => engine.query(growthSql(HERD_OPTIONS).sql),
+  growth: (engine) => engine.query(growthSql(GROWTH_OPTIONS)),
+  'growth-herd': (engine) => engine.query(growthSql(HERD_OPTIONS)),
   spells: (engine) => engine.query(SPELLS_SQL),
   interval: (engine) => engine.query(intervalSql(INTERVAL_OPTIONS)),
   frog: (engine) => engine.query(intervalSql(FROG_OPTIONS)),

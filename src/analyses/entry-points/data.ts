@@ -3,14 +3,14 @@ import { quoteName } from '../../engine/sql-text.ts';
 import {
   type Condition,
   type CycleAsk,
-  groupAsk,
-  isNo,
+  groupColumns,
   isRecorded,
   markAsk,
   numberAsk,
 } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
+import { clearCycles } from '../graded-cycles.ts';
 import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
@@ -34,12 +34,12 @@ export interface EntryRows {
 export function entryAsk({ adjust }: EntryOptions): CycleAsk {
   const states = PROBLEMS_READ.flatMap((key) => [`${key}_start`, `${key}_end`]);
   return {
-    columns: Object.fromEntries([
-      ['days', numberAsk('days')],
-      ...states.map((name) => [name, markAsk(quoteName(name))]),
-      ...EXPOSURES.map(({ name, sql }) => [`with ${name}`, markAsk(sql)]),
-      ...adjust.map((grouping) => [`by ${grouping}`, groupAsk(grouping)]),
-    ]),
+    columns: {
+      days: numberAsk('days'),
+      ...Object.fromEntries(states.map((name) => [name, markAsk(quoteName(name))])),
+      ...Object.fromEntries(EXPOSURES.map(({ name, sql }) => [`with ${name}`, markAsk(sql)])),
+      ...groupColumns(adjust),
+    },
     where: ['flag IS NULL'],
   };
 }
@@ -111,9 +111,7 @@ export function atRiskWhere({ exposure, outcome }: Question, alike: readonly Gro
 
 /** The same as conditions of columns, whatever is held alike. */
 export const atRiskCycles = ({ exposure, outcome }: Question): Condition[] => [
-  'flag IS NULL',
-  isNo(markAsk(quoteName(`${outcome}_start`))),
-  isRecorded(markAsk(quoteName(`${outcome}_end`))),
+  ...clearCycles(outcome),
   isRecorded(markAsk(exposure.sql)),
 ];
 

@@ -1,6 +1,13 @@
 import { numbers, type Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { type Condition, type CycleAsk, groupAsk, isRecorded, numberAsk } from '../cycle-table.ts';
+import {
+  type Condition,
+  type CycleAsk,
+  groupAsk,
+  groupColumns,
+  isRecorded,
+  numberAsk,
+} from '../cycle-table.ts';
 import { footOrder, inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, codeColumn, type Grouping, groupSql, isKnown, seenLevels } from '../groups.ts';
@@ -34,20 +41,20 @@ export function growthWhere({ measure }: GrowthOptions): string {
   return allOf(`${quoteName(MEASURES[measure].column)} IS NOT NULL`, 'flag IS NULL');
 }
 
-/** The rows and the condition that selects them: unflagged cycles with the measure and every grouping recorded. */
-export function growthSql(options: GrowthOptions): { sql: string; where: string } {
+/** Those of them with every grouping recorded. */
+export const growthRowsWhere = (options: GrowthOptions): string =>
+  allOf(growthWhere(options), ...growthGroupings(options).map(isKnown));
+
+/** The rows of a fit as SQL: R is given these, and the analysis is held to what it makes of them. */
+export function growthSql(options: GrowthOptions): string {
   const groupings = growthGroupings(options);
   const amount = quoteName(MEASURES[options.measure].column);
-  const where = allOf(growthWhere(options), ...groupings.map(isKnown));
   const columns = [
     'horse_id, horse_name, foot_key, days, season_cos, season_sin',
     `${amount}::DOUBLE AS amount`,
     ...groupings.map((grouping) => `${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`),
   ].join(', ');
-  return {
-    where,
-    sql: `SELECT ${columns} FROM trim_cycle WHERE ${where} ORDER BY horse_id, foot_key, visit_date`,
-  };
+  return `SELECT ${columns} FROM trim_cycle WHERE ${growthRowsWhere(options)} ORDER BY horse_id, foot_key, visit_date`;
 }
 
 /** The conditions of `growthWhere`. */
@@ -63,7 +70,7 @@ export function growthAsk(options: GrowthOptions): CycleAsk {
     columns: {
       ...CHANGE_COLUMNS,
       amount: numberAsk(amount),
-      ...Object.fromEntries(groupings.map((grouping) => [`by ${grouping}`, groupAsk(grouping)])),
+      ...groupColumns(groupings),
     },
     where: [...growthConditions(options), ...groupings.map((grouping) => isRecorded(groupAsk(grouping)))],
   };

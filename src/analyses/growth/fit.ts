@@ -7,7 +7,7 @@ import { type AnalysisContext, type AskContext, remembered } from '../analysis.t
 import { cycleTable } from '../cycle-table.ts';
 import type { GrowthAnswer, Spread } from './answer.ts';
 import { coversYear } from './covers-year.ts';
-import { type GrowthRows, gatherGrowth, growthAsk, growthSql } from './data.ts';
+import { type GrowthRows, gatherGrowth, growthAsk, growthRowsWhere } from './data.ts';
 import { type GrowthDesign, growthDesign } from './design.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -21,9 +21,8 @@ export function fittedGrowth(
 ): Promise<{ rows: GrowthRows; design: GrowthDesign; fit: Outcome<NestedSlopesFit>; where: string }> {
   const { measure, by, adjust } = options;
   return remembered(context, `growth fit ${JSON.stringify([measure, by, adjust])}`, async () => {
-    const { where } = growthSql(options);
     const rows = gatherGrowth(await cycleTable(context, growthAsk(options)));
-    return { rows, where, ...fitBest(rows, options) };
+    return { rows, where: growthRowsWhere(options), ...fitBest(rows, options) };
   });
 }
 
