@@ -1,10 +1,9 @@
+import { counted, horsesText } from '../../analyses/format.ts';
 import { longDate } from '../../core/civil-day.ts';
 import type { AppState } from '../app-state.ts';
 import { DEMO } from '../samples.ts';
 import { ChooseFiles } from './choose-files.tsx';
 import { LengthsChoice } from './lengths-choice.tsx';
-
-const whole = new Intl.NumberFormat('en-GB');
 
 /** Name, what is loaded, and the way to open records. */
 export function Masthead({ state }: { readonly state: AppState }) {
@@ -17,8 +16,8 @@ export function Masthead({ state }: { readonly state: AppState }) {
       <p class="loaded" data-testid="loaded">
         {counts ? (
           <>
-            <strong>{state.sampleTitle() ?? (files || 'Your own record')}</strong>{' '}
-            {whole.format(counts.horses)} horses, {whole.format(counts.visits)} visits
+            <strong>{state.sampleTitle() ?? (files || 'Your own record')}</strong> {horsesText(counts.horses)}
+            , {counted(counts.visits, 'visit', 'visits')}
             {counts.visits > 0 && `, ${longDate(counts.firstDay)} to ${longDate(counts.lastDay)}`}
           </>
         ) : (

@@ -1,9 +1,9 @@
 import './page-parts.css';
 import { batch, useSignal, useSignalEffect } from '@preact/signals';
 import { useEffect, useMemo, useState } from 'preact/hooks';
+import { counted, horsesText } from '../../analyses/format.ts';
 import type { HerdCounts } from '../../analyses/load-herd.ts';
 import { localToday, longDate } from '../../core/civil-day.ts';
-import { formatNumber } from '../../core/format-value.ts';
 import type { Page } from '../../pages/page.ts';
 import { pageDocument } from '../../pages/page-document.ts';
 import { fileStem } from '../../pages/page-text.ts';
@@ -214,4 +214,6 @@ function useCounts(
 
 const capital = (text: string) => text.replace(/^./, (letter) => letter.toUpperCase());
 const nWords = (counts: HerdCounts | null) =>
-  counts ? `${formatNumber(counts.horses)} horses, ${formatNumber(counts.cycles)} trim cycles` : 'counting';
+  counts
+    ? `${horsesText(counts.horses)}, ${counted(counts.cycles, 'trim cycle', 'trim cycles')}`
+    : 'counting';

@@ -80,8 +80,12 @@ export function parseDate(text: string, order: DateOrder): number | Fault {
     case 'not-a-date':
       return fault('not a date');
     case 'numeric': {
-      if (order === 'iso') return fault('could be day-first or month-first');
-      const day = order === 'day-first' ? shape.dayFirst : shape.monthFirst;
+      const { dayFirst, monthFirst } = shape;
+      if (order === 'iso') {
+        const isEither = dayFirst !== null && monthFirst !== null;
+        return isEither ? fault('could be day-first or month-first') : ((dayFirst ?? monthFirst) as number);
+      }
+      const day = order === 'day-first' ? dayFirst : monthFirst;
       return day ?? fault(`no such day when read ${order}`);
     }
   }

@@ -33,6 +33,13 @@ describe('parseDate', () => {
     expect(iso(text, 'iso')).toMatch(/could be day-first or month-first/);
   });
 
+  it.each([
+    ['17/03/2203', '2203-03-17'],
+    ['3/25/2026', '2026-03-25'],
+  ])('%s has one reading, there being no month above 12', (text, day) => {
+    expect(iso(text)).toBe(day);
+  });
+
   it('reads equal day and month without asking', () => {
     expect(iso('7/7/2026')).toBe('2026-07-07');
   });
