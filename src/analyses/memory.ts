@@ -23,16 +23,25 @@ interface Kept {
   readonly value: Promise<unknown>;
   /** 0 while it is still being made. */
   bytes: number;
+  /** The lowest goes first: the floor at its last use, and more the smaller it is. */
+  rank: number;
 }
 
-/** Some fits of a herd of a million rows; what was used longest ago goes first. */
+/** Some fits of a herd of a million rows. */
 const MOST_BYTES = 300e6;
 
+/**
+ * Where it holds too much, large things go before small ones and those unused for long before others: an answer is a
+ * hundredth of the fits behind it, and takes all of them to make again (GreedyDual-Size: Cao & Irani 1997, Proc USENIX
+ * Symp Internet Technol Syst, 193–206, every thing at the same cost).
+ */
 export function makeMemory(mostBytes = MOST_BYTES): Memory {
-  // In order of use: a Map keeps the order in which its keys were set.
+  // In order of use: a Map keeps the order in which its keys were set, so that of equal ranks the oldest is met first.
   const kept = new Map<string, Kept>();
   let rows = 0;
   let bytes = 0;
+  /** The rank of what was let go of last. */
+  let floor = 0;
 
   function forget(key: string): void {
     bytes -= kept.get(key)?.bytes ?? 0;
@@ -42,8 +51,10 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     rows += 1;
     kept.clear();
     bytes = 0;
+    floor = 0;
   }
   function use(key: string, held: Kept): void {
+    if (held.bytes > 0) held.rank = floor + 1 / held.bytes;
     kept.delete(key);
     kept.set(key, held);
   }
@@ -51,14 +62,30 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     if (kept.get(key) !== held) return;
     held.bytes = roughBytes(made);
     bytes += held.bytes;
-    for (const [oldest, { bytes: of }] of kept) {
-      if (bytes <= mostBytes) break;
-      if (of > 0) forget(oldest);
+    // What is more than all that may be kept makes nothing else go.
+    if (held.bytes > mostBytes) forget(key);
+    while (bytes > mostBytes) letGo(held);
+    held.rank = floor + 1 / held.bytes;
+  }
+  function letGo(except: Kept): void {
+    let lowest: [string, Kept] | undefined;
+    for (const each of kept) {
+      const [, held] = each;
+      if (
+        held !== except &&
+        held.bytes > 0 &&
+        !(held.rank >= (lowest?.[1].rank ?? Number.POSITIVE_INFINITY))
+      ) {
+        lowest = each;
+      }
     }
+    if (!lowest) return;
+    floor = lowest[1].rank;
+    forget(lowest[0]);
   }
   async function make<T>(key: string, maker: () => Promise<T>): Promise<T> {
     const value = maker();
-    const held: Kept = { value, bytes: 0 };
+    const held: Kept = { value, bytes: 0, rank: 0 };
     kept.set(key, held);
     try {
       const made = await value;

@@ -84,6 +84,27 @@ describe('the memory of fits', () => {
     const held = ['a', 'b', 'c', 'd'].filter((key) => ready(key) !== undefined);
     expect(held).toEqual(['a', 'd']);
   });
+
+  it('lets go of large things before small ones, and of small ones too once they are long unused', async () => {
+    const { remember, ready } = makeMemory(2000).over('ponies');
+    const numbers = (n: number) => async (): Promise<Float64Array> => new Float64Array(n);
+    await remember('answer', numbers(10));
+    await remember('fit', numbers(150));
+    await remember('next fit', numbers(150));
+    expect(['answer', 'fit', 'next fit'].map((key) => ready(key) !== undefined)).toEqual([true, false, true]);
+    // 10 numbers weigh 96 bytes, 150 weigh 1216: a dozen of these later the answer's turn has come.
+    for (let k = 0; k < 40; k++) await remember(`fit ${k}`, numbers(150));
+    expect(ready('answer')).toBeUndefined();
+    expect(ready('fit 39')).toBeDefined();
+  });
+
+  it('lets nothing go for what is larger than all it may hold', async () => {
+    const { remember, ready } = makeMemory(2000).over('ponies');
+    await remember('fit', async () => new Float64Array(100));
+    await remember('herd', async () => new Float64Array(1000));
+    expect(ready('herd')).toBeUndefined();
+    expect(ready('fit')).toBeDefined();
+  });
 });
 
 describe('rough bytes', () => {
