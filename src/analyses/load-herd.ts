@@ -11,6 +11,7 @@ import { HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { footRows } from '../herd/foot-rows.ts';
 import { footVisitSql, type RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD, HERD_CATALOG } from '../herd/herd-names.ts';
+import { FOOT_ROW_TYPES } from '../herd/kept-types.ts';
 import { cohortSql } from '../herd/relations.ts';
 import { herdOrder, isInOrder } from '../herd/row-order.ts';
 import { spellSql } from '../herd/spell-sql.ts';
@@ -76,7 +77,7 @@ export async function loadHerdInParts(
   let rowCount = 0;
   for await (const { visits, horses } of parts) {
     const rows = compressed(footRows(inOrder(visits), horses, rowCount + 1));
-    if (isFirst) await engine.fill('foot_row', rows);
+    if (isFirst) await engine.fill('foot_row', rows, FOOT_ROW_TYPES);
     else for await (const piece of rows) await engine.append(FOOT_ROW, piece);
     await writeHorses(engine, horses, isFirst ? 'new' : 'more');
     rowCount += visits.rowCount;

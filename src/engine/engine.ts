@@ -22,9 +22,14 @@ export interface Engine {
   append(name: string, table: Table): Promise<void>;
   /**
    * Creates table `name`, a plain word, in the schema in use from pieces of the same columns, each let go of before the
-   * next is asked for; a table of this name that is there is replaced.
+   * next is asked for; a table of this name that is there is replaced. `types` are SQL types of all its columns in their
+   * order, where they are to be others than those of the pieces.
    */
-  fill(name: string, pieces: Iterable<Table> | AsyncIterable<Table>): Promise<void>;
+  fill(
+    name: string,
+    pieces: Iterable<Table> | AsyncIterable<Table>,
+    types?: Readonly<Record<string, string>>,
+  ): Promise<void>;
   version(): Promise<string>;
   close(): Promise<void>;
 }

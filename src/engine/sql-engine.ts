@@ -77,9 +77,14 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       await stage(table, (from) => `ALTER TABLE ${from} RENAME TO ${quoteName(name)}`);
     },
     append: (name, table) => stage(table, (from) => `INSERT INTO ${name} BY NAME SELECT * FROM ${from}`),
-    async fill(name, pieces) {
-      await driver.runQuery(`DROP TABLE IF EXISTS main.${quoteName(name)}`);
-      let into: 'new' | 'old' = 'new';
+    async fill(name, pieces, types) {
+      const table = `main.${quoteName(name)}`;
+      await driver.runQuery(`DROP TABLE IF EXISTS ${table}`);
+      if (types) {
+        const columns = Object.entries(types).map(([column, type]) => `${quoteName(column)} ${type}`);
+        await driver.runQuery(`CREATE TABLE ${table} (${columns.join(', ')})`);
+      }
+      let into: 'new' | 'old' = types ? 'old' : 'new';
       let inserted: Promise<void> = Promise.resolve();
       for await (const piece of pieces) {
         // The next piece is made while the engine, in a worker of its own, takes in the last.

@@ -1,6 +1,7 @@
 import type { DerivedSteps } from './derived-steps.ts';
 import { FOOT_ROW, HERD } from './herd-names.ts';
 import { HORSE_FACTS, OWN_FACTS } from './horse-facts.ts';
+import { asTexts, FOOT_LEVELS } from './kept-types.ts';
 
 export interface RelationOptions {
   /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
@@ -9,24 +10,41 @@ export interface RelationOptions {
   readonly derived?: DerivedSteps;
 }
 
-export const season = (day: string, { hemisphere }: RelationOptions): string => {
-  const names =
+type Season = 'winter' | 'spring' | 'summer' | 'autumn';
+
+/** A level as an SQL constant. */
+const text = (level: string): string => `'${level}'`;
+
+export const season = (
+  day: string,
+  { hemisphere }: RelationOptions,
+  constant: (name: Season) => string = text,
+): string => {
+  const seasons: readonly Season[] =
     hemisphere === 'north'
       ? ['winter', 'spring', 'summer', 'autumn']
       : ['summer', 'autumn', 'winter', 'spring'];
+  const names = seasons.map(constant);
   // December counts with the January that follows it.
-  return `CASE (month(${day}) % 12) // 3 WHEN 0 THEN '${names[0]}' WHEN 1 THEN '${names[1]}' WHEN 2 THEN '${names[2]}' ELSE '${names[3]}' END`;
+  return `CASE (month(${day}) % 12) // 3 WHEN 0 THEN ${names[0]} WHEN 1 THEN ${names[1]} WHEN 2 THEN ${names[2]} ELSE ${names[3]} END`;
 };
 
 /** What a row is called unless it keeps another name: its horse, day and foot. */
-export const ROW_IDENTITY = "horse_id || '|' || visit_date::VARCHAR || '|' || foot";
+export const ROW_IDENTITY = "horse_id || '|' || visit_date::VARCHAR || '|' || foot::VARCHAR";
 /** What follows from which foot a row is of. */
-export const FOOT_PARTS = `CASE WHEN foot IN ('LF', 'RF') THEN 'fore' ELSE 'hind' END AS foot_end,
-  CASE WHEN foot IN ('LF', 'LH') THEN 'left' ELSE 'right' END AS foot_side`;
-export const FOOT_KEY = "horse_id || ' ' || foot AS foot_key";
+export const footParts = (
+  constant: (...level: ['foot_end', 'fore' | 'hind'] | ['foot_side', 'left' | 'right']) => string = (
+    _,
+    level,
+  ) => text(level),
+): string => `CASE WHEN foot IN ('LF', 'RF') THEN ${constant('foot_end', 'fore')} ELSE ${constant('foot_end', 'hind')} END AS foot_end,
+  CASE WHEN foot IN ('LF', 'LH') THEN ${constant('foot_side', 'left')} ELSE ${constant('foot_side', 'right')} END AS foot_side`;
+export const FOOT_KEY = "horse_id || ' ' || foot::VARCHAR AS foot_key";
 
 /** The name of a row of `foot_row` or `cycle_row`. */
 export const ROW_KEY = `coalesce(kept_key, ${ROW_IDENTITY})`;
+
+const textOf = (name: string): string => (FOOT_LEVELS.includes(name) ? `${name}::VARCHAR` : name);
 
 /**
  * The two views of the kept rows: `foot_visit_all`, with what follows from a row (its name, the end and side of the
@@ -34,19 +52,20 @@ export const ROW_KEY = `coalesce(kept_key, ${ROW_IDENTITY})`;
  */
 export function footVisitSql(options: RelationOptions): string[] {
   const own = HORSE_FACTS.map(
-    (name, bit) => `CASE WHEN ${OWN_FACTS} & ${1 << bit} <> 0 THEN ${name} END AS ${name}`,
+    (name, bit) => `CASE WHEN ${OWN_FACTS} & ${1 << bit} <> 0 THEN ${textOf(name)} END AS ${name}`,
   );
+  const others = FOOT_LEVELS.filter((name) => !HORSE_FACTS.some((fact) => fact === name));
   return [
     `CREATE OR REPLACE VIEW ${HERD}.foot_visit_all AS
-SELECT * EXCLUDE (${OWN_FACTS}, kept_key),
+SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${asTexts(FOOT_LEVELS)}),
   ${ROW_KEY} AS row_key,
   year(visit_date) - birth_year AS age_years,
-  ${FOOT_PARTS},
+  ${footParts()},
   ${FOOT_KEY},
   ${season('visit_date', options)} AS season
 FROM ${FOOT_ROW}`,
     `CREATE OR REPLACE VIEW ${HERD}.visit_row AS
-SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${own.join(', ')}), ${ROW_KEY} AS row_key
+SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${[...own, asTexts(others)].join(', ')}), ${ROW_KEY} AS row_key
 FROM ${FOOT_ROW}`,
   ];
 }

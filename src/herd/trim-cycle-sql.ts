@@ -1,12 +1,10 @@
 import { YEAR_DAYS } from '../core/civil-day.ts';
-import { FOOT_KEY, FOOT_PARTS, type RelationOptions, ROW_KEY, season } from './foot-visit-sql.ts';
+import { CYCLE_TEXTS, cycleLevel, LONGEST_CYCLE_DAYS, SHORTEST_CYCLE_DAYS } from './cycle-levels.ts';
+import { FOOT_KEY, footParts, type RelationOptions, ROW_KEY, season } from './foot-visit-sql.ts';
 import { CYCLE_ROW, FOOT_ROW, HERD } from './herd-names.ts';
 import { horseVisitsSql, PASSED_OVER } from './passed-over.ts';
 import { PROBLEMS } from './problems.ts';
 
-/** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
-const SHORTEST_CYCLE_DAYS = 7;
-const LONGEST_CYCLE_DAYS = 365;
 /** A foot cannot grow backwards; two readings of about 2 mm error each can differ by this much (common practice). */
 export const NEGATIVE_REGROWTH_MM = -5;
 
@@ -63,7 +61,7 @@ export function rebuildCyclesSql(options: RelationOptions, where: string): strin
 /** `trim_cycle_all`: the kept cycles with the name of the row that each begins with. */
 export function cycleViewSql(): string {
   return `CREATE OR REPLACE VIEW ${HERD}.trim_cycle_all AS
-    SELECT * EXCLUDE (kept_key), ${ROW_KEY} AS row_key FROM ${CYCLE_ROW}`;
+    SELECT * EXCLUDE (kept_key) REPLACE (${CYCLE_TEXTS}), ${ROW_KEY} AS row_key FROM ${CYCLE_ROW}`;
 }
 
 const LINK = `${HERD}.cycle_link`;
@@ -88,6 +86,18 @@ WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, row_no)
     `DROP TABLE ${LINK}`,
   ];
 }
+
+const intervalBand = `CASE WHEN days < 5 * 7 THEN ${cycleLevel('interval_band', 'under 5 weeks')}
+       ${([5, 6, 7, 8, 9] as const)
+         .map((weeks) => `WHEN days < ${weeks + 1} * 7 THEN ${cycleLevel('interval_band', `${weeks} weeks`)}`)
+         .join('\n       ')}
+       ELSE ${cycleLevel('interval_band', '10 weeks and over')} END AS interval_band`;
+
+const flag = `CASE WHEN days = 0 THEN ${cycleLevel('flag', 'same day twice')}
+       WHEN days < ${SHORTEST_CYCLE_DAYS} THEN ${cycleLevel('flag', `under ${SHORTEST_CYCLE_DAYS} days`)}
+       WHEN days > ${LONGEST_CYCLE_DAYS} THEN ${cycleLevel('flag', `over ${LONGEST_CYCLE_DAYS} days`)}
+       WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN ${cycleLevel('flag', 'toe shorter than after the trim')}
+       WHEN passed_over THEN ${cycleLevel('flag', PASSED_OVER)} END AS flag`;
 
 function cycleSelect(options: RelationOptions, where: string): string {
   const problems = PROBLEMS.map(({ column }) => column);
@@ -121,14 +131,12 @@ WITH cycles AS (
   JOIN (SELECT row_no, ${ends.join(', ')} FROM ${FOOT_ROW} WHERE ${where}) e ON e.row_no = l.next_no
 )
 SELECT ${FOOT_KEY}, horse_id, horse_name, client_id, practitioner_id, foot,
-  ${FOOT_PARTS},
+  ${footParts(cycleLevel)},
   breed, breed_type, birth_year, year(visit_date) - birth_year AS age_years, sex, body_mass_kg,
   cycle_terrain AS terrain, cycle_moisture AS moisture,
   cycle_number, visit_date, next_date, days,
-  CASE WHEN days < 5 * 7 THEN 'under 5 weeks' WHEN days < 6 * 7 THEN '5 weeks' WHEN days < 7 * 7 THEN '6 weeks'
-       WHEN days < 8 * 7 THEN '7 weeks' WHEN days < 9 * 7 THEN '8 weeks' WHEN days < 10 * 7 THEN '9 weeks'
-       ELSE '10 weeks and over' END AS interval_band,
-  ${season('middle_date', options)} AS season,
+  ${intervalBand},
+  ${season('middle_date', options, (name) => cycleLevel('season', name))} AS season,
   CASE WHEN days > 0 THEN (sin(${OMEGA} * day_end) - sin(${OMEGA} * day_start)) / (${OMEGA} * days) END AS season_cos,
   CASE WHEN days > 0 THEN (cos(${OMEGA} * day_start) - cos(${OMEGA} * day_end)) / (${OMEGA} * days) END AS season_sin,
   toe_before_mm, toe_after_mm, toe_before_next_mm, toe_regrowth_mm, gross_growth_mm,
@@ -140,12 +148,7 @@ SELECT ${FOOT_KEY}, horse_id, horse_name, client_id, practitioner_id, foot,
   wall_broken, wall_broken_next,
   crack_origin, coronet_injury, sensitivity, sensitivity_next,
   ${PROBLEMS.map(({ key }) => `${key}_start, ${key}_end`).join(', ')},
-  CASE WHEN days = 0 THEN 'same day twice'
-       WHEN days < ${SHORTEST_CYCLE_DAYS} THEN 'under ${SHORTEST_CYCLE_DAYS} days'
-       WHEN days > ${LONGEST_CYCLE_DAYS} THEN 'over ${LONGEST_CYCLE_DAYS} days'
-       WHEN toe_regrowth_mm < ${NEGATIVE_REGROWTH_MM} THEN 'toe shorter than after the trim'
-       WHEN passed_over THEN '${PASSED_OVER}'
-  END AS flag,
+  ${flag},
   source_file, source_line, next_source_file, next_source_line, row_no, foot_no, kept_key
 FROM cycles`;
 }
