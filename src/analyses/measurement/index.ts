@@ -6,10 +6,12 @@ import { FEWEST_PAIRS, type MeasurementAnswer } from './answer.ts';
 import { measurementEstimates } from './estimates.ts';
 import { measurementFindings } from './findings.ts';
 import { type Jumps, jumpsOf, marksUp } from './jumps.ts';
-import { type ModelAnswer, modelAnswer, readCycles } from './model.ts';
+import { type ModelAnswer, modelAnswer } from './model.ts';
+import { nextReaders } from './next-reader.ts';
 import { MEASURED, type MeasurementOptions, optionsSchema } from './options.ts';
-import { type Repeats, refusedRepeats, repeatsOf, seenTwice } from './repeats.ts';
-import { type Rounding, roundingOf } from './rounding.ts';
+import { readingsOf, writtenVisits } from './readings.ts';
+import { neighbours, type Repeats, refusedRepeats, repeatsOf } from './repeats.ts';
+import { type Rounding, roundingOf, visitsByReader } from './rounding.ts';
 import { errorsTable, jumpsTable, marksUpTable, roundEndsTable, stepsTable, twiceTable } from './tables.ts';
 import { readTwice } from './twice.ts';
 
@@ -28,24 +30,26 @@ export const measurement: Analysis<MeasurementOptions> = {
     const repeats: Repeats[] = [];
     const rounding: Rounding[] = [];
     const refused: Unavailable[] = [];
-    const among = await seenTwice(options, context);
-    const cycles = await readCycles(context);
+    const written = await writtenVisits(context);
+    const [pairs, next] = [await neighbours(written, options, context), nextReaders(written)];
+    const readers = visitsByReader(written);
     for (const [k, measured] of MEASURED.entries()) {
       context.progress(k / MEASURED.length, `Looking at ${measured.words}`);
       await pause();
-      const model = measured.model === null ? null : await modelAnswer(measured, cycles, context);
+      const model = measured.model === null ? null : await modelAnswer(measured, written, next, context);
       if (model && isUnavailable(model)) refused.push(model);
       const fitted = model && !isUnavailable(model) ? model : null;
       if (fitted) {
         models.push({ model: fitted, jumps: await jumpsOf(fitted, options, context) });
         refused.push(...fitted.notes);
       }
-      const read = await repeatsOf(measured, fitted?.herdRate ?? 0, options, context, among);
+      const readings = await readingsOf(measured, written.visits, context);
+      const read = repeatsOf(measured, fitted?.herdRate ?? 0, options, written, pairs, readings);
       if (read) {
         repeats.push(read);
         refused.push(...refusedRepeats(read));
       }
-      rounding.push(...(await roundingOf(measured, context)));
+      rounding.push(...(await roundingOf(measured, readings, written, readers, pause)));
     }
     return present(await answerOf(options, models, repeats, rounding, refused, context), context);
   },

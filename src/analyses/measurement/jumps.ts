@@ -1,6 +1,8 @@
 import { numbers, texts } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AnalysisContext, AskContext } from '../analysis.ts';
+import { cycleTable, endedAsk, numberAsk } from '../cycle-table.ts';
+import { CHANGE_COLUMNS } from '../growth/data.ts';
 import { MEASURES } from '../growth/options.ts';
 import type { ModelAnswer } from './model.ts';
 import type { MeasurementOptions } from './options.ts';
@@ -39,7 +41,7 @@ export const canTellJumps = ({ robust }: ModelAnswer): boolean => robust > LEAST
 export async function jumpsOf(
   answer: ModelAnswer,
   { beyond }: MeasurementOptions,
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: AskContext,
 ): Promise<Jumps> {
   const { measured, rows, residual, robust, visitDay, nextDay } = answer;
   if (!canTellJumps(answer)) return { shown: [], total: 0, of: 0 };
@@ -72,26 +74,32 @@ const labels = ({ measured: { label, unit } }: ModelAnswer): Pick<Jump, 'label' 
 });
 
 /** Left out of every growth figure by their flag; here the herd's mean growth stands for what was expected. */
-async function flaggedShorter(
-  answer: ModelAnswer,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<Jump[]> {
-  const table = await engine.query(
-    `SELECT horse_id, horse_name, foot, visit_date, next_date, days::DOUBLE AS days,
-       ${MEASURES.toe.column}::DOUBLE AS moved
-     FROM trim_cycle WHERE flag = 'toe shorter than after the trim' ORDER BY horse_id, foot, visit_date`,
-    signal,
-  );
-  const [from, to] = [numbers(table, 'visit_date'), numbers(table, 'next_date')];
+async function flaggedShorter(answer: ModelAnswer, context: AskContext): Promise<Jump[]> {
+  const { horse_name, days: daysAsk } = CHANGE_COLUMNS;
+  const table = await cycleTable(context, {
+    columns: {
+      horse_name: horse_name!,
+      days: daysAsk!,
+      ended: endedAsk,
+      moved: numberAsk(MEASURES.toe.column),
+    },
+    where: ["flag = 'toe shorter than after the trim'"],
+  });
+  const to = numbers(table, 'ended');
   const [days, moved] = [numbers(table, 'days'), numbers(table, 'moved')];
+  const [horses, names, feet] = [
+    texts(table, 'horse_id'),
+    texts(table, 'horse_name'),
+    texts(table, 'foot_key'),
+  ];
   return Array.from(days, (d, row): Jump => {
     const expected = (answer.herdRate * d) / 30;
     return {
       ...labels(answer),
-      horse: texts(table, 'horse_id')[row]!,
-      name: texts(table, 'horse_name')[row] ?? null,
-      foot: texts(table, 'foot')[row]!,
-      fromDay: from[row]!,
+      horse: horses[row]!,
+      name: names[row] ?? null,
+      foot: feet[row]!.split(' ').at(-1)!,
+      fromDay: to[row]! - d,
       toDay: to[row]!,
       moved: moved[row]!,
       expected,

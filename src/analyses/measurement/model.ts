@@ -1,21 +1,29 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
-import { literal, quoteName } from '../../engine/sql-text.ts';
+import { numbers, type Table } from '../../core/table.ts';
+import { literal } from '../../engine/sql-text.ts';
 import { clusteredSpread, robustSd } from '../../stats/clustered-spread.ts';
 import { nestedFitted } from '../../stats/nested-fitted.ts';
 import { meanRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import { repeatabilityOfVariance } from '../../stats/repeatability.ts';
-import type { AnalysisContext } from '../analysis.ts';
-import { footOrder, inOrder } from '../foot-order.ts';
+import type { AskContext } from '../analysis.ts';
+import { cycleTable, endedAsk, numberAsk } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, codeColumn, countOf, groupSql, isKnown } from '../groups.ts';
-import { type GrowthRows, gatherGrowth } from '../growth/data.ts';
+import { allOf, type Coded, codeColumn, countOf, rowsByLevel, seenLevels } from '../groups.ts';
+import {
+  type GrowthRows,
+  gatherGrowth,
+  growthAsk,
+  growthConditions,
+  growthRowsWhere,
+  growthWhere,
+} from '../growth/data.ts';
 import { herdPoint } from '../growth/design.ts';
 import { fitBest } from '../growth/fit.ts';
-import { MEASURES } from '../growth/options.ts';
-import { recordedGroupings } from '../recorded.ts';
+import type { GrowthOptions } from '../growth/options.ts';
+import { recordedInCycles } from '../recorded.ts';
 import type { Measured } from './options.ts';
+import type { WrittenVisits } from './readings.ts';
 
 /** Two readings, one at each end, make a change: each carries half the variance. */
 const BOTH_ENDS = 1 / 2;
@@ -58,58 +66,34 @@ function bothEndsBy(name: string): string {
   return `practitioner_id = ${quoted} AND row_key IN (SELECT row_key FROM ${NEXT_READER} WHERE next_reader = ${quoted})`;
 }
 
-const MODELLED = Object.values(MEASURES).map(({ column }) => column);
-
-/**
- * Routine cycles with every measure that is modelled, missing ones among them, and who read either end: asked for once,
- * since to find who read next takes long. In whatever order they are kept.
- */
-export async function readCycles({
-  engine,
-  signal,
-}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Table> {
-  const amounts = MODELLED.map((column) => `c.${quoteName(column)}::DOUBLE AS ${quoteName(column)}`);
-  return engine.query(
-    `SELECT c.horse_id, c.horse_name, c.foot_key, c.cycle_number::DOUBLE AS cycle_number, c.days::DOUBLE AS days,
-       c.season_cos, c.season_sin, ${amounts.join(', ')}, c.visit_date, c.next_date,
-       c.practitioner_id AS reader, n.next_reader, c.${groupSql('terrain')}::VARCHAR AS ground
-     FROM (SELECT * FROM trim_cycle WHERE flag IS NULL) c LEFT JOIN ${NEXT_READER} n ON n.row_key = c.row_key`,
-    signal,
-  );
-}
-
 export async function modelAnswer(
   measured: Measured,
-  cycles: Table,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  written: WrittenVisits,
+  next: Int32Array,
+  context: AskContext,
 ): Promise<Outcome<ModelAnswer>> {
-  const measure = measured.model!;
-  const { column } = MEASURES[measure];
-  const routine = allOf(`${quoteName(column)} IS NOT NULL`, 'flag IS NULL');
-  const { kept } = await recordedGroupings({ engine, signal }, 'trim_cycle', routine, ['terrain']);
-  const where = allOf(routine, ...kept.map(isKnown));
-  const ground = codeColumn(cycles, 'ground').codes;
-  const amount = numbers(cycles, column);
-  const feet = codeColumn(cycles, 'foot_key');
-  const order = footOrder(feet.codes, numbers(cycles, 'cycle_number'), feet.levels.length).filter(
-    (row) => !Number.isNaN(amount[row]!) && (kept.length === 0 || ground[row]! >= 0),
-  );
-  const { ground: terrain, ...columns } = cycles.columns;
-  const table: Table = {
-    ...cycles,
+  const plain: GrowthOptions = { measure: measured.model!, by: 'none', adjust: [] };
+  const { kept } = await recordedInCycles(context, growthConditions(plain), growthWhere(plain), ['terrain']);
+  const options: GrowthOptions = { ...plain, adjust: [...kept] };
+  const { columns, where } = growthAsk(options);
+  const table = await cycleTable(context, {
     columns: {
       ...columns,
-      amount: cycles.columns[column]!,
-      ...(kept.length > 0 && { 'by terrain': terrain! }),
+      ended: endedAsk,
+      reader: { kind: 'text', sql: 'practitioner_id' },
+      row_no: numberAsk('row_no'),
     },
-  };
-  const rows = gatherGrowth(table, { order, groups: new Map() });
-  const { design, fit } = fitBest(rows, { measure, by: 'none', adjust: [...kept] });
+    where,
+  });
+  const rows = gatherGrowth(table);
+  const { design, fit } = fitBest(rows, options);
   if (isUnavailable(fit))
     return unavailable(fit.unavailable, `the error of reading ${measured.words}: ${fit.sentence}`);
   const data = { days: rows.days, x: design.x, cluster: rows.horse, unit: rows.foot };
   const fitted = nestedFitted(data, fit);
   const residual = rows.amount.map((value, row) => value - fitted[row]!);
+  const nextDay = numbers(table, 'ended');
+  const condition = growthRowsWhere(options);
   return {
     measured,
     rows,
@@ -117,19 +101,21 @@ export async function modelAnswer(
     herdRate: meanRate(fit, herdPoint(design)).estimate,
     residual,
     robust: robustSd(residual),
-    visitDay: inOrder(numbers(cycles, 'visit_date'), order),
-    nextDay: inOrder(numbers(cycles, 'next_date'), order),
-    where,
-    ...readingErrors(rows, fit, residual, where, readersOf(cycles, order)),
+    visitDay: nextDay.map((day, row) => day - rows.days[row]!),
+    nextDay,
+    where: condition,
+    ...readingErrors(rows, fit, residual, condition, readersOf(table, written.reader.levels, next)),
   };
 }
 
-/** Of each row, the practitioner who read both its ends; null where two did, or one is not named. */
-function readersOf(table: Table, order: Uint32Array): (string | null)[] {
-  const [first, last] = [texts(table, 'reader'), texts(table, 'next_reader')];
-  return Array.from(order, (row) => {
-    const name = first[row] ?? null;
-    return name !== null && name === last[row] ? name : null;
+/** Of each row, the practitioner who read both its ends; −1 where two did, or one is not named. */
+function readersOf(table: Table, nextLevels: readonly string[], next: Int32Array): Coded {
+  const { levels, codes } = codeColumn(table, 'reader');
+  const row = numbers(table, 'row_no');
+  const place = Int32Array.from(nextLevels, (level) => levels.indexOf(level));
+  return seenLevels({
+    levels,
+    codes: codes.map((first, k) => (first >= 0 && place[next[row[k]!] ?? -1] === first ? first : -1)),
   });
 }
 
@@ -138,7 +124,7 @@ function readingErrors(
   fit: NestedSlopesFit,
   residual: Float64Array,
   where: string,
-  readers: readonly (string | null)[],
+  readers: Coded,
 ): Pick<ModelAnswer, 'errors' | 'notes'> {
   const meanSquare = residual.reduce((sum, r) => sum + r * r, 0) / residual.length;
   // What fitting each foot's own rate has taken out of the residuals is put back.
@@ -150,9 +136,9 @@ function readingErrors(
     : all;
   const errors: ReadingError[] = [{ level: 'all', sd: whole, counts: rows.counts, where }];
   const notes: ReturnType<typeof unavailable>[] = [];
-  const { levels, codes } = code(readers);
-  levels.forEach((level, k) => {
-    const own = Array.from(codes.keys()).filter((row) => codes[row] === k);
+  const rowsOf = rowsByLevel(readers);
+  readers.levels.forEach((level, k) => {
+    const own = rowsOf[k]!;
     const counts = countOf(rows.horse, rows.foot, own);
     const sd = clusteredSpread(
       Float64Array.from(own, (row) => residual[row]!),

@@ -5,8 +5,8 @@ import {
   type Unavailable,
   unavailable,
 } from '../../core/outcome.ts';
-import { numbers, texts } from '../../core/table.ts';
-import { literal, quoteName } from '../../engine/sql-text.ts';
+import { quoteName } from '../../engine/sql-text.ts';
+import { FEET } from '../../herd/vocabularies.ts';
 import { clusteredSpread } from '../../stats/clustered-spread.ts';
 import {
   type Agreement,
@@ -14,10 +14,13 @@ import {
   limitsOfAgreement,
   withinSubjectSd,
 } from '../../stats/repeatability.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
+import { markAsk } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
-import { codeColumn, countOf } from '../groups.ts';
+import { code, countOf } from '../groups.ts';
+import { cohortVisits, horseOf, keyOfFoot } from '../visit-rows.ts';
 import type { Measured, MeasurementOptions } from './options.ts';
+import { type Readings, readingAt, type WrittenVisits } from './readings.ts';
 
 /** Repeated readings of one measure: pairs a few days apart, the second less the growth expected since. */
 export interface Repeats {
@@ -42,69 +45,75 @@ function firstReading({ columns }: Measured): string {
   return after ? `coalesce(${after}, ${alone})` : alone;
 }
 
-/** A longer list of horses takes as long to look through as it saves. */
-const MOST_LISTED = 2000;
-
-/**
- * The condition of horses that were seen twice within so many days at all: mostly few, so that the readings of all others
- * need not be put in order for every measure.
- */
-export async function seenTwice(
-  { within_days }: MeasurementOptions,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<string> {
-  const table = await engine.query(
-    `SELECT DISTINCT horse_id FROM (
-       SELECT horse_id, n, lead(visit_date) OVER (PARTITION BY horse_id ORDER BY visit_date) - visit_date AS days
-       FROM (SELECT horse_id, visit_date, count(*) - count(DISTINCT foot) AS n FROM foot_visit GROUP BY horse_id, visit_date))
-     WHERE days <= ${within_days} OR n > 0 ORDER BY horse_id LIMIT ${MOST_LISTED + 1}`,
-    signal,
-  );
-  if (table.rowCount > MOST_LISTED) return 'TRUE';
-  const horses = texts(table, 'horse_id').map((id) => literal(id!));
-  return horses.length === 0 ? 'FALSE' : `horse_id IN (${horses.join(', ')})`;
+/** Rows of visits: the earlier and the later of each pair. */
+interface Pairs {
+  readonly first: readonly number[];
+  readonly second: readonly number[];
+  /** Whether the foot seems not to have been trimmed at the earlier. */
+  readonly isUntrimmed: Int8Array;
 }
+
+/** Neighbouring visits of each foot in the cohort at most `within_days` apart, by horse, by the foot's name, and in time. */
+export async function neighbours(
+  { visits }: WrittenVisits,
+  { within_days }: MeasurementOptions,
+  context: AskContext,
+): Promise<Pairs> {
+  const { places, foot, day } = visits;
+  const at: number[] = [];
+  for (let i = 0; i + 1 < places.length; i++) {
+    const [here, next] = [places[i]!, places[i + 1]!];
+    if (foot[here] === foot[next] && day[next]! - day[here]! <= within_days) at.push(i);
+  }
+  const byName = (i: number): number => NAME_ORDER[foot[places[i]!]! % FEET.length]!;
+  const horse = (i: number): number => horseOf(foot[places[i]!]!);
+  at.sort((a, b) => horse(a) - horse(b) || byName(a) - byName(b) || a - b);
+  const [isUntrimmed] = (await cohortVisits(context, [markAsk(UNTRIMMED)])).columns;
+  return {
+    first: at.map((i) => places[i]!),
+    second: at.map((i) => places[i + 1]!),
+    isUntrimmed: isUntrimmed as Int8Array,
+  };
+}
+
+const NAME_ORDER = FEET.map((foot) => [...FEET].sort().indexOf(foot));
 
 /**
  * Neighbouring readings of each foot at most `within_days` apart with no trim between: after one trim and before the
- * next, or at two visits of which the first had no trim. `ratePer30d` is what the foot is expected to gain meanwhile;
- * `among` holds for every horse with such readings (`seenTwice`).
+ * next, or at two visits of which the first had no trim. `ratePer30d` is what the foot is expected to gain meanwhile.
  */
-export async function repeatsOf(
+export function repeatsOf(
   measured: Measured,
   ratePer30d: number,
   { within_days }: MeasurementOptions,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
-  among: string,
-): Promise<Repeats | null> {
-  const before = quoteName(measured.columns[0]);
-  const close = `next_date - visit_date <= ${within_days} AND first_reading IS NOT NULL AND second_reading IS NOT NULL`;
-  const pairs = (
-    from: string,
-  ) => `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
-      SELECT *, ${firstReading(measured)} AS first_reading,
-        lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
-      FROM foot_visit WHERE ${from}
-      WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line))
-    WHERE ${close}`;
-  const table = await engine.query(
-    `SELECT horse_id, foot_key, (next_date - visit_date)::DOUBLE AS days, first_reading::DOUBLE AS first_reading,
-       second_reading::DOUBLE AS second_reading
-     FROM (${pairs(among)}) ORDER BY horse_id, foot_key, visit_date, source_file, source_line`,
-    signal,
+  { visits }: WrittenVisits,
+  pairs: Pairs,
+  readings: readonly Readings[],
+): Repeats | null {
+  const [before, after] = readings as [Readings, Readings?];
+  const firstOf = (row: number): number => {
+    const trimmed = after ? readingAt(after, row) : Number.NaN;
+    if (!Number.isNaN(trimmed)) return trimmed;
+    return pairs.isUntrimmed[row] === 1 ? readingAt(before, row) : Number.NaN;
+  };
+  const both = Array.from(pairs.first, (row, k) => ({ row, next: pairs.second[k]! })).filter(
+    ({ row, next }) => !Number.isNaN(firstOf(row)) && !Number.isNaN(readingAt(before, next)),
   );
-  const n = table.rowCount;
+  const n = both.length;
   if (n === 0) return null;
-  const days = numbers(table, 'days');
-  const first = numbers(table, 'first_reading').map((value, row) => value + (ratePer30d * days[row]!) / 30);
-  const second = numbers(table, 'second_reading');
-  const horse = codeColumn(table, 'horse_id').codes;
-  const foot = codeColumn(table, 'foot_key').codes;
+  const { foot: footOf, day, horseIds } = visits;
+  const first = Float64Array.from(
+    both,
+    ({ row, next }) => firstOf(row) + (ratePer30d * (day[next]! - day[row]!)) / 30,
+  );
+  const second = Float64Array.from(both, ({ next }) => readingAt(before, next));
+  const horse = code(both.map(({ row }) => horseIds[horseOf(footOf[row]!)]!)).codes;
+  const foot = code(both.map(({ row }) => keyOfFoot(horseIds, footOf[row]!))).codes;
   const agreement = clusteredAgreement(second, first, horse);
   return {
     measured,
-    counts: countOf(horse, foot, [...days.keys()]),
-    where: `${ROW} IN (SELECT ${ROW} FROM (${pairs('TRUE')}))`,
+    counts: countOf(horse, foot, [...both.keys()]),
+    where: pairsWhere(measured, within_days),
     sd: withinSd(first, second, horse),
     // Of one horse alone, what can be said takes its pairs as independent.
     agreement:
@@ -112,6 +121,19 @@ export async function repeatsOf(
         ? limitsOfAgreement(second, first)
         : agreement,
   };
+}
+
+/** The rows that the pairs of one measure begin, as a condition over visits. */
+function pairsWhere(measured: Measured, within: number): string {
+  const before = quoteName(measured.columns[0]);
+  const close = `next_date - visit_date <= ${within} AND first_reading IS NOT NULL AND second_reading IS NOT NULL`;
+  const pairs = `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
+      SELECT *, ${firstReading(measured)} AS first_reading,
+        lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
+      FROM foot_visit WHERE TRUE
+      WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line))
+    WHERE ${close}`;
+  return `${ROW} IN (SELECT ${ROW} FROM (${pairs}))`;
 }
 
 /** Why readings repeated say nothing of how far they agree. */

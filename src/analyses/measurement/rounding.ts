@@ -1,14 +1,19 @@
 import { MM_PER_INCH } from '../../core/length.ts';
 import { type Estimate, isUnavailable } from '../../core/outcome.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
-import { FEET } from '../../herd/vocabularies.ts';
 import { clusteredRate } from '../../stats/clustered-rate.ts';
-import { isSpreadOver, type Written, writtenSd, writtenStep } from '../../stats/digit-preference.ts';
+import {
+  isMultiple,
+  isSpreadOver,
+  type Written,
+  writtenSd,
+  writtenStep,
+} from '../../stats/digit-preference.ts';
 import { wilsonInterval } from '../../stats/wilson.ts';
-import type { AnalysisContext } from '../analysis.ts';
 import { allOf } from '../groups.ts';
+import { horseOf } from '../visit-rows.ts';
 import type { Measured } from './options.ts';
+import type { Readings, WrittenVisits } from './readings.ts';
 
 /** A step in which readings are written, and the coarser marks that hurried readings fall on. */
 interface Step {
@@ -66,112 +71,119 @@ export interface Rounding {
 /** Fewer readings than this say nothing of how somebody writes. */
 const FEWEST_READINGS = 50;
 
+/** Visits of the cohort under `null`, then those of each practitioner, by name. */
+export function visitsByReader({ visits: { places }, reader }: WrittenVisits): VisitsByReader {
+  const counts = new Uint32Array(reader.levels.length);
+  for (const row of places) if (reader.codes[row]! >= 0) counts[reader.codes[row]!]! += 1;
+  const own = Array.from(counts, (n) => new Uint32Array(n));
+  const filled = new Uint32Array(counts.length);
+  for (const row of places) {
+    const of = reader.codes[row]!;
+    if (of >= 0) own[of]![filled[of]!++] = row;
+  }
+  const named = reader.levels.map((level, k) => [level, own[k]!] as const);
+  return new Map<string | null, Uint32Array>([
+    [null, places],
+    ...named.filter(([, rows]) => rows.length > 0),
+  ]);
+}
+type VisitsByReader = ReadonlyMap<string | null, Uint32Array>;
+
 export async function roundingOf(
   measured: Measured,
-  { engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>,
+  readings: readonly Readings[],
+  written: WrittenVisits,
+  readers: VisitsByReader,
+  pause: () => Promise<void>,
 ): Promise<Rounding[]> {
-  const columns = measured.columns.map((column) => quoteName(column));
-  const each = columns
-    .map(
-      (column) =>
-        `SELECT practitioner_id AS level, round(${column}::DOUBLE, 3) AS value FROM foot_visit WHERE ${column} IS NOT NULL`,
-    )
-    .join(' UNION ALL ');
-  const written = await engine.query(
-    `SELECT level, value, count(*) AS n FROM (${each}) GROUP BY level, value ORDER BY level NULLS FIRST, value`,
-    signal,
-  );
   const steps = measured.unit === '°' ? ANGLE_STEPS : LENGTH_STEPS;
-  const told = [...byLevel(written)].flatMap(([level, values]) => {
+  const sizes = steps.map(({ size }) => size);
+  const told: Rounding[] = [];
+  for (const [level, rows] of readers) {
+    await pause();
+    const values = valuesIn(readings, rows);
     const nReadings = values.n.reduce((sum, n) => sum + n, 0);
-    if (nReadings < FEWEST_READINGS) return [];
-    const size = writtenStep(
-      values,
-      steps.map((step) => step.size),
-    );
-    const step = steps.find((each_) => each_.size === size);
-    return step ? [{ level, values, nReadings, step }] : [];
-  });
-  if (told.length === 0) return [];
-  const marks = [...new Set(told.map(({ step }) => step.mark))];
-  const counted = await engine.query(marksSql(columns, marks), signal);
-  const rowsOf = rowsByReader(counted);
-  return told.map(({ level, values, nReadings, step }): Rounding => {
-    const rows = rowsOf.get(level) ?? [];
-    const pick = (name: string): Float64Array => {
-      const all = numbers(counted, name);
-      return Float64Array.from(rows, (row) => all[row]!);
-    };
-    const sum = (name: string): number => pick(name).reduce((total, value) => total + value, 0);
-    return {
+    if (nReadings < FEWEST_READINGS) continue;
+    const size = writtenStep(values, sizes);
+    const step = steps.find((each) => each.size === size);
+    if (!step) continue;
+    const { on, n, feet, visits } = byHorse(readings, step.mark, rows, written);
+    told.push({
       measured,
       level: level ?? 'all',
       step,
       roundingSd: step.size / Math.sqrt(12),
-      share: isSpreadOver(writtenSd(values), step.mark)
-        ? shareOnMarks(pick(`on_mark_${marks.indexOf(step.mark)}`), pick('n'))
-        : null,
+      share: isSpreadOver(writtenSd(values), step.mark) ? shareOnMarks(on, n) : null,
       expected: step.size / step.mark,
       nReadings,
-      horses: rows.length,
-      feet: sum('feet'),
-      visits: sum('visits'),
+      horses: n.length,
+      feet,
+      visits,
       where: allOf(
-        columns.map((column) => `${column} IS NOT NULL`).join(' OR '),
+        measured.columns.map((column) => `${quoteName(column)} IS NOT NULL`).join(' OR '),
         level === null ? null : `practitioner_id = ${literal(level)}`,
       ),
-    };
-  });
+    });
+  }
+  return told;
 }
 
-/** Readings of every horse and those on each of some marks: by whomever (no reader), and by each reader apart. */
-function marksSql(columns: readonly string[], marks: readonly number[]): string {
-  const on = (column: string, mark: number): string =>
-    `count(*) FILTER (WHERE abs(${column} - round(${column} / ${mark}) * ${mark}) < 0.01)`;
-  const onMarks = marks.map(
-    (mark, k) => `(${columns.map((column) => on(column, mark)).join(' + ')})::DOUBLE AS on_mark_${k}`,
+/** Readings of these rows by value, to a thousandth: what else differs is how a decimal is stored. */
+function valuesIn(readings: readonly Readings[], rows: Uint32Array): Written {
+  const found = new Map<number, number>();
+  for (const { values, places } of readings) {
+    const counts = new Uint32Array(values.length);
+    for (const row of rows) counts[places[row]!]! += 1;
+    for (let place = 1; place < counts.length; place++) {
+      if (counts[place] === 0) continue;
+      const value = Math.round(values[place]! * 1000) / 1000;
+      found.set(value, (found.get(value) ?? 0) + counts[place]!);
+    }
+  }
+  const sorted = [...found].sort(([a], [b]) => a - b);
+  return {
+    value: Float64Array.from(sorted, ([value]) => value),
+    n: Float64Array.from(sorted, ([, n]) => n),
+  };
+}
+
+/** Of each horse with a reading among these rows: how many, and how many of them on a mark; feet and visits of them all. */
+function byHorse(
+  readings: readonly Readings[],
+  mark: number,
+  rows: Uint32Array,
+  { visits: { foot } }: WrittenVisits,
+): { readonly on: Float64Array; readonly n: Float64Array; readonly feet: number; readonly visits: number } {
+  const isOn = readings.map(({ values }) =>
+    Uint8Array.from(values, (value) => (isMultiple(value, mark) ? 1 : 0)),
   );
-  const places = FEET.map((foot, k) => `WHEN ${literal(foot)} THEN ${1 << k}`).join(' ');
-  return `SELECT horse_id, practitioner_id AS reader, grouping(practitioner_id)::DOUBLE AS is_all, ${onMarks.join(', ')},
-      (${columns.map((column) => `count(${column})`).join(' + ')})::DOUBLE AS n,
-      bit_count(bit_or(CASE foot ${places} END))::DOUBLE AS feet, count(*)::DOUBLE AS visits
-    FROM foot_visit WHERE ${columns.map((column) => `${column} IS NOT NULL`).join(' OR ')}
-    GROUP BY GROUPING SETS ((horse_id), (horse_id, practitioner_id)) ORDER BY horse_id, reader NULLS FIRST, is_all`;
-}
-
-/** Rows of each reader, those of all together under null. */
-function rowsByReader(counted: Table): Map<string | null, number[]> {
-  const reader = texts(counted, 'reader');
-  const rows = new Map<string | null, number[]>([[null, []]]);
-  numbers(counted, 'is_all').forEach((isAll, row) => {
-    const of = isAll === 1 ? null : reader[row];
-    if (of === undefined || (of === null && isAll !== 1)) return;
-    const known = rows.get(of);
-    if (known) known.push(row);
-    else rows.set(of, [row]);
-  });
-  return rows;
-}
-
-/** All together (null) first, then each practitioner by name. */
-function byLevel(table: Table): Map<string | null, Written> {
-  const levels = texts(table, 'level');
-  const [value, n] = [numbers(table, 'value'), numbers(table, 'n')];
-  const rows = new Map<string, number[]>();
-  levels.forEach((level, row) => {
-    if (level === null) return;
-    const known = rows.get(level);
-    if (known) known.push(row);
-    else rows.set(level, [row]);
-  });
-  const pick = (own: readonly number[]): Written => ({
-    value: Float64Array.from(own, (row) => value[row]!),
-    n: Float64Array.from(own, (row) => n[row]!),
-  });
-  return new Map<string | null, Written>([
-    [null, { value, n }],
-    ...Array.from(rows, ([level, own]) => [level, pick(own)] as const),
-  ]);
+  const [on, n]: [number[], number[]] = [[], []];
+  let [feet, visits, lastFoot, lastHorse] = [0, 0, -1, -1];
+  for (const row of rows) {
+    let [read, marked] = [0, 0];
+    for (let k = 0; k < readings.length; k++) {
+      const place = readings[k]!.places[row]!;
+      if (place === 0) continue;
+      read += 1;
+      marked += isOn[k]![place]!;
+    }
+    if (read === 0) continue;
+    visits += 1;
+    const here = foot[row]!;
+    // Rows come by horse and foot.
+    if (here !== lastFoot) {
+      feet += 1;
+      lastFoot = here;
+      if (horseOf(here) !== lastHorse) {
+        lastHorse = horseOf(here);
+        on.push(0);
+        n.push(0);
+      }
+    }
+    on[on.length - 1]! += marked;
+    n[n.length - 1]! += read;
+  }
+  return { on: Float64Array.from(on), n: Float64Array.from(n), feet, visits };
 }
 
 /** Share of readings, horses as clusters. Where all agree exactly, each counts for one reading: the cautious end. */
