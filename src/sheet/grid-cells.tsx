@@ -27,7 +27,14 @@ export interface GridLayout {
 export const cellId = (layout: { readonly id: string }, row: number, column: number) =>
   `${layout.id}-${row}-${column}`;
 
-function cellLook(layout: GridLayout, row: number, at: number, isActive: boolean, more: string | false) {
+function cellLook(
+  layout: GridLayout,
+  row: number,
+  at: number,
+  isActive: boolean,
+  more: string | false,
+  placed: { readonly marginLeft?: string } = {},
+) {
   const { identity, widths, lefts, columns, isNumeric, canEdit } = layout;
   const classes = [
     'grid-cell',
@@ -40,7 +47,7 @@ function cellLook(layout: GridLayout, row: number, at: number, isActive: boolean
   return {
     id: cellId(layout, row, at),
     class: classes.filter(Boolean).join(' '),
-    style: { width: `${widths[at]}px`, ...(at < identity ? { left: `${lefts[at]}px` } : {}) },
+    style: { width: `${widths[at]}px`, ...(at < identity ? { left: `${lefts[at]}px` } : {}), ...placed },
     'aria-colindex': at + 1,
     'data-column': at,
     ...(canEdit && row >= 0 && !canEdit(columns[at]!) ? { 'aria-readonly': true } : {}),
@@ -108,6 +115,9 @@ export function GridHead({ layout, activeColumn, sort, onAbout, onResize }: Grid
 
 interface GridRowProps {
   readonly layout: GridLayout;
+  /** Beside the columns that stay in view, those from the first to before the end are drawn. */
+  readonly firstColumn: number;
+  readonly endColumn: number;
   /** -1 where the active cell is in another row. */
   readonly activeColumn: number;
   readonly row: number;
@@ -131,6 +141,10 @@ export class GridRow extends Component<GridRowProps> {
 
   render({ layout, activeColumn, row, table, at, markedFrom, markedTo, isWhole, ...rest }: GridRowProps) {
     const isMarked = markedFrom !== null && markedTo !== null;
+    const { firstColumn, endColumn } = rest;
+    const { columns, identity, lefts } = layout;
+    // Room for the columns that are passed over.
+    const placed = { marginLeft: `${(lefts[firstColumn] ?? 0) - (lefts[identity] ?? 0)}px` };
     return (
       <div
         role="row"
@@ -140,7 +154,8 @@ export class GridRow extends Component<GridRowProps> {
         style={{ height: `${ROW_HEIGHT}px` }}
         data-row={row}
       >
-        {layout.columns.map((column, k) => {
+        {columns.map((column, k) => {
+          if (k >= identity && (k < firstColumn || k >= endColumn)) return null;
           const isOwn = !isWhole && isMarked && k >= markedFrom && k <= markedTo;
           const isTyped = rest.editorColumn === k;
           const isFaulty = table !== null && (layout.isFaulty?.({ table, at }, column) ?? false);
@@ -148,10 +163,10 @@ export class GridRow extends Component<GridRowProps> {
           return (
             <div
               key={column.name}
-              role={k < layout.identity ? 'rowheader' : 'gridcell'}
+              role={k < identity ? 'rowheader' : 'gridcell'}
               {...(isWhole ? {} : { 'aria-selected': isOwn })}
               {...(isFaulty ? { 'aria-invalid': true } : {})}
-              {...cellLook(layout, row, k, k === activeColumn, look)}
+              {...cellLook(layout, row, k, k === activeColumn, look, k === firstColumn ? placed : {})}
             >
               {isTyped
                 ? rest.editor

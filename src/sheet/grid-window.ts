@@ -41,3 +41,25 @@ export function scrollToShow(row: number, rowCount: number, scrollTop: number, v
   if (row + 1 > topRow + fitting) return (row + 1 - fitting) / perPx;
   return scrollTop;
 }
+
+/** Columns to draw beside those that stay in view: the first, and the one after the last. */
+interface ColumnWindow {
+  readonly first: number;
+  readonly end: number;
+}
+
+/** px beyond either edge of the view in which columns are drawn too, so that a push sideways finds them there. */
+const BESIDE_PX = 400;
+
+/** Which columns stand in view between px `from` and `to` of the content, with some more on either side. */
+export function columnWindow(
+  { lefts, widths, identity }: { lefts: readonly number[]; widths: readonly number[]; identity: number },
+  from: number,
+  to: number,
+): ColumnWindow {
+  const isSeen = (left: number, at: number): boolean =>
+    at >= identity && left + widths[at]! > from - BESIDE_PX && left < to + BESIDE_PX;
+  const first = lefts.findIndex(isSeen);
+  if (first === -1) return { first: identity, end: identity };
+  return { first, end: lefts.findLastIndex(isSeen) + 1 };
+}

@@ -7,7 +7,7 @@ import { cellId, GridHead, type GridLayout, GridRow } from './grid-cells.tsx';
 import type { GridEditing } from './grid-editing.ts';
 import { placeAfterKey } from './grid-keys.ts';
 import { widthsByHand } from './grid-widths.ts';
-import { contentHeight, gridWindow, ROW_HEIGHT } from './grid-window.ts';
+import { columnWindow, contentHeight, gridWindow, ROW_HEIGHT } from './grid-window.ts';
 import type { CachedRow } from './row-cache.ts';
 import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 import { cellsAsText, rowsAsText } from './rows-as-text.ts';
@@ -72,7 +72,7 @@ export function Grid(props: GridProps) {
     isFaulty,
   } = props;
   const { columns, rowCount } = source;
-  const { scroller, scrollTop, setScrollTop, height } = useViewport();
+  const { scroller, scrollTop, scrollLeft, setScroll, height, width } = useViewport();
   const frame = useRef<HTMLDivElement>(null);
   const [said, setSaid] = useState('');
   const id = useId();
@@ -94,12 +94,13 @@ export function Grid(props: GridProps) {
     };
   }, [settled, asSet, columns, identity, id, editing, isFaulty]);
   const { widths } = layout;
+  const across = columnWindow(layout, scrollLeft, scrollLeft + width);
   const { place, range, moveTo } = usePlace({
     layout,
     rowCount,
     height,
     scroller,
-    setScrollTop,
+    setScroll,
     onMarked: props.onMarked,
     goTo: props.goTo,
   });
@@ -205,7 +206,10 @@ export function Grid(props: GridProps) {
     event.preventDefault();
     editing.paste({ row: range.top, column: range.left }, text);
   };
-  const isDrawn = place.row < 0 || (place.row >= shown.first && place.row < shown.end);
+  const isColumnDrawn = (at: number) => at < identity || (at >= across.first && at < across.end);
+  const isCellDrawn = ({ row, column }: { readonly row: number; readonly column: number }) =>
+    row >= shown.first && row < shown.end && isColumnDrawn(column);
+  const isDrawn = place.row < 0 || isCellDrawn(place);
   const rows = Array.from({ length: Math.max(0, shown.end - shown.first) }, (_, at) => shown.first + at);
   const { draft } = typing;
   const isMarking = editing === undefined || cellCount(range) > 1;
@@ -222,7 +226,7 @@ export function Grid(props: GridProps) {
         {...(editing ? {} : { 'aria-readonly': true })}
         aria-activedescendant={isDrawn ? cellId(layout, place.row, place.column) : undefined}
         tabIndex={0}
-        onScroll={(event) => setScrollTop(event.currentTarget.scrollTop)}
+        onScroll={({ currentTarget: { scrollTop: top, scrollLeft: left } }) => setScroll({ top, left })}
         onKeyDown={onKeyDown}
         {...pointer}
         onPaste={onPaste}
@@ -250,6 +254,8 @@ export function Grid(props: GridProps) {
                 <GridRow
                   key={row}
                   layout={layout}
+                  firstColumn={across.first}
+                  endColumn={across.end}
                   activeColumn={row === place.row ? place.column : -1}
                   row={row}
                   table={cached?.table ?? null}
@@ -265,7 +271,7 @@ export function Grid(props: GridProps) {
           </div>
         </div>
       </div>
-      {draft && editing && draft.row >= shown.first && draft.row < shown.end && (
+      {draft && editing && isCellDrawn(draft) && (
         <DraftNote
           id={`${id}-draft`}
           cell={cellId(layout, draft.row, draft.column)}

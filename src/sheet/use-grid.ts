@@ -7,17 +7,20 @@ import type { GridColumn, RowSort, RowSource } from './row-source.ts';
 /** In a test, or before layout, nothing has a height. */
 const USUAL_VIEWPORT = 420;
 
-/** The element that scrolls, how far it is scrolled, and the px that its rows have. */
+/** The element that scrolls, how far it is scrolled, and the px that its rows and columns have. */
 export function useViewport() {
   const scroller = useRef<HTMLDivElement>(null);
   const [scrollTop, setScrollTop] = useState(0);
+  const [scrollLeft, setScrollLeft] = useState(0);
   const [height, setHeight] = useState(USUAL_VIEWPORT);
+  const [width, setWidth] = useState(Number.POSITIVE_INFINITY);
   useLayoutEffect(() => {
     const element = scroller.current;
     if (!element) return;
     const measure = () => {
       const head = element.querySelector('.grid-head')?.clientHeight ?? 0;
       if (element.clientHeight > head) setHeight(element.clientHeight - head);
+      if (element.clientWidth > 0) setWidth(element.clientWidth);
     };
     measure();
     if (typeof ResizeObserver === 'undefined') return;
@@ -25,7 +28,11 @@ export function useViewport() {
     observer.observe(element);
     return () => observer.disconnect();
   }, []);
-  return { scroller, scrollTop, setScrollTop, height };
+  const setScroll = ({ top, left }: { readonly top: number; readonly left: number }) => {
+    setScrollTop(top);
+    setScrollLeft(left);
+  };
+  return { scroller, scrollTop, scrollLeft, setScroll, height, width };
 }
 
 interface Seen {

@@ -13,7 +13,7 @@ interface PlaceOptions {
   /** px that the rows have. */
   readonly height: number;
   readonly scroller: RefObject<HTMLDivElement | null>;
-  readonly setScrollTop: (top: number) => void;
+  readonly setScroll: (to: { readonly top: number; readonly left: number }) => void;
   readonly onMarked: ((range: CellRange) => void) | undefined;
   /** Goes to a row; a new object goes there again. */
   readonly goTo: { readonly row: number; readonly column?: number } | null | undefined;
@@ -21,7 +21,7 @@ interface PlaceOptions {
 
 /** The active cell and what is marked with it; whatever becomes active is scrolled into view. */
 export function usePlace(options: PlaceOptions) {
-  const { layout, rowCount, height, scroller, setScrollTop, onMarked, goTo } = options;
+  const { layout, rowCount, height, scroller, setScroll, onMarked, goTo } = options;
   const { identity, lefts, widths } = layout;
   const [place, setPlace] = useState<GridPlace>(START);
   const [anchor, setAnchor] = useState<GridPlace>(START);
@@ -32,14 +32,16 @@ export function usePlace(options: PlaceOptions) {
     if (next.row >= 0) {
       const top = scrollToShow(next.row, rowCount, element.scrollTop, height);
       if (top !== element.scrollTop) element.scrollTop = top;
-      setScrollTop(top);
     }
-    if (next.column < identity) return;
-    const fixed = lefts[identity] ?? 0;
-    const start = lefts[next.column]!;
-    const end = start + widths[next.column]!;
-    if (start - fixed < element.scrollLeft) element.scrollLeft = start - fixed;
-    else if (end > element.scrollLeft + element.clientWidth) element.scrollLeft = end - element.clientWidth;
+    if (next.column >= identity) {
+      const fixed = lefts[identity] ?? 0;
+      const start = lefts[next.column]!;
+      const end = start + widths[next.column]!;
+      if (start - fixed < element.scrollLeft) element.scrollLeft = start - fixed;
+      else if (end > element.scrollLeft + element.clientWidth) element.scrollLeft = end - element.clientWidth;
+    }
+    // The browser tells of it a frame later: what has come into view is drawn at once.
+    setScroll({ top: element.scrollTop, left: element.scrollLeft });
   };
   const moveTo = (next: GridPlace, isExtending: boolean) => {
     const from = isExtending ? anchor : next;

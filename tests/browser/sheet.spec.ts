@@ -17,7 +17,10 @@ async function openRecords(page: Page): Promise<Locator> {
   return grid;
 }
 
-/** Where a column stands, by the start of its heading: waited for, as a new one comes after the word that it was made. */
+/**
+ * Where a column stands, by the start of its heading: waited for, as a new one comes after the word that it was made, and
+ * brought into view, as only cells in view are drawn.
+ */
 async function columnAt(grid: Locator, heading: string): Promise<number> {
   let at = -1;
   await expect(async () => {
@@ -25,8 +28,12 @@ async function columnAt(grid: Locator, heading: string): Promise<number> {
     at = headings.findIndex((text) => text.startsWith(heading));
     expect(at, `a column ${heading} among ${headings.join(' | ')}`).toBeGreaterThanOrEqual(0);
   }).toPass({ timeout: 45_000 });
+  await bringIntoView(grid, at);
   return at;
 }
+
+const bringIntoView = (grid: Locator, column: number): Promise<void> =>
+  cell(grid, -1, column).scrollIntoViewIfNeeded();
 
 const cell = (grid: Locator, row: number, column: number): Locator =>
   grid.locator(`[data-row="${row}"] [data-column="${column}"]`);
@@ -99,6 +106,7 @@ test('200 × 6 cells are pasted, and the three bad ones are explained, no other'
   expect(words[0]).toMatch(/^11 .*Toe length before the trim.*many.*not a length.*30 to 180 mm/);
   expect(words[1]).toMatch(/^51 .*Toe angle before the trim.*500.*outside 20 to 85 degrees/);
   expect(words[2]).toMatch(/^200 .*Heel length before the trim.*3\/7 in.*not a fraction of an inch/);
+  await bringIntoView(grid, toe + 3);
   await expect(cell(grid, 0, toe + 2)).toHaveText('41.0');
   await expect(cell(grid, 0, toe + 3)).toHaveText('34.9');
   // All that was set is one action.
@@ -273,8 +281,12 @@ test('a derived column is written with its error at its place, stands in the she
   const at = await columnAt(grid, 'Toe to heel');
   const [after, heel] = [await columnAt(grid, 'Toe length after'), await columnAt(grid, 'Heel length after')];
   // The heading stands before its values are worked out.
+  await bringIntoView(grid, at);
   await expect(cell(grid, 0, at)).toHaveText(/\d/);
-  const number = async (column: number) => Number(await cell(grid, 0, column).textContent());
+  const number = async (column: number) => {
+    await bringIntoView(grid, column);
+    return Number(await cell(grid, 0, column).textContent());
+  };
   await expect(async () => {
     expect(await number(at)).toBeCloseTo((await number(after)) / (await number(heel)), 1);
   }).toPass({ timeout: 45_000 });
@@ -353,6 +365,7 @@ test('somebody without records begins with a blank sheet and an empty table', as
     'The visit of Bramble on 2026-11-20 was added: 1 foot.',
   );
   await expect(gridOf(page)).toContainText('Bramble');
+  await columnAt(gridOf(page), 'Toe length after');
   await expect(gridOf(page)).toContainText('81.0');
   await expect(page.getByTestId('sheet-count')).toContainText('1 row');
 });

@@ -5,6 +5,7 @@ import { dayColumn, makeTable, numberColumn, textColumn } from '../../src/core/t
 import { columnWidths } from '../../src/sheet/column-widths.ts';
 import { placeAfterKey } from '../../src/sheet/grid-keys.ts';
 import {
+  columnWindow,
   contentHeight,
   gridWindow,
   MOST_HEIGHT,
@@ -53,6 +54,25 @@ describe('gridWindow', () => {
         expect(scrollToShow(row, rowCount, top, viewport)).toBeCloseTo(top, 3);
       }),
     );
+  });
+});
+
+describe('columnWindow', () => {
+  const widths = Array.from({ length: 40 }, () => 100);
+  const lefts = widths.map((_, at) => at * 100);
+
+  it('has every column in view, some beside them, and not the whole table', () => {
+    expect(columnWindow({ lefts, widths, identity: 3 }, 1500, 2500)).toEqual({ first: 11, end: 29 });
+    expect(columnWindow({ lefts, widths, identity: 3 }, 0, 1000)).toEqual({ first: 3, end: 14 });
+    expect(columnWindow({ lefts, widths, identity: 3 }, 3000, 4000)).toEqual({ first: 26, end: 40 });
+  });
+
+  it('has all where nothing is known of the width, and none where all stay in view', () => {
+    expect(columnWindow({ lefts, widths, identity: 3 }, 0, Number.POSITIVE_INFINITY)).toEqual({
+      first: 3,
+      end: 40,
+    });
+    expect(columnWindow({ lefts, widths, identity: 40 }, 0, 1000)).toEqual({ first: 40, end: 40 });
   });
 });
 

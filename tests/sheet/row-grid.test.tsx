@@ -94,6 +94,38 @@ describe('RowGrid', () => {
     expect(activeCell(grid)).toEqual({ text: 'H14', row: '16' });
   });
 
+  it('draws only the columns in view, each at its place, and goes to the last by keyboard', async () => {
+    vi.spyOn(HTMLElement.prototype, 'clientWidth', 'get').mockReturnValue(800);
+    const names = Array.from({ length: 60 }, (_, at) => `c${at}`);
+    const grid = await show({
+      rowCount: 5,
+      columns: names.map((name) => ({ name, label: name })),
+      fetch: async (offset, limit) => {
+        const rows = Array.from({ length: limit }, (_, at) => offset + at);
+        return makeTable(
+          Object.fromEntries(names.map((name) => [name, textColumn(rows.map((row) => `${name}r${row}`))])),
+        );
+      },
+    });
+    const cells = () => [...grid.querySelectorAll<HTMLElement>('[data-row="2"] > *')];
+    expect(cells().length).toBeLessThan(40);
+    expect(cells().at(-1)!.textContent).toBe(`c${cells().length - 1}r2`);
+    await press(grid, 'ArrowDown');
+    await press(grid, 'End');
+    expect(activeCell(grid)).toEqual({ text: 'c59r1', row: '3' });
+    const [identity, first] = cells();
+    expect(identity!.textContent).toBe('c0r2');
+    const skipped = Number(first!.getAttribute('aria-colindex')) - 2;
+    expect(skipped).toBeGreaterThan(20);
+    const heads = [...grid.querySelectorAll<HTMLElement>('[data-row="-1"] > *')];
+    expect(heads).toHaveLength(60);
+    const room = heads
+      .slice(1, skipped + 1)
+      .reduce((sum, { style }) => sum + Number.parseFloat(style.width), 0);
+    expect(Number.parseFloat(first!.style.marginLeft)).toBe(room);
+    vi.restoreAllMocks();
+  });
+
   it('sorts from a heading by keyboard and by pointer, through both orders and back', async () => {
     const fetched: [number, number, RowSort | null][] = [];
     const grid = await show(millionRows(fetched));
