@@ -1,13 +1,13 @@
 import type { CivilDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { numbers } from '../../core/table.ts';
 import { ahead } from '../ahead.ts';
 import type { AskContext } from '../analysis.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
 import { isOver, type Projection, projected } from './project.ts';
-import { otherCracksWhere, type Standing, standingFrom, standingSql } from './standing.ts';
+import { otherCracksWhere, type Standing } from './standing.ts';
+import { otherCracksInHerd, standingInHerd } from './standing-herd.ts';
 import { wearAhead } from './wear-ahead.ts';
 
 /** What stands on the herd's feet now, and when it should be grown out. */
@@ -32,17 +32,12 @@ export async function standingNow(context: AskContext, day: CivilDay, options: A
   const pause = pacer(signal);
   const forecast = ahead({ engine }, () => growthForecast(context));
   const worn = ahead({ engine }, () => wearAhead(context));
-  const tables = asked(options).map((problem) => ({
-    problem,
-    rows: ahead({ engine }, () => engine.query(standingSql(problem, day, options.seen_within_days), signal)),
-  }));
+  const within = options.seen_within_days;
+  const told = ahead({ engine }, () => standingInHerd(context, asked(options), day, within));
   const others = ahead({ engine }, otherCracks);
   const growth = await forecast();
   const wear = await worn();
-  const standing: Standing[] = [];
-  for (const { problem, rows } of tables) {
-    for (const one of standingFrom(problem, await rows())) standing.push(one);
-  }
+  const standing = await told();
   const projections: Projection[] = [];
   const unmeasured: Standing[] = [];
   const untold: Standing[] = [];
@@ -59,14 +54,10 @@ export async function standingNow(context: AskContext, day: CivilDay, options: A
   return { day, growth, projections, unmeasured, untold, otherCracks: await others() };
 
   async function otherCracks(): Promise<StandingNow['otherCracks']> {
-    const where = otherCracksWhere(day, options.seen_within_days);
+    const where = otherCracksWhere(day, within);
     if (options.problem !== 'all' && options.problem !== ('coronet_crack' satisfies GrowingOut))
       return { where, feet: 0, horses: 0 };
-    const table = await engine.query(
-      `SELECT count(DISTINCT foot_key) AS feet, count(DISTINCT horse_id) AS horses FROM foot_visit WHERE ${where}`,
-      signal,
-    );
-    return { where, feet: numbers(table, 'feet')[0] ?? 0, horses: numbers(table, 'horses')[0] ?? 0 };
+    return { where, ...(await otherCracksInHerd(context, day, within)) };
   }
 }
 

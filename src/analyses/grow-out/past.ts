@@ -1,14 +1,14 @@
 import { type CivilDay, civilDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
 import { ahead } from '../ahead.ts';
 import type { AnalysisContext } from '../analysis.ts';
 import { code } from '../groups.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
+import { type GradedAgain, type PastVisits, pastVisits } from './past-visits.ts';
 import { chanceOut } from './project.ts';
-import { PROBLEM_SQL } from './standing.ts';
+
 import { type WearAhead, wearAhead } from './wear-ahead.ts';
 
 /** By which later visits past projections are looked at. */
@@ -33,50 +33,18 @@ export interface PastProjections {
   readonly problem: readonly GrowingOut[];
 }
 
-/** Of a large herd so many visits, about, are looked back at: those of whole horses, by lot. */
-const MOST_VISITS = 30_000;
-
 /** Injuries have no clear visit: only what is graded again can be seen to have cleared. */
-const SEEN_AGAIN: readonly GrowingOut[] = ['separation', 'coronet_crack'];
-
-/** Visits at which it stood with its distance, seen again; all horses, or one in `oneIn` of them, by lot. */
-function pastSql(problem: GrowingOut, oneIn: number): string {
-  const { graded, present, distance } = PROBLEM_SQL[problem];
-  const grade = problem === 'separation' ? 'separation_grade' : 'crack_grade';
-  const later = LATER_VISITS.flatMap((k) => [
-    `(lead(visit_date, ${k}) OVER foot_in_time - visit_date)::DOUBLE AS days_${k}`,
-    `(NOT coalesce(lead(${grade}, ${k}) OVER foot_in_time >= 1, FALSE))::INTEGER AS clear_${k}`,
-  ]);
-  return `
-    SELECT * EXCLUDE (present) FROM (
-      SELECT foot_key, horse_id, terrain, visit_date, year(visit_date) AS year, ${distance}::DOUBLE AS distance,
-        coalesce(${present}, FALSE) AS present, ${later.join(', ')}
-      FROM foot_visit WHERE ${graded} AND hash(horse_id) % ${oneIn} = 0
-      WINDOW foot_in_time AS (PARTITION BY foot_key ORDER BY visit_date)
-    ) WHERE present AND distance IS NOT NULL AND days_1 IS NOT NULL
-    ORDER BY visit_date, foot_key`;
-}
-
-/** How many visits there are to look back at decides whether every horse is. */
-async function oneInOf(problem: GrowingOut, { engine, signal }: AnalysisContext): Promise<number> {
-  const { present, distance } = PROBLEM_SQL[problem];
-  const table = await engine.query(
-    `SELECT count(*) AS n FROM foot_visit WHERE ${present} AND ${distance} IS NOT NULL`,
-    signal,
-  );
-  return Math.max(1, Math.ceil((numbers(table, 'n')[0] ?? 0) / MOST_VISITS));
-}
+const SEEN_AGAIN: readonly GradedAgain[] = ['separation', 'coronet_crack'];
 
 export async function pastProjections(
   context: AnalysisContext,
   options: Pick<GrowOutOptions, 'problem'>,
 ): Promise<PastProjections> {
-  const { engine, signal, progress } = context;
+  const { signal, progress } = context;
   const pause = pacer(signal);
-  const visits: Visits[] = [];
-  for (const problem of asked(options).filter((one) => SEEN_AGAIN.includes(one))) {
-    const oneIn = await oneInOf(problem, context);
-    visits.push(visitsFrom(problem, await engine.query(pastSql(problem, oneIn), signal)));
+  const visits: PastVisits[] = [];
+  for (const problem of SEEN_AGAIN.filter((one) => asked(options).includes(one))) {
+    visits.push(await pastVisits(problem, LATER_VISITS, context));
   }
   const years = [...new Set(visits.flatMap(({ year }) => [...new Set(year)]))]
     .sort((a, b) => a - b)
@@ -90,7 +58,7 @@ export async function pastProjections(
     if (isUnavailable(growth)) continue;
     const wear = await worn();
     for (const of of visits) {
-      for (let row = 0; row < of.n; row++) {
+      for (let row = 0; row < of.footKey.length; row++) {
         if (of.year[row] !== year) continue;
         tellRow(told, of, row, growth, wear);
         await pause();
@@ -100,45 +68,16 @@ export async function pastProjections(
   return collected(told);
 }
 
-interface Visits {
-  readonly problem: GrowingOut;
-  readonly n: number;
-  readonly footKey: readonly (string | null)[];
-  readonly horseId: readonly (string | null)[];
-  readonly terrain: readonly (string | null)[];
-  readonly visit: Float64Array;
-  readonly year: Float64Array;
-  readonly distance: Float64Array;
-  /** Of each later visit. */
-  readonly days: readonly Float64Array[];
-  readonly clear: readonly Float64Array[];
-}
-
-function visitsFrom(problem: GrowingOut, table: Table): Visits {
-  return {
-    problem,
-    n: table.rowCount,
-    footKey: texts(table, 'foot_key'),
-    horseId: texts(table, 'horse_id'),
-    terrain: texts(table, 'terrain'),
-    visit: numbers(table, 'visit_date'),
-    year: numbers(table, 'year'),
-    distance: numbers(table, 'distance'),
-    days: LATER_VISITS.map((k) => numbers(table, `days_${k}`)),
-    clear: LATER_VISITS.map((k) => numbers(table, `clear_${k}`)),
-  };
-}
-
 /** Growing columns: which visit, by which later one, the chance given, whether seen clear. */
 interface Told {
-  readonly visits: Visits[];
+  readonly visits: PastVisits[];
   readonly row: number[];
   readonly later: number[];
   readonly chance: number[];
   readonly clear: number[];
 }
 
-function tellRow(told: Told, of: Visits, row: number, growth: GrowthForecast, wear: WearAhead): void {
+function tellRow(told: Told, of: PastVisits, row: number, growth: GrowthForecast, wear: WearAhead): void {
   const standing = {
     footKey: of.footKey[row]!,
     terrain: of.terrain[row] ?? null,

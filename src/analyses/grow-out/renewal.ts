@@ -5,12 +5,14 @@ import {
   type Unavailable,
   unavailable,
 } from '../../core/outcome.ts';
-import { numbers, texts } from '../../core/table.ts';
+import { numbers } from '../../core/table.ts';
 import { clusteredRate } from '../../stats/clustered-rate.ts';
 import { ratioInterval } from '../../stats/ratio-interval.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
+import { cycleTable, groupAsk, isRecorded, numberAsk } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
-import { allOf, code, isKnown, isLevel } from '../groups.ts';
+import { allOf, type Coded, codeColumn, isKnown, isLevel } from '../groups.ts';
+import { cohortVisits, horseOf } from '../visit-rows.ts';
 import type { Basis } from './project.ts';
 
 /** Mean month, days: 365.25 / 12. */
@@ -38,42 +40,25 @@ const BASES: readonly { readonly basis: Basis; readonly column: string }[] = [
   { basis: 'net growth alone', column: 'toe_regrowth_mm' },
 ];
 
-/** Sums a horse: a herd of any size comes as so many rows. */
-const rateSql = (column: string, where: string): string => `
-  SELECT breed_type::VARCHAR AS breed_type, horse_id, sum(${column})::DOUBLE AS grown, sum(days)::DOUBLE / 30 AS months,
-    count(*) AS cycles, count(DISTINCT foot_key) AS feet
-  FROM trim_cycle WHERE ${where}
-  GROUP BY ALL ORDER BY breed_type, horse_id`;
-
-const TOE_SQL = `
-  SELECT breed_type::VARCHAR AS breed_type, horse_id, sum(toe_after_mm)::DOUBLE AS mm, count(*)::DOUBLE AS readings
-  FROM foot_visit WHERE toe_after_mm IS NOT NULL AND breed_type IS NOT NULL
-  GROUP BY ALL ORDER BY breed_type, horse_id`;
-
 /** Renewal of the toe by breed type: by gross growth where marks tell it, and by net growth. */
-export async function renewals({
-  engine,
-  signal,
-}: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<{ found: Renewal[]; refused: Unavailable[] }> {
-  const toes = await engine.query(TOE_SQL, signal);
-  const toe = byBreed(
-    texts(toes, 'breed_type'),
-    texts(toes, 'horse_id'),
-    numbers(toes, 'mm'),
-    numbers(toes, 'readings'),
-  );
+export async function renewals(context: AskContext): Promise<{ found: Renewal[]; refused: Unavailable[] }> {
+  const toe = sumsByBreed(await toes(context));
   const found: Renewal[] = [];
   const without = new Map<Basis, string[]>();
   for (const { basis, column } of BASES) {
     const where = allOf('flag IS NULL', `${column} IS NOT NULL`, isKnown('breed_type'));
-    const table = await engine.query(rateSql(column, where), signal);
-    const breeds = texts(table, 'breed_type');
-    const rates = byBreed(
-      breeds,
-      texts(table, 'horse_id'),
-      numbers(table, 'grown'),
-      numbers(table, 'months'),
-    );
+    const breed = groupAsk('breed_type');
+    const table = await cycleTable(context, {
+      columns: { breed, grown: numberAsk(column), days: numberAsk('days') },
+      where: ['flag IS NULL', isRecorded(numberAsk(column)), isRecorded(breed)],
+    });
+    const rates = sumsByBreed({
+      breed: codeColumn(table, 'breed'),
+      horse: codeColumn(table, 'horse_id').codes,
+      foot: codeColumn(table, 'foot_key').codes,
+      amount: numbers(table, 'grown'),
+      exposure: numbers(table, 'days').map((days) => days / 30),
+    });
     for (const [breedType, length] of toe) {
       const rate = rates.get(breedType);
       const months = rate && monthsOf(length, rate);
@@ -81,15 +66,13 @@ export async function renewals({
         without.set(basis, [...(without.get(basis) ?? []), breedType]);
         continue;
       }
-      const rows = Array.from(breeds.keys()).filter((row) => breeds[row] === breedType);
-      const sum = (name: string) => rows.reduce((total, row) => total + numbers(table, name)[row]!, 0);
       found.push({
         breedType,
         basis,
         months,
         toeMm: length.amount / length.exposure,
         rate: rate.amount / rate.exposure,
-        counts: { horses: rows.length, feet: sum('feet'), cycles: sum('cycles') },
+        counts: rate.counts,
         where: allOf(where, isLevel('breed_type', breedType)),
       });
     }
@@ -110,25 +93,55 @@ interface Sums {
   readonly amount: number;
   readonly exposure: number;
   readonly of: ReturnType<typeof clusteredRate>;
+  readonly counts: Counts;
 }
 
-function byBreed(
-  breeds: readonly (string | null)[],
-  horses: readonly (string | null)[],
-  amount: Float64Array,
-  exposure: Float64Array,
-): Map<string, Sums> {
-  const { levels, codes } = code(breeds);
+/** Rows of known breed types, by horse and foot: arrays of length n. */
+interface BreedRows {
+  readonly breed: Coded;
+  readonly horse: Int32Array;
+  readonly foot: Int32Array;
+  readonly amount: Float64Array;
+  readonly exposure: Float64Array;
+}
+
+/** Toe lengths after the trim, each with one reading. */
+async function toes(context: AskContext): Promise<BreedRows> {
+  const visits = await cohortVisits(context, [groupAsk('breed_type'), numberAsk('toe_after_mm')]);
+  const [breed, mm] = visits.columns as [Coded, Float64Array];
+  const rows = visits.places.filter((row) => breed.codes[row]! >= 0 && !Number.isNaN(mm[row]!));
+  return {
+    breed: { levels: breed.levels, codes: Int32Array.from(rows, (row) => breed.codes[row]!) },
+    horse: Int32Array.from(rows, (row) => horseOf(visits.foot[row]!)),
+    foot: Int32Array.from(rows, (row) => visits.foot[row]!),
+    amount: Float64Array.from(rows, (row) => mm[row]!),
+    exposure: new Float64Array(rows.length).fill(1),
+  };
+}
+
+/** Of each breed type the sums of all its rows, with the error of their ratio by horses. */
+function sumsByBreed({ breed, horse, foot, amount, exposure }: BreedRows): Map<string, Sums> {
+  const ofHorses = breed.levels.map(() => new Map<number, [amount: number, exposure: number]>());
+  const feet = breed.levels.map(() => new Set<number>());
+  const cycles = breed.levels.map(() => 0);
+  breed.codes.forEach((of, row) => {
+    const known = ofHorses[of]!.get(horse[row]!);
+    if (known) {
+      known[0] += amount[row]!;
+      known[1] += exposure[row]!;
+    } else ofHorses[of]!.set(horse[row]!, [amount[row]!, exposure[row]!]);
+    if (row === 0 || foot[row] !== foot[row - 1] || of !== breed.codes[row - 1]) feet[of]!.add(foot[row]!);
+    cycles[of]! += 1;
+  });
+  const total = (values: Float64Array) => values.reduce((sum, value) => sum + value, 0);
   return new Map(
-    levels.map((level, k) => {
-      const rows = Array.from(codes.keys()).filter((row) => codes[row] === k);
-      const [y, z] = [
-        Float64Array.from(rows, (row) => amount[row]!),
-        Float64Array.from(rows, (row) => exposure[row]!),
-      ];
-      const cluster = code(rows.map((row) => horses[row]!)).codes;
-      const total = (values: Float64Array) => values.reduce((sum, value) => sum + value, 0);
-      return [level, { amount: total(y), exposure: total(z), of: clusteredRate(y, z, cluster) }];
+    breed.levels.flatMap((level, k) => {
+      const sums = [...ofHorses[k]!.values()];
+      if (sums.length === 0) return [];
+      const [y, z] = [Float64Array.from(sums, ([a]) => a), Float64Array.from(sums, ([, e]) => e)];
+      const counts = { horses: sums.length, feet: feet[k]!.size, cycles: cycles[k]! };
+      const of = clusteredRate(y, z, Int32Array.from(y.keys()));
+      return [[level, { amount: total(y), exposure: total(z), of, counts }] as const];
     }),
   );
 }

@@ -5,7 +5,7 @@ import { allOf } from '../groups.ts';
 import type { GrowingOut } from './options.ts';
 
 /** An injury older than this has grown out whatever the rate: twice the handbooks' renewal of the toe. */
-const OLDEST_INJURY_DAYS = 730;
+export const OLDEST_INJURY_DAYS = 730;
 
 /** The toe as the visit left it: how far a defect at the coronet has to come. */
 const TOE = 'coalesce(toe_after_mm, toe_before_mm)';
@@ -28,23 +28,23 @@ export const PROBLEM_SQL: Readonly<
 };
 
 /**
- * The visits at which a problem stands: of each foot the latest at which it was told. An injury shows once, when it is
- * fresh, and travels down the wall from there. Feet not seen for `within` days before `day` are left out. By one look at
- * every foot: to compare its pairs of foot and day takes far longer.
+ * The visits at which a problem stands on one horse: of each foot the latest at which it was told. An injury shows once,
+ * when it is fresh, and travels down the wall from there. Feet not seen for `within` days before `day` are left out.
  */
-export function standingSql(problem: GrowingOut, day: CivilDay, within: number): string {
+export function standingSql(problem: GrowingOut, horseId: string, day: CivilDay, within: number): string {
   const today = `DATE ${literal(isoFromDay(day))}`;
   const { graded, present, distance } = PROBLEM_SQL[problem];
   const isInjury = problem === 'coronet_injury';
   return `
-    WITH looked AS (
+    WITH own AS (SELECT * FROM foot_visit WHERE horse_id = ${literal(horseId)}),
+    looked AS (
       SELECT foot_key, count(*) AS n_visits, max(visit_date) FILTER (WHERE visit_date <= ${today}) AS latest,
         max(visit_date) FILTER (WHERE ${graded} AND visit_date <= ${today}) AS told
-      FROM foot_visit GROUP BY foot_key
+      FROM own GROUP BY foot_key
     )
     SELECT v.foot_key, horse_id, horse_name, client_id, foot, terrain, visit_date AS seen_on,
       ${distance}::DOUBLE AS distance, n_visits
-    FROM (SELECT * FROM foot_visit WHERE (${present}) AND visit_date >= ${today} - ${isInjury ? OLDEST_INJURY_DAYS : within}) v
+    FROM (SELECT * FROM own WHERE (${present}) AND visit_date >= ${today} - ${isInjury ? OLDEST_INJURY_DAYS : within}) v
     JOIN looked ON looked.foot_key = v.foot_key AND told = visit_date
     ${isInjury ? `WHERE latest >= ${today} - ${within}` : ''}
     ORDER BY horse_id, v.foot_key`;
@@ -53,12 +53,15 @@ export function standingSql(problem: GrowingOut, day: CivilDay, within: number):
 const latestOf = (graded: string, until: string): string =>
   `(foot_key, visit_date) IN (SELECT (foot_key, max(visit_date)) FROM foot_visit WHERE ${graded} AND visit_date <= ${until} GROUP BY foot_key)`;
 
+/** A crack from the ground, or from an unknown place. */
+export const CRACK_FROM_ELSEWHERE = "crack_grade >= 1 AND crack_origin IS DISTINCT FROM 'coronet'";
+
 /** Cracks that no growth says anything about: no height is on record for one from the ground, or where it starts is not. */
 export function otherCracksWhere(day: CivilDay, within: number): string {
   const today = `DATE ${literal(isoFromDay(day))}`;
   return allOf(
-    "crack_grade >= 1 AND crack_origin IS DISTINCT FROM 'coronet'",
-    latestOf('crack_grade IS NOT NULL', today),
+    CRACK_FROM_ELSEWHERE,
+    latestOf(PROBLEM_SQL.coronet_crack.graded, today),
     `visit_date >= ${today} - ${within}`,
   );
 }

@@ -1,7 +1,6 @@
 import { type CivilDay, longDate } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
-import { literal } from '../../engine/sql-text.ts';
 import { FOOT_LABELS, type Foot } from '../../herd/vocabularies.ts';
 import type { AskContext, Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
@@ -32,9 +31,8 @@ export async function horseGrowOut(
 ): Promise<GrowingOutFoot[]> {
   const standing: Standing[] = [];
   for (const problem of GROWING_OUT_KEYS) {
-    const sql = standingSql(problem, day, SEEN_WITHIN_DAYS);
-    const own = `SELECT * FROM (${sql}) WHERE horse_id = ${literal(id)} ORDER BY foot_key`;
-    standing.push(...standingFrom(problem, await context.engine.query(own, context.signal)));
+    const sql = standingSql(problem, id, day, SEEN_WITHIN_DAYS);
+    standing.push(...standingFrom(problem, await context.engine.query(sql, context.signal)));
   }
   if (standing.length === 0) return [];
   const growth = await growthForecast(context);
