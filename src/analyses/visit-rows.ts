@@ -136,8 +136,17 @@ async function sourcesOf(
   );
 }
 
+/** Of two rows of one foot and day, that of the file and line that come last; a row without them comes before. */
+export function isLater({ source }: CohortVisits, row: number, than: number): boolean {
+  const [a, b] = [source.get(row), source.get(than)];
+  if (!a || !b) return false;
+  if ((a.file === null) !== (b.file === null)) return b.file === null;
+  if (a.file === b.file && Number.isNaN(a.line) !== Number.isNaN(b.line)) return Number.isNaN(b.line);
+  return bySource(a, b) > 0;
+}
+
 /** By file, then by line; without one last, as the engine has it. */
-export function bySource(a: Source | undefined, b: Source | undefined): number {
+function bySource(a: Source | undefined, b: Source | undefined): number {
   if (!a || !b) return 0;
   if (a.file !== b.file) {
     if (a.file === null || b.file === null) return a.file === null ? 1 : -1;

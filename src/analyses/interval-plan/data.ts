@@ -6,11 +6,11 @@ import { chosenCycles, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
 import type { Coded } from '../groups.ts';
 import {
   byFoot,
-  bySource,
   type CohortVisits,
   cohortVisits,
   footName,
   horseOf,
+  isLater,
   keyOfFoot,
   lastDays,
 } from '../visit-rows.ts';
@@ -98,15 +98,6 @@ function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): 
 
 const stateOf = (grade: number): number => (grade === NO_MARK ? Number.NaN : grade >= 1 ? 1 : 0);
 const levelAt = ({ levels, codes }: Coded, row: number): string | null => levels[codes[row]!] ?? null;
-
-/** Of two rows of one foot and day, that of the file and line that come last; a row without them comes before. */
-function isLater({ source }: CohortVisits, row: number, than: number): boolean {
-  const [a, b] = [source.get(row), source.get(than)];
-  if (!a || !b) return false;
-  if ((a.file === null) !== (b.file === null)) return b.file === null;
-  if (a.file === b.file && Number.isNaN(a.line) !== Number.isNaN(b.line)) return Number.isNaN(b.line);
-  return bySource(a, b) > 0;
-}
 
 /** The latest recorded level; of two on one day the last by the alphabet. */
 function latest({ day }: CohortVisits, { levels, codes }: Coded, rows: readonly number[]): string | null {

@@ -6,9 +6,10 @@ import { pacer } from '../pacing.ts';
 import type { ProtectionAnswer } from './answer.ts';
 import { agreements, likeFeet, pooled, tenderShares } from './compare.ts';
 import { type Coverage, coverageOf, coverageTable } from './coverage.ts';
-import { gatherProtection, recordedParts, stratumSql } from './data.ts';
+import { gatherProtection, partAsks, recordedParts, stratumSql } from './data.ts';
 import { alikeWords, protectionFindings, protectionRefusals } from './findings.ts';
-import { latestSql, latestTable, standingTable } from './latest.ts';
+import { lastSeen } from './last-seen.ts';
+import { latestTable, standingTable } from './latest.ts';
 import { optionsSchema, type ProtectionOptions } from './options.ts';
 import { ruleSums } from './rules.ts';
 import {
@@ -27,13 +28,14 @@ export const protectionAudit: Analysis<ProtectionOptions> = {
   title: 'Sole protection',
   question: 'Does my rule for leaving a sole bare hold, and where was it not kept?',
   options: optionsSchema,
-  async run(asked, { engine, lengths, signal, progress }) {
+  async run(asked, context) {
+    const { lengths, signal, progress } = context;
     const rule: DecisionTable = readRule(asked.rule);
-    const kept = await recordedParts({ engine, signal }, asked);
+    const kept = await recordedParts(context, asked, lengths);
     const options = { ...asked, alike_by: kept };
     const [advice, stratum] = [adviceSql(rule), stratumSql(options, lengths)];
     progress(0.1, 'Asking the rule of every trim cycle');
-    const rows = await gatherProtection({ engine, signal }, rule, stratum);
+    const rows = await gatherProtection(context, rule, kept, partAsks(options, lengths));
     const pause = pacer(signal, 0);
     await pause();
     progress(0.4, 'Counting what was done');
@@ -50,8 +52,8 @@ export const protectionAudit: Analysis<ProtectionOptions> = {
       stratum,
       ...counted,
       ...compared,
-      rules: await ruleSums({ engine, signal }, rule, rows),
-      latest: await engine.query(latestSql(rule, options.latest_days), signal),
+      rules: await ruleSums(context, rule, rows),
+      latest: await lastSeen(context, rule, options.latest_days),
     };
     const dropped = asked.alike_by.filter((each) => !kept.includes(each));
     return present(answer, coverageOf(rows, advice, stratum), dropped);

@@ -1,5 +1,5 @@
 import { type DecisionTable, decisionText } from '../../core/decision-table.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
 import { agreementOn, type Counted, tenderWhen } from './compare.ts';
 import { gatherProtection, type ProtectionRows } from './data.ts';
 import { adviceSql, COMMON_RULE, COMMON_RULE_TEXT } from './verdict.ts';
@@ -21,7 +21,7 @@ const PROTECT_NONE: DecisionTable = { rows: [], otherwise: 'bare' };
 
 /** The user's rule beside the common one, where it is another, and beside the two that need no thought. */
 export async function ruleSums(
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
+  context: AskContext,
   rule: DecisionTable,
   rows: ProtectionRows,
 ): Promise<RuleSums[]> {
@@ -29,7 +29,7 @@ export async function ruleSums(
     { name: 'your rule', rule, rows },
   ];
   if (decisionText(rule) !== COMMON_RULE_TEXT) {
-    const common = await gatherProtection(context, COMMON_RULE, "'all feet'");
+    const common = await gatherProtection(context, COMMON_RULE, [], []);
     named.push({ name: 'the common-practice rule', rule: COMMON_RULE, rows: common });
   }
   const as = (place: number): ProtectionRows => ({ ...rows, advice: rows.advice.map(() => place) });
