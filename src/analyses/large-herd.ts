@@ -29,7 +29,7 @@ const COMPRESS = `CHECKPOINT ${HERD_CATALOG}`;
 export function compressing(
   engine: Engine,
   rowsAtOnce = ROWS_AT_ONCE,
-): (pieces: Iterable<Table>) => AsyncGenerator<Table> {
+): (pieces: Iterable<Table>) => AsyncGenerator<Table, void> {
   let standing = 0;
   return async function* compressed(pieces) {
     for (const piece of pieces) {

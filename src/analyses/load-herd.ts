@@ -11,12 +11,12 @@ import { HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { footRows } from '../herd/foot-rows.ts';
 import { footVisitSql, type RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD, HERD_CATALOG } from '../herd/herd-names.ts';
-import { FOOT_ROW_TYPES } from '../herd/kept-types.ts';
 import { cohortSql } from '../herd/relations.ts';
 import { herdOrder, isInOrder } from '../herd/row-order.ts';
 import { spellSql } from '../herd/spell-sql.ts';
 import { cycleViewSql } from '../herd/trim-cycle-sql.ts';
 import { FEET } from '../herd/vocabularies.ts';
+import { fillFootRow } from './few-values.ts';
 import { compressing, cyclesSql } from './large-herd.ts';
 
 export interface HerdTables {
@@ -58,7 +58,7 @@ export async function loadHerd(
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
-  await loadHerdInParts(engine, [herd], options, onStep);
+  await load(engine, [herd], options, onStep, true);
 }
 
 /**
@@ -70,6 +70,16 @@ export async function loadHerdInParts(
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
+  await load(engine, parts, options, onStep, false);
+}
+
+async function load(
+  engine: Engine,
+  parts: Iterable<HerdTables> | AsyncIterable<HerdTables>,
+  options: RelationOptions,
+  onStep: (step: 'rows' | 'relations') => void,
+  isOnePart: boolean,
+): Promise<void> {
   onStep('rows');
   await useHerd(engine);
   const compressed = compressing(engine);
@@ -77,7 +87,7 @@ export async function loadHerdInParts(
   let rowCount = 0;
   for await (const { visits, horses } of parts) {
     const rows = compressed(footRows(inOrder(visits), horses, rowCount + 1));
-    if (isFirst) await engine.fill('foot_row', rows, FOOT_ROW_TYPES);
+    if (isFirst) await fillFootRow(engine, rows, isOnePart);
     else for await (const piece of rows) await engine.append(FOOT_ROW, piece);
     await writeHorses(engine, horses, isFirst ? 'new' : 'more');
     rowCount += visits.rowCount;
@@ -146,7 +156,7 @@ async function derivedNames(engine: Engine, relation: keyof DerivedSteps): Promi
 /** Every breed as written, with the type the breed table gives it; blank where it knows none. */
 async function breedMap(engine: Engine): Promise<Table> {
   const written = await engine.query(
-    `SELECT DISTINCT breed FROM ${FOOT_ROW} WHERE breed IS NOT NULL
+    `SELECT DISTINCT breed::VARCHAR AS breed FROM ${FOOT_ROW} WHERE breed IS NOT NULL
      UNION SELECT breed FROM ${HERD}.horse_row WHERE breed IS NOT NULL ORDER BY 1`,
   );
   const breeds = texts(written, 'breed').map(String);

@@ -1,3 +1,4 @@
+import { widenForSql } from '../analyses/few-values.ts';
 import { cohortCondition, countHerd, type HerdCounts, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { numbers } from '../core/table.ts';
@@ -150,11 +151,13 @@ export function amendHerd(
       isStill ? countFlagged(listed) : countHerd(engine, { horses: listed, schema: HERD });
     const was = isKnown ? await count() : null;
     const relations = rebuildSql(isFew ? listed : null, options());
+    const widened = await widenForSql(engine, after.values());
     try {
       // One text, so that no other query sees the herd between two of its statements.
       await engine.run(
         [
           'BEGIN TRANSACTION',
+          ...widened,
           `DELETE FROM ${FOOT_ROW} WHERE row_no IN (${rowsNamedSql(rows, literal)})`,
           ...breedSql([...after.values()].map(({ breed }) => breed)),
           ...insertSql(after),

@@ -1,4 +1,4 @@
-import { asTexts, enumeration, FOOT_LEVELS } from './kept-types.ts';
+import { CYCLE_ENUMERATIONS, enumeration, textsOf } from './kept-types.ts';
 import { PASSED_OVER } from './passed-over.ts';
 
 /** Cycles outside these limits are flagged: not a routine trim-to-trim interval (common practice 4–10 weeks). */
@@ -33,5 +33,5 @@ type Derived = typeof DERIVED;
 export const cycleLevel = <Name extends keyof Derived>(name: Name, level: Derived[Name][number]): string =>
   `'${level}'::${enumeration(DERIVED[name])}`;
 
-/** The kept levels of a cycle as texts, for a `REPLACE`. */
-export const CYCLE_TEXTS: string = asTexts([...FOOT_LEVELS, ...Object.keys(DERIVED)]);
+/** What may be an enumeration in `cycle_row` as texts, for a `REPLACE`. */
+export const CYCLE_TEXTS: string = textsOf([...CYCLE_ENUMERATIONS, ...Object.keys(DERIVED)]);

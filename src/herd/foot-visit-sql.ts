@@ -1,7 +1,7 @@
 import type { DerivedSteps } from './derived-steps.ts';
 import { FOOT_ROW, HERD } from './herd-names.ts';
 import { HORSE_FACTS, OWN_FACTS } from './horse-facts.ts';
-import { asTexts, FOOT_LEVELS } from './kept-types.ts';
+import { FOOT_ENUMERATIONS, textsOf } from './kept-types.ts';
 
 export interface RelationOptions {
   /** Seasons are the meteorological ones: MAM, JJA, SON, DJF in the north, swapped in the south. */
@@ -44,7 +44,7 @@ export const FOOT_KEY = "horse_id || ' ' || foot::VARCHAR AS foot_key";
 /** The name of a row of `foot_row` or `cycle_row`. */
 export const ROW_KEY = `coalesce(kept_key, ${ROW_IDENTITY})`;
 
-const textOf = (name: string): string => (FOOT_LEVELS.includes(name) ? `${name}::VARCHAR` : name);
+const textOf = (name: string): string => (FOOT_ENUMERATIONS.includes(name) ? `${name}::VARCHAR` : name);
 
 /**
  * The two views of the kept rows: `foot_visit_all`, with what follows from a row (its name, the end and side of the
@@ -54,10 +54,10 @@ export function footVisitSql(options: RelationOptions): string[] {
   const own = HORSE_FACTS.map(
     (name, bit) => `CASE WHEN ${OWN_FACTS} & ${1 << bit} <> 0 THEN ${textOf(name)} END AS ${name}`,
   );
-  const others = FOOT_LEVELS.filter((name) => !HORSE_FACTS.some((fact) => fact === name));
+  const others = FOOT_ENUMERATIONS.filter((name) => !HORSE_FACTS.some((fact) => fact === name));
   return [
     `CREATE OR REPLACE VIEW ${HERD}.foot_visit_all AS
-SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${asTexts(FOOT_LEVELS)}),
+SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${textsOf(FOOT_ENUMERATIONS)}),
   ${ROW_KEY} AS row_key,
   year(visit_date) - birth_year AS age_years,
   ${footParts()},
@@ -65,7 +65,7 @@ SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${asTexts(FOOT_LEVELS)}),
   ${season('visit_date', options)} AS season
 FROM ${FOOT_ROW}`,
     `CREATE OR REPLACE VIEW ${HERD}.visit_row AS
-SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${[...own, asTexts(others)].join(', ')}), ${ROW_KEY} AS row_key
+SELECT * EXCLUDE (${OWN_FACTS}, kept_key) REPLACE (${[...own, textsOf(others)].join(', ')}), ${ROW_KEY} AS row_key
 FROM ${FOOT_ROW}`,
   ];
 }
