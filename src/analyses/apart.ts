@@ -1,32 +1,49 @@
-import type { IntervalData } from '../stats/interval-data.ts';
+import { type BinaryData, fitBinary } from '../stats/cloglog.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
+import { type ResetMix, type RiskFit, resetRiskMeans } from '../stats/standardise.ts';
 import type { TransitionData } from '../stats/transition-data.ts';
-import { turnbullBandSteps } from '../stats/turnbull-bands.ts';
+import { type LimitTask, shareLimit } from '../stats/turnbull-limits.ts';
+import { type ReplicateTask, replicateSteps } from '../stats/turnbull-replicates.ts';
 import { paced } from './pacing.ts';
 
 type Pause = () => Promise<void>;
 
-interface BandsInput {
-  readonly data: IntervalData;
-  readonly cluster: Int32Array;
-  readonly options: Parameters<typeof turnbullBandSteps>[2];
+interface ReplicatesInput {
+  readonly task: ReplicateTask;
+  /** Which of them: from this number up to before that, counted from 0. */
+  readonly from: number;
+  readonly to: number;
 }
 
 interface ResetInput {
   readonly data: TransitionData;
   /** Where the search begins: a fit of the same rows with fewer terms. */
-  readonly near?: ResetFit | undefined;
+  readonly near?: Pick<ResetFit, 'terms' | 'theta' | 'limits'> | undefined;
+}
+
+interface RiskInput {
+  readonly fit: RiskFit;
+  readonly mix: ResetMix;
+  readonly times: readonly number[];
 }
 
 /** Fits that need nothing but their numbers, so that any thread can make them. */
 export const JOBS = {
-  'turnbull bands': ({ data, cluster, options }: BandsInput, pause: Pause) =>
-    paced(turnbullBandSteps(data, cluster, options), pause),
+  'turnbull replicates': ({ task, from, to }: ReplicatesInput, pause: Pause) =>
+    paced(replicateSteps(task, from, to), pause),
+  'turnbull limit': async (task: LimitTask) => shareLimit(task),
   'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
+  'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
+  'binary regression': async (data: BinaryData) => fitBinary(data),
 } as const;
 
 export type JobName = keyof typeof JOBS;
 export type JobInput<K extends JobName> = Parameters<(typeof JOBS)[K]>[0];
 
-/** Has a fit made in another thread, while this one does something else. */
+/** Has a fit made by the thread that is free first, this one or another. Several asked for at once keep both at work. */
 export type Apart = <K extends JobName>(job: K, input: JobInput<K>) => ReturnType<(typeof JOBS)[K]>;
+
+/** Where there is no other thread: each is made at once, here. */
+export const made = (pause: Pause): Apart =>
+  ((job: JobName, input: never) =>
+    (JOBS[job] as (of: never, pause: Pause) => unknown)(input, pause)) as Apart;

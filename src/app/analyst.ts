@@ -7,6 +7,7 @@ import { makeMemory } from '../analyses/memory.ts';
 import { pacer } from '../analyses/pacing.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
+import { makeQueue } from '../engine/in-turn.ts';
 import { runAnalysis } from './answer.ts';
 import { borrowedEngine, type LentEngine } from './lent-engine.ts';
 import { type CallContext, connect } from './rpc.ts';
@@ -37,8 +38,8 @@ export interface Analyst {
   answer(question: Question, context: CallContext): Promise<AnalysisResult>;
 }
 
-/** Half of what the herd's own thread may remember: it is given less to do. */
-const MOST_BYTES = 150e6;
+/** Two thirds of what the herd's own thread may remember: it is given less to do. */
+const MOST_BYTES = 200e6;
 
 /** Job and input were paired by whoever asked. */
 export function doJob({ job, input }: Task, signal: AbortSignal): Promise<unknown> {
@@ -57,8 +58,10 @@ export function analystOver(port: MessagePort): Analyst {
 export function makeAnalyst(engine: Engine): Analyst {
   let memory = makeMemory(MOST_BYTES);
   let rowsSeen = Number.NaN;
+  // One fit after the other: two at once would both be late.
+  const inTurn = makeQueue();
   return {
-    work: (task, { signal }) => doJob(task, signal),
+    work: (task, { signal }) => inTurn(() => doJob(task, signal)),
     async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress }) {
       if (rows !== rowsSeen) {
         memory = makeMemory(MOST_BYTES);

@@ -43,22 +43,47 @@ export function standardisedResetRisk(
   mix: ResetMix,
   times: readonly number[],
 ): Outcome<RiskCurve> {
-  const p = fit.onsetTerms.length;
-  const r = fit.clearingTerms.length;
+  const means = resetRiskMeans(fit, collapsedMix(fit, mix), times);
+  return isUnavailable(means) ? means : riskCurve(fit, [means]);
+}
+
+/** What of a fit its risks follow from; errors need the rest. */
+export type RiskFit = Pick<
+  ResetFit,
+  'onsetTerms' | 'clearingTerms' | 'theta' | 'limits' | 'referenceTime' | 'yearTime'
+>;
+
+/** The same mix, alike rows put together: for each such row its weight. */
+export function collapsedMix(
+  { onsetTerms, clearingTerms }: Pick<RiskFit, 'onsetTerms' | 'clearingTerms'>,
+  mix: ResetMix,
+): ResetMix {
+  const p = onsetTerms.length;
+  const r = clearingTerms.length;
   const n = mix.onset.length / p;
   const blocks = [
     { matrix: mix.onset, width: p },
     { matrix: mix.clearing, width: r },
   ];
   const cells = collapseRows(blocks, new Int32Array(n), mix.weight);
-  const x = cellRows(cells, mix.onset, p);
-  const w = cellRows(cells, mix.clearing, r);
-  const rows = Array.from({ length: cells.nCells }, (_, cell) => ({
-    weight: cells.count[cell]!,
-    parameters: [...x.subarray(cell * p, cell * p + p), ...w.subarray(cell * r, cell * r + r)],
+  return {
+    ...mix,
+    onset: cellRows(cells, mix.onset, p),
+    clearing: cellRows(cells, mix.clearing, r),
+    weight: cells.count,
+  };
+}
+
+/** Mean risks of `standardisedResetRisk` over a mix as it is given, at some of its times. */
+export function resetRiskMeans(fit: RiskFit, mix: ResetMix, times: readonly number[]): Outcome<RiskMeans> {
+  const p = fit.onsetTerms.length;
+  const r = fit.clearingTerms.length;
+  const rows = Array.from({ length: mix.onset.length / p }, (_, row) => ({
+    weight: mix.weight?.[row] ?? 1,
+    parameters: [...mix.onset.subarray(row * p, row * p + p), ...mix.clearing.subarray(row * r, row * r + r)],
   }));
   const logExponent = fit.theta[p + r]!;
-  return curve(fit, times, rows, (row, time, gradient) => {
+  return meansOver(fit, times, rows, (row, time, gradient) => {
     const eta = [product(row, fit.theta, 0, p), product(row, fit.theta, p, p + r), logExponent];
     const at = resetProbabilities(eta, time, fit.referenceTime, fit.yearTime);
     const slope = mix.from === 1 ? at.gradient11 : at.gradient01;
@@ -100,7 +125,7 @@ export function standardisedBinaryRisk(
     parameters: others.map((column) => column[from]!),
     offset: offset[from]!,
   }));
-  return curve(fit, times, rows, (row, time, gradient, cell) => {
+  const means = meansOver(fit, times, rows, (row, time, gradient, cell) => {
     const values = Float64Array.from(row);
     values[mix.timeColumn] = Math.log(time / mix.referenceTime) - rows[cell]!.offset;
     const eta = product(values, fit.theta, 0, p);
@@ -108,6 +133,7 @@ export function standardisedBinaryRisk(
     for (let j = 0; j < p; j += 1) gradient[j] = slope * values[j]!;
     return inverseLink(fit.link, eta);
   });
+  return isUnavailable(means) ? means : riskCurve(fit, [means]);
 }
 
 /** Risk at one time against another of the same curve. */
@@ -156,12 +182,21 @@ interface MixRow {
 
 type RiskAt = (row: readonly number[], time: number, gradient: Float64Array, cell: number) => number;
 
-function curve(
-  fit: PredictorFit,
+/** Mean risk at each of m times, and how it changes with each of q parameters (m × q, row-major). */
+interface RiskMeans {
+  readonly times: readonly number[];
+  readonly means: Float64Array;
+  readonly jacobian: Float64Array;
+  readonly nRows: number;
+  readonly shareLeftOut: number;
+}
+
+function meansOver(
+  fit: Pick<PredictorFit, 'theta' | 'limits'>,
   times: readonly number[],
   rows: readonly MixRow[],
   riskAt: RiskAt,
-): Outcome<RiskCurve> {
+): Outcome<RiskMeans> {
   for (const time of times) if (!(time > 0)) throw new Error(`times must be above 0: ${time}`);
   const whole = rows.reduce((sum, row) => sum + row.weight, 0);
   if (whole === 0) return unavailable('no-rows', 'there are no records to average over.');
@@ -169,11 +204,9 @@ function curve(
   const total = rows.reduce((sum, row, cell) => sum + (usable[cell] ? row.weight : 0), 0);
   if (total === 0) return unavailable('no-events', 'no group here has events enough to estimate its risk.');
   const q = fit.theta.length;
-  const m = times.length;
-  const jacobian = new Float64Array(m * q);
+  const means = new Float64Array(times.length);
+  const jacobian = new Float64Array(times.length * q);
   const gradient = new Float64Array(q);
-  const risk: Estimate[] = [];
-  const multipliers: number[] = [];
   for (const [i, time] of times.entries()) {
     let sum = 0;
     rows.forEach((row, cell) => {
@@ -181,9 +214,24 @@ function curve(
       sum += (row.weight / total) * riskAt(row.parameters, time, gradient, cell);
       for (let j = 0; j < q; j += 1) jacobian[i * q + j]! += (row.weight / total) * gradient[j]!;
     });
+    means[i] = sum;
+  }
+  return { times, means, jacobian, nRows: total, shareLeftOut: 1 - total / whole };
+}
+
+/** The curve through mean risks, which may come in several stretches of its times, with its errors. */
+export function riskCurve(fit: PredictorFit, parts: readonly RiskMeans[]): Outcome<RiskCurve> {
+  const q = fit.theta.length;
+  const times = parts.flatMap((part) => part.times);
+  const means = parts.flatMap((part) => Array.from(part.means));
+  const jacobian = Float64Array.from(parts.flatMap((part) => Array.from(part.jacobian)));
+  const m = times.length;
+  const risk: Estimate[] = [];
+  const multipliers: number[] = [];
+  for (const [i, mean] of means.entries()) {
     const error = errorOf(fit, jacobian.slice(i * q, i * q + q));
     if (isUnavailable(error)) return error;
-    risk.push(riskEstimate(sum, error.stdError, error.multiplier));
+    risk.push(riskEstimate(mean, error.stdError, error.multiplier));
     multipliers.push(error.multiplier);
   }
   const transposed = Float64Array.from(
@@ -195,8 +243,8 @@ function curve(
     risk,
     covariance: multiply(multiply(jacobian, fit.covariance, m, q, q), transposed, m, q, m),
     multipliers,
-    nRows: total,
-    shareLeftOut: 1 - total / whole,
+    nRows: parts[0]!.nRows,
+    shareLeftOut: parts[0]!.shareLeftOut,
   };
 }
 

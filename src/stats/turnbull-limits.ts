@@ -8,7 +8,19 @@ import {
 } from './interval-support.ts';
 import { solveNpmle } from './npmle-solver.ts';
 
-type Side = 'low' | 'high';
+/** One limit that is wanted. Numbers only: any thread can look for it. */
+export interface LimitTask {
+  readonly data: IntervalData;
+  /** Row → 0 … count − 1; −1 for rows of weight 0. */
+  readonly clusterOf: Int32Array;
+  /** In the unit of the ends. */
+  readonly at: number;
+  readonly side: 'low' | 'high';
+  /** The estimate: the limit lies at it or beyond. */
+  readonly from: number;
+  /** Chance left beyond the limit. */
+  readonly tail: number;
+}
 
 const SOLVE = { tolerance: 1e-7, maxIterations: 5_000 };
 /** Weight of the two rows that split the line at t: enough to place mass on either side, too little to count. */
@@ -20,16 +32,9 @@ const MARK = 1e-9;
  * is the exact binomial limit 1 − tail^(1/n); with more events it is wider than chi-square would have it. Unlike the
  * bootstrap it stays honest where hardly any end lies near t (Banerjee & Wellner 2001, Ann Stat 29:1699–1731).
  *
- * `clusterOf` holds row → 0 … count − 1 (−1 for rows of weight 0). Returns 0 or 1 where the rows set no limit.
+ * Returns 0 or 1 where the rows set no limit.
  */
-export function shareLimit(
-  data: IntervalData,
-  clusterOf: Int32Array,
-  t: number,
-  side: Side,
-  from: number,
-  tail: number,
-): number {
+export function shareLimit({ data, clusterOf, at: t, side, from, tail }: LimitTask): number {
   const { distinct, support, split } = splitAt(data, t);
   const free = solveNpmle(support, SOLVE);
   const threshold = -2 * Math.log(tail);
@@ -85,7 +90,7 @@ function firstBeyond(
 
 /** A solution next to the one wanted, mixed with a little everywhere so that no place is lost. */
 function nearly(mass: Float64Array): Float64Array {
-  return mass.map((value) => 0.95 * value + 0.05 / mass.length);
+  return mass.map((value) => 0.995 * value + 0.005 / mass.length);
 }
 
 /** The support with a cut at t, and how many of its innermost intervals lie before it. */

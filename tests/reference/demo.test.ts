@@ -3,12 +3,13 @@
  * `npm run reference`. Tolerance: 1e-5 relative on estimates and standard errors, where both sides run to an optimum.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { made } from '../../src/analyses/apart.ts';
 import { gatherGrowth } from '../../src/analyses/growth/data.ts';
 import { growthDesign } from '../../src/analyses/growth/design.ts';
 import { fitBest } from '../../src/analyses/growth/fit.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { gatherIntervals } from '../../src/analyses/interval-effect/data.ts';
-import { COMPARISONS, fitComparison } from '../../src/analyses/interval-effect/fits.ts';
+import { alikeCycles, COMPARISONS, fitComparison } from '../../src/analyses/interval-effect/fits.ts';
 import { numbers, type Table, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { mantelHaenszel } from '../../src/stats/mantel-haenszel.ts';
@@ -246,9 +247,10 @@ describe('interval effect: the exact likelihood written out in R; glm and sandwi
   const reference = referenceOf('interval');
   const key = (comparison: string) => comparison.replace('-horse', '');
 
-  it.each(COMPARISONS)('%s: parameters and errors clustered by horse', (comparison) => {
+  it.each(COMPARISONS)('%s: parameters and errors clustered by horse', async (comparison) => {
     const data = gatherIntervals(rows.interval!);
-    const { fit, check } = fitComparison(data, comparison, [28, 56]);
+    const here = made(async () => undefined);
+    const { fit, check } = await fitComparison(data, comparison, [28, 56], alikeCycles(data), here).whole;
     const exact = value(fit);
     const known = reference.exact[key(comparison)];
     expectAll(exact.theta, known.theta, CLOSE);

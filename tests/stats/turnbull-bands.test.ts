@@ -2,7 +2,15 @@ import { describe, expect, it } from 'vitest';
 import { isUnavailable, type Outcome } from '../../src/core/outcome.ts';
 import type { IntervalData } from '../../src/stats/interval-data.ts';
 import { seededRandom } from '../../src/stats/random.ts';
-import { turnbullBandSteps, turnbullBands } from '../../src/stats/turnbull-bands.ts';
+import {
+  beginBands,
+  drawBands,
+  turnbullBandSteps,
+  turnbullBands,
+  widened,
+} from '../../src/stats/turnbull-bands.ts';
+import { shareLimit } from '../../src/stats/turnbull-limits.ts';
+import { replicateSteps } from '../../src/stats/turnbull-replicates.ts';
 
 const I = Number.POSITIVE_INFINITY;
 const AT = Float64Array.from([0, 20, 60, 90, 120, 240, 400]);
@@ -88,6 +96,22 @@ describe('cluster-bootstrap bands', () => {
   it('repeat with the seed and change with another', () => {
     expect(bands(herd).points).toEqual(result.points);
     expect(bands(herd, { seed: 6 }).points).not.toEqual(result.points);
+  });
+
+  it('draw the same replicates in stretches, in any order, as in one go', () => {
+    const begun = computed(
+      beginBands(herd, herd.cluster, { at: AT, quantiles: [0.25, 0.5], replicates: 120, seed: 5 }),
+    );
+    const stretch = (from: number, to: number) => {
+      const steps = replicateSteps(begun.task, from, to);
+      for (;;) {
+        const step = steps.next();
+        if (step.done) return step.value;
+      }
+    };
+    const drawn = drawBands(begun, [stretch(70, 120), stretch(0, 1), stretch(1, 70)]);
+    expect(drawn.limits.length).toBeGreaterThan(0);
+    expect(widened(drawn, drawn.limits.map(shareLimit))).toEqual(result);
   });
 
   it('do not depend on row order or on names that sort alike', () => {

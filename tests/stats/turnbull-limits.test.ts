@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { distinctIntervals, distinctWeights, supportOf } from '../../src/stats/interval-support.ts';
 import { solveNpmle } from '../../src/stats/npmle-solver.ts';
 import { seededRandom } from '../../src/stats/random.ts';
-import { shareLimit } from '../../src/stats/turnbull-limits.ts';
+import { type LimitTask, shareLimit } from '../../src/stats/turnbull-limits.ts';
 
 const I = Number.POSITIVE_INFINITY;
 const TAIL = 0.025;
@@ -10,22 +10,30 @@ const TAIL = 0.025;
 function dataOf(pairs: readonly (readonly [number, number])[]) {
   return { left: Float64Array.from(pairs, (p) => p[0]), right: Float64Array.from(pairs, (p) => p[1]) };
 }
+const limitOf = (
+  data: LimitTask['data'],
+  clusterOf: Int32Array,
+  at: number,
+  side: LimitTask['side'],
+  from: number,
+  tail: number,
+): number => shareLimit({ data, clusterOf, at, side, from, tail });
 const alone = (n: number) => Int32Array.from({ length: n }, (_, i) => i);
 const rows = (k: number, n: number) =>
   Array.from({ length: n }, (_, i) => (i < k ? ([0, 10] as const) : ([10, I] as const)));
 
 describe('likelihood-ratio limits of a share', () => {
   it('are the exact binomial limits for none and for all of n', () => {
-    const none = shareLimit(dataOf(rows(0, 30)), alone(30), 10, 'high', 0, TAIL);
+    const none = limitOf(dataOf(rows(0, 30)), alone(30), 10, 'high', 0, TAIL);
     expect(none).toBeCloseTo(1 - TAIL ** (1 / 30), 4);
-    const all = shareLimit(dataOf(rows(30, 30)), alone(30), 10, 'low', 1, TAIL);
+    const all = limitOf(dataOf(rows(30, 30)), alone(30), 10, 'low', 1, TAIL);
     expect(all).toBeCloseTo(TAIL ** (1 / 30), 4);
   });
 
   it('solve the binomial likelihood ratio for 3 of 20', () => {
     const fall = (c: number) => 2 * (3 * Math.log(0.15 / c) + 17 * Math.log(0.85 / (1 - c)));
     for (const side of ['low', 'high'] as const) {
-      const limit = shareLimit(dataOf(rows(3, 20)), alone(20), 10, side, 0.15, TAIL);
+      const limit = limitOf(dataOf(rows(3, 20)), alone(20), 10, side, 0.15, TAIL);
       expect(fall(limit)).toBeCloseTo(-2 * Math.log(TAIL), 1);
       expect(Math.sign(limit - 0.15)).toBe(side === 'high' ? 1 : -1);
     }
@@ -35,14 +43,14 @@ describe('likelihood-ratio limits of a share', () => {
     const single = rows(3, 20);
     const cluster = Int32Array.from({ length: 60 }, (_, i) => i % 20);
     const limit = (pairs: typeof single, ids: Int32Array) =>
-      shareLimit(dataOf(pairs), ids, 10, 'high', 0.15, TAIL);
+      limitOf(dataOf(pairs), ids, 10, 'high', 0.15, TAIL);
     expect(limit([...single, ...single, ...single], cluster)).toBeCloseTo(limit(single, alone(20)), 3);
     expect(limit([...single, ...single, ...single], alone(60))).toBeLessThan(limit(single, alone(20)) - 0.05);
   });
 
   it('set no limit where no row reaches t', () => {
     expect(
-      shareLimit(
+      limitOf(
         dataOf([
           [0, 10],
           [10, I],

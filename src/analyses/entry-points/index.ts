@@ -1,7 +1,7 @@
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION, problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
-import { JOBS } from '../apart.ts';
+import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { inHorses } from '../in-horses.ts';
@@ -35,8 +35,10 @@ export const entryPoints: Analysis<EntryOptions> = {
     const comparisons = COMPARISONS.filter((each) => each !== 'adjusted' || options.adjust.length > 0);
     const found = new Map<Question, EntryFit[]>();
     const waiting = [...all];
+    const { apart = made(pause) } = context;
+    const fitted: Parameters<typeof entryFit>[5] = (input) => apart('onset since reset', input);
     /** Takes one question after the other, until none is left. */
-    async function takeTurns(fitted: Parameters<typeof entryFit>[5]): Promise<void> {
+    async function takeTurns(): Promise<void> {
       for (let question = waiting.shift(); question; question = waiting.shift()) {
         const fits: EntryFit[] = [];
         for (const comparison of comparisons) {
@@ -48,11 +50,8 @@ export const entryPoints: Analysis<EntryOptions> = {
         found.set(question, fits);
       }
     }
-    const { apart } = context;
-    await Promise.all([
-      takeTurns((input) => JOBS['onset since reset'](input)),
-      apart && takeTurns((input) => apart('onset since reset', input)),
-    ]);
+    // With two threads the rows of the next question are looked over while one is fitted.
+    await Promise.all([takeTurns(), context.apart && takeTurns()]);
     const fits = all.flatMap((question) => found.get(question)!);
     const counted = all.flatMap((question) => countedShares(rows, question, atRiskWhere(question, [])));
     return present({ options, fits, counted }, recorded);

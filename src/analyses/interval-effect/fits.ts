@@ -1,9 +1,10 @@
-import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
-import { type BinaryFit, fitBinary } from '../../stats/cloglog.ts';
-import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
-import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
+import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import type { BinaryFit } from '../../stats/cloglog.ts';
+import type { ResetFit } from '../../stats/onset-since-reset.ts';
+import { collapsedMix, type ResetMix, type RiskCurve, riskCurve } from '../../stats/standardise.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
 import { type AlikeRows, alikeRows, alikeWhere, levelPart, mixedCode } from '../alike-rows.ts';
+import type { Apart } from '../apart.ts';
 import { type DesignColumns, designMatrix, levelColumns, sideBySide } from '../design-columns.ts';
 import type { IntervalRows } from './data.ts';
 
@@ -44,17 +45,25 @@ export function groupCodes({ groups, days }: IntervalRows): readonly ArrayLike<n
   return one ? [one] : all.map(({ codes }) => codes);
 }
 
+/** A comparison under way: what the next one begins from is there first. */
+interface ComparisonBegun {
+  readonly fit: Promise<Outcome<ResetFit>>;
+  readonly whole: Promise<ComparisonFit>;
+}
+
 /**
- * Fits one comparison. Days are those of the cycle; `times` in days for the risk curve; `alike` are `alikeCycles`. `before` is
- * the comparison made before it, with fewer terms: the search begins where that one ended.
+ * Fits one comparison, by `apart`. Days are those of the cycle; `times` in days for the risk curve; `alike` are
+ * `alikeCycles`. `before` is the fit of the comparison made before it, with fewer terms: the search begins where that one
+ * ended.
  */
 export function fitComparison(
   rows: IntervalRows,
   comparison: Comparison,
   times: readonly number[],
-  alike: AlikeRows = alikeCycles(rows),
-  before?: ComparisonFit,
-): ComparisonFit {
+  alike: AlikeRows,
+  apart: Apart,
+  before?: Outcome<ResetFit>,
+): ComparisonBegun {
   let onset: DesignColumns = { names: ['clear foot, 6 weeks'], at: [() => 1] };
   if (comparison !== 'crude') {
     onset = sideBySide(
@@ -67,7 +76,8 @@ export function fitComparison(
     const clear = rows.start.map((s) => 1 - s);
     const split = splitWithinBetween(logDays, rows.horse, clear);
     if (isUnavailable(split)) {
-      return { comparison, fit: split, risk: split, check: split, checkColumn: 0 };
+      const whole = { comparison, fit: split, risk: split, check: split, checkColumn: 0 };
+      return { fit: Promise.resolve(split), whole: Promise.resolve(whole) };
     }
     // With the horse's usual interval held, the exponent compares each interval with that horse's own mean.
     onset = sideBySide(onset, {
@@ -91,32 +101,58 @@ export function fitComparison(
       ...(comparison === 'within-horse' ? [rows.horse] : []),
     ].map((codes) => alike.rows.map((row) => codes[row]!)),
   };
-  const fit = fitOnsetSinceReset(data, before && !isUnavailable(before.fit) ? { near: before.fit } : {});
+  const near = before && !isUnavailable(before) ? before : undefined;
+  const fit = apart('onset since reset', {
+    data,
+    near: near && { terms: near.terms, theta: near.theta, limits: near.limits },
+  });
   const atRisk = alikeWhere(alike, (row) => rows.start[row] === 0);
-  // Where the exponent was held, a risk curve would only draw the assumption.
-  const silent = isUnavailable(fit) ? fit : isUnavailable(fit.exponent) ? fit.exponent : null;
-  const risk =
-    isUnavailable(fit) || silent
-      ? (silent as Unavailable)
-      : standardisedResetRisk(
-          fit,
-          {
-            onset: designMatrix(onset, atRisk.rows),
-            clearing: new Float64Array(atRisk.rows.length).fill(1),
-            weight: atRisk.weight,
-          },
-          times,
-        );
   const timed = sideBySide(onset, {
     names: ['log days'],
     at: [(row) => Math.log(rows.days[row]! / REFERENCE_DAYS)],
   });
-  const check = fitBinary({
+  const check = apart('binary regression', {
     event: atRisk.rows.map((row) => rows.end[row]!),
     x: designMatrix(timed, atRisk.rows),
     terms: timed.names,
     cluster: atRisk.rows.map((row) => rows.horse[row]!),
     weight: atRisk.weight,
   });
-  return { comparison, fit, risk, check, checkColumn: timed.names.length - 1 };
+  const mix = collapsedMix(data, {
+    onset: designMatrix(onset, atRisk.rows),
+    clearing: new Float64Array(atRisk.rows.length).fill(1),
+    weight: atRisk.weight,
+  });
+  const risk = fit.then((found) => riskOf(found, mix, times, apart));
+  const whole = Promise.all([fit, risk, check]).then(([fitted, curve, checked]) => ({
+    comparison,
+    fit: fitted,
+    risk: curve,
+    check: checked,
+    checkColumn: timed.names.length - 1,
+  }));
+  // Whoever waits for it is told; nobody does once another comparison has failed.
+  whole.catch(() => undefined);
+  return { fit, whole };
+}
+
+/** Averaged over the mix in two stretches of the times, one for each thread. */
+async function riskOf(
+  fit: Outcome<ResetFit>,
+  mix: ResetMix,
+  times: readonly number[],
+  apart: Apart,
+): Promise<Outcome<RiskCurve>> {
+  if (isUnavailable(fit)) return fit;
+  // Where the exponent was held, a risk curve would only draw the assumption.
+  if (isUnavailable(fit.exponent)) return fit.exponent;
+  const { onsetTerms, clearingTerms, theta, limits, referenceTime, yearTime } = fit;
+  const needed = { onsetTerms, clearingTerms, theta, limits, referenceTime, yearTime };
+  const half = Math.ceil(times.length / 2);
+  const stretches = [times.slice(0, half), times.slice(half)].filter((some) => some.length > 0);
+  const parts = await Promise.all(
+    stretches.map((some) => apart('risk by time', { fit: needed, mix, times: some })),
+  );
+  const known = parts.flatMap((part) => (isUnavailable(part) ? [] : [part]));
+  return known.length === parts.length ? riskCurve(fit, known) : parts.find(isUnavailable)!;
 }

@@ -1,4 +1,5 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
+import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { clearCycles } from '../graded-cycles.ts';
@@ -33,12 +34,17 @@ export const intervalEffect: Analysis<IntervalOptions> = {
     const alike = alikeCycles(rows);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);
-    const fits: ComparisonFit[] = [];
+    const apart = context.apart ?? made(pause);
+    const begun: Promise<ComparisonFit>[] = [];
+    let before: Parameters<typeof fitComparison>[5];
     for (const [k, comparison] of COMPARISONS.entries()) {
       progress((k + 0.2) / COMPARISONS.length, `Fitting: ${comparison}`);
       await pause();
-      fits.push(fitComparison(rows, comparison, times, alike, fits.at(-1)));
+      const { fit, whole } = fitComparison(rows, comparison, times, alike, apart, before);
+      begun.push(whole);
+      before = await fit;
     }
+    const fits = await Promise.all(begun);
     const where = atRiskWhere(options.problem, options.adjust);
     return present({ options, rows, fits, times, where }, recorded);
   },

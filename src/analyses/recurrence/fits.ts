@@ -1,10 +1,10 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import type { IntervalData } from '../../stats/interval-data.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
-import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
+import type { BandOptions, TurnbullBands } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { alikeRows } from '../alike-rows.ts';
-import type { JobInput } from '../apart.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
@@ -22,13 +22,19 @@ import { pairsWhere, spellWhere } from './data.ts';
 export const drawnDays = (step: number): number[] =>
   Array.from({ length: Math.floor(730 / step) + 1 }, (_, i) => i * step);
 
+interface BandsInput {
+  readonly data: IntervalData;
+  readonly cluster: Int32Array;
+  readonly options: BandOptions;
+}
+
 /** The curve of one group with its band, the visit-date reading beside it. */
 export async function groupReturn(
   rows: ClearSpells,
   keep: readonly number[],
   name: string | null,
   { problem, by, horizons, replicates, seed }: RecurrenceOptions,
-  bandsOf: (input: JobInput<'turnbull bands'>) => Promise<Outcome<TurnbullBands>>,
+  bandsOf: (input: BandsInput) => Promise<Outcome<TurnbullBands>>,
 ): Promise<Omit<GroupReturn, 'steady'>> {
   const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
   const left = pick(rows.left);

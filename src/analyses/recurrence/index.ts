@@ -1,10 +1,10 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
-import { turnbullBandSteps } from '../../stats/turnbull-bands.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
 import { code, requireGroupings } from '../groups.ts';
-import { paced, pacer } from '../pacing.ts';
+import { pacer } from '../pacing.ts';
+import { sharedBands } from '../shared-bands.ts';
 import {
   type ClearSpells,
   type GroupReturn,
@@ -56,8 +56,13 @@ async function everyGroup(
   const told = (name: string | null, fraction: number): void =>
     context.progress((groups.size + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`);
   const waiting = [...names];
+  const { apart } = context;
+  const bandsOf =
+    (name: string | null): BandsOf =>
+    ({ data, cluster, options: how }) =>
+      sharedBands(data, cluster, how, { apart, pause, told: (fraction) => told(name, fraction) });
   /** Takes one group after the other, until none is left. */
-  async function takeTurns(bandsOf: (name: string | null) => BandsOf): Promise<void> {
+  async function takeTurns(): Promise<void> {
     for (let name = waiting.shift(); name !== undefined; name = waiting.shift()) {
       const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
       const group = await groupReturn(rows, keep, name, options, bandsOf(name));
@@ -66,14 +71,8 @@ async function everyGroup(
       groups.set(name, { ...group, steady });
     }
   }
-  const here = takeTurns(
-    (name) =>
-      ({ data, cluster, options: how }) =>
-        paced(turnbullBandSteps(data, cluster, how), pause, ({ done, total }) => told(name, done / total)),
-  );
-  const { apart } = context;
-  const there = apart && takeTurns(() => (input) => apart('turnbull bands', input));
-  await Promise.all([here, there]);
+  // With two threads the next group is made ready while the replicates of one are drawn.
+  await Promise.all([takeTurns(), apart && takeTurns()]);
   return names.map((name) => groups.get(name)!);
 }
 

@@ -21,7 +21,8 @@ export const spells: Analysis<SpellsOptions> = {
   options: optionsSchema,
   async run(options, context) {
     const runs = await runsOf(context, options);
-    return present(runs, await lengthsOf(runs, options, pacer(context.signal)), options);
+    const sharing = { apart: context.apart, pause: pacer(context.signal) };
+    return present(runs, await lengthsOf(runs, options, sharing), options);
   },
 };
 

@@ -1,9 +1,9 @@
 import type { Outcome } from '../../core/outcome.ts';
 import { isUnavailable, unavailable } from '../../core/outcome.ts';
-import { type QuantileBand, turnbullBandSteps } from '../../stats/turnbull-bands.ts';
+import type { QuantileBand } from '../../stats/turnbull-bands.ts';
 import { type Counts, counted, horsesText } from '../format.ts';
 import { countOf } from '../groups.ts';
-import { paced } from '../pacing.ts';
+import { sharedBands } from '../shared-bands.ts';
 import type { SpellsOptions } from './options.ts';
 import { begunBetween, lengthOf, type Runs, STATES, type State } from './runs.ts';
 
@@ -24,38 +24,34 @@ export interface Lengths {
   readonly median: Outcome<QuantileBand>;
 }
 
-export async function lengthsOf(
-  runs: Runs,
-  options: SpellsOptions,
-  pause: () => Promise<void>,
-): Promise<Lengths[]> {
+export async function lengthsOf(runs: Runs, options: SpellsOptions, sharing: Sharing): Promise<Lengths[]> {
   const found: Lengths[] = [];
-  for (const state of STATES) found.push(await lengthsOfState(runs, state, options, pause));
+  for (const state of STATES) found.push(await lengthsOfState(runs, state, options, sharing));
   return found;
 }
+
+type Sharing = Parameters<typeof sharedBands>[3];
 
 async function lengthsOfState(
   runs: Runs,
   state: State,
   { replicates, seed }: SpellsOptions,
-  pause: () => Promise<void>,
+  sharing: Sharing,
 ): Promise<Lengths> {
   const wanted = state === 'present' ? 1 : 0;
   const all = Array.from(runs.first.keys()).filter((row) => runs.isPresent[row] === wanted);
   const begun = begunBetween(runs, state);
-  const bands = await paced(
-    turnbullBandSteps(
-      {
-        left: Float64Array.from(begun, (row) => lengthOf(runs, row).least),
-        right: Float64Array.from(begun, (row) => {
-          const { most } = lengthOf(runs, row);
-          return Number.isNaN(most) ? Number.POSITIVE_INFINITY : most;
-        }),
-      },
-      Int32Array.from(begun, (row) => runs.horse[row]!),
-      { at: new Float64Array(0), quantiles: [0.5], replicates, seed },
-    ),
-    pause,
+  const bands = await sharedBands(
+    {
+      left: Float64Array.from(begun, (row) => lengthOf(runs, row).least),
+      right: Float64Array.from(begun, (row) => {
+        const { most } = lengthOf(runs, row);
+        return Number.isNaN(most) ? Number.POSITIVE_INFINITY : most;
+      }),
+    },
+    Int32Array.from(begun, (row) => runs.horse[row]!),
+    { at: new Float64Array(0), quantiles: [0.5], replicates, seed },
+    sharing,
   );
   const { horses, feet } = countOf(runs.horse, runs.foot, begun);
   const looks = begun.reduce(

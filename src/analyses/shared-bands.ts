@@ -1,0 +1,50 @@
+import type { Outcome } from '../core/outcome.ts';
+import { isUnavailable } from '../core/outcome.ts';
+import type { IntervalData } from '../stats/interval-data.ts';
+import {
+  type BandOptions,
+  beginBands,
+  drawBands,
+  type TurnbullBands,
+  turnbullBandSteps,
+  widened,
+} from '../stats/turnbull-bands.ts';
+import type { Apart } from './apart.ts';
+import { paced } from './pacing.ts';
+
+/** Replicates drawn in one go: enough that handing them over does not count, few enough that two threads end together. */
+const IN_ONE_GO = 20;
+
+interface Sharing {
+  readonly apart: Apart | undefined;
+  pause(): Promise<void>;
+  /** How far the replicates are, 0–1. */
+  told?(fraction: number): void;
+}
+
+/** The bands of `turnbullBandSteps`, the same to the digit, drawn by as many threads as there are. */
+export async function sharedBands(
+  data: IntervalData,
+  cluster: Int32Array,
+  options: BandOptions,
+  { apart, pause, told = () => undefined }: Sharing,
+): Promise<Outcome<TurnbullBands>> {
+  if (!apart) {
+    return paced(turnbullBandSteps(data, cluster, options), pause, ({ done, total }) => told(done / total));
+  }
+  const begun = beginBands(data, cluster, options);
+  if (isUnavailable(begun)) return begun;
+  const { task, replicates } = begun;
+  let done = 0;
+  const stretches = Array.from({ length: Math.ceil(replicates / IN_ONE_GO) }, async (_, k) => {
+    const from = k * IN_ONE_GO;
+    const to = Math.min(from + IN_ONE_GO, replicates);
+    const part = await apart('turnbull replicates', { task, from, to });
+    done += to - from;
+    told(done / replicates);
+    return part;
+  });
+  const drawn = drawBands(begun, await Promise.all(stretches));
+  const found = await Promise.all(drawn.limits.map((limit) => apart('turnbull limit', limit)));
+  return widened(drawn, found);
+}
