@@ -73,35 +73,50 @@ const all = (rows: ProtectionRows, keep: (row: number) => boolean): number[] => 
   return kept;
 };
 
-const pick = (from: ArrayLike<number>, rows: readonly number[]): Int32Array =>
-  Int32Array.from(rows, (row) => from[row]!);
+const pick = (from: ArrayLike<number>, rows: readonly number[]): Int32Array => {
+  const picked = new Int32Array(rows.length);
+  for (let i = 0; i < rows.length; i++) picked[i] = from[rows[i]!]!;
+  return picked;
+};
 
 function counted(rows: ProtectionRows, places: readonly number[], has: (row: number) => boolean): Counted {
-  const success = Uint8Array.from(places, (row) => (has(row) ? 1 : 0));
+  const success = new Uint8Array(places.length);
+  let cases = 0;
+  for (let i = 0; i < places.length; i++) {
+    if (!has(places[i]!)) continue;
+    success[i] = 1;
+    cases += 1;
+  }
   return {
     counts: countOf(rows.horse, rows.foot, places),
-    cases: success.reduce((sum, value) => sum + value, 0),
+    cases,
     share: clusteredShare({ success, cluster: pick(rows.horse, places) }),
   };
 }
 
-export function agreementOn(rows: ProtectionRows, advice: Agreement['advice']): Agreement {
-  const asked = (row: number): boolean =>
-    advice === 'all' ? rows.advice[row]! < 2 : ADVICES[rows.advice[row]!] === advice;
-  const isKept = (row: number): boolean => rows.bare[row] === (rows.advice[row] === 0 ? 1 : 0);
-  return { advice, followed: counted(rows, all(rows, asked), isKept) };
+/** Whether a rule's advice, as a place, is the one asked for. */
+function isAdvised(asked: Advice | 'all'): (advice: number) => boolean {
+  const place = asked === 'all' ? -1 : ADVICES.indexOf(asked);
+  return (advice) => place < 0 || advice === place;
+}
+
+export function agreementOn(rows: ProtectionRows, asked: Agreement['advice']): Agreement {
+  const { advice, bare } = rows;
+  const isAsked = isAdvised(asked);
+  const places = all(rows, (row) => advice[row]! < 2 && isAsked(advice[row]!));
+  const isKept = (row: number): boolean => bare[row] === (advice[row] === 0 ? 1 : 0);
+  return { advice: asked, followed: counted(rows, places, isKept) };
 }
 
 export const agreements = (rows: ProtectionRows): Agreement[] =>
   (['all', 'bare', 'protect'] as const).map((advice) => agreementOn(rows, advice));
 
-export function tenderWhen(rows: ProtectionRows, advice: Tender['advice'], done: Tender['done']): Tender {
-  const bare = done === 'bare' ? 1 : 0;
-  const asked = (row: number): boolean =>
-    rows.tender[row]! >= 0 &&
-    rows.bare[row] === bare &&
-    (advice === 'all' || ADVICES[rows.advice[row]!] === advice);
-  return { advice, done, tender: counted(rows, all(rows, asked), (row) => rows.tender[row] === 1) };
+export function tenderWhen(rows: ProtectionRows, asked: Tender['advice'], done: Tender['done']): Tender {
+  const { advice, bare, tender } = rows;
+  const left = done === 'bare' ? 1 : 0;
+  const isAsked = isAdvised(asked);
+  const places = all(rows, (row) => tender[row]! >= 0 && bare[row] === left && isAsked(advice[row]!));
+  return { advice: asked, done, tender: counted(rows, places, (row) => tender[row] === 1) };
 }
 
 export const tenderShares = (rows: ProtectionRows): Tender[] =>
@@ -165,17 +180,13 @@ function contrastOf(left: ClusteredOutcomes, kept: ClusteredOutcomes): Outcome<C
 
 export function pooled(rows: ProtectionRows): Pooled[] {
   return (['all', 'bare', 'protect'] as const).map((advice) => {
-    const places = all(
-      rows,
-      (row) => comparable(rows, row) && (advice === 'all' || ADVICES[rows.advice[row]!] === advice),
-    );
-    const strata = new Map<number, [bare: number, kept: number]>();
-    for (const row of places) {
-      const sides = strata.get(rows.stratum[row]!) ?? [0, 0];
-      sides[rows.bare[row] === 1 ? 0 : 1] += 1;
-      strata.set(rows.stratum[row]!, sides);
-    }
-    const compares = (row: number): boolean => strata.get(rows.stratum[row]!)!.every((n) => n > 0);
+    const isAsked = isAdvised(advice);
+    const places = all(rows, (row) => comparable(rows, row) && isAsked(rows.advice[row]!));
+    const [bare, kept] = [new Uint32Array(rows.strata.length), new Uint32Array(rows.strata.length)];
+    for (const row of places) (rows.bare[row] === 1 ? bare : kept)[rows.stratum[row]!]! += 1;
+    const seen = rows.strata.map((_, k) => k).filter((k) => bare[k]! + kept[k]! > 0);
+    const isCompared = Uint8Array.from(bare, (n, k) => (n > 0 && kept[k]! > 0 ? 1 : 0));
+    const compares = (row: number): boolean => isCompared[rows.stratum[row]!] === 1;
     const used = places.filter(compares);
     const horses = (bare: number) =>
       new Set(used.filter((row) => rows.bare[row] === bare).map((row) => rows.horse[row])).size;
@@ -190,12 +201,12 @@ export function pooled(rows: ProtectionRows): Pooled[] {
       pooled: jackknifeMantelHaenszel(data, rows.strata.length),
       counts: countOf(rows.horse, rows.foot, used),
       horses: { bare: horses(1), protected: horses(0) },
-      strata: [...strata]
-        .filter(([, sides]) => sides.every((n) => n > 0))
-        .map(([k]) => rows.strata[k]!)
+      strata: seen
+        .filter((k) => isCompared[k] === 1)
+        .map((k) => rows.strata[k]!)
         .sort(),
       without: {
-        strata: [...strata.values()].filter((sides) => sides.some((n) => n === 0)).length,
+        strata: seen.filter((k) => isCompared[k] === 0).length,
         counts: countOf(
           rows.horse,
           rows.foot,

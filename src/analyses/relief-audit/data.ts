@@ -1,6 +1,5 @@
-import { numbers, type Table, texts } from '../../core/table.ts';
-import { literal, quoteName } from '../../engine/sql-text.ts';
-import { allOf, type Coded, code, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { literal } from '../../engine/sql-text.ts';
+import { allOf, type Coded, type Grouping, isKnown } from '../groups.ts';
 import { CHOICES, type Done, PLACES, type Place, type ReliefOptions } from './options.ts';
 
 /** Trim cycles that began with separated wall, relieved or only bevelled: arrays of length n, NaN where not known. */
@@ -31,7 +30,7 @@ export const isPlace = (options: ReliefOptions, place: Place): string =>
 export const isDone = (done: Done): string => `relief = ${literal(done)}`;
 
 /** Separated wall of the site asked for, dealt with in one of the two ways: a condition over visits or cycles. */
-function handledWhere({ site }: ReliefOptions): string {
+export function handledWhere({ site }: ReliefOptions): string {
   return allOf(
     site === 'any'
       ? "separation_site IN ('within_wall', 'white_line')"
@@ -54,23 +53,6 @@ export function alikeWhere(options: ReliefOptions): string {
   );
 }
 
-const groupColumns = (adjust: readonly Grouping[]): string =>
-  adjust.map((grouping) => `, ${groupSql(grouping)}::VARCHAR AS ${quoteName(`by ${grouping}`)}`).join('');
-
-/**
- * A separation that cleared by the next visit has height 0 there. Where it is still there, or was not graded, only a
- * height that was read counts.
- */
-export function cyclesSql(options: ReliefOptions): string {
-  return `
-    SELECT horse_id, foot_key, days, (${isDone('relieved')})::INTEGER AS relieved, ${placeSql(options)} AS place,
-      separation_height_mm AS height,
-      CASE WHEN NOT separation_end THEN 0 ELSE separation_height_next_mm END::DOUBLE AS height_next,
-      (NOT separation_end)::INTEGER AS cleared, wall_broken_next::INTEGER AS broken${groupColumns(options.adjust)}
-    FROM trim_cycle WHERE ${cyclesWhere(options)}
-    ORDER BY horse_id, foot_key, visit_date`;
-}
-
 /** SQL conditions of the rows that each outcome is known of. */
 export const KNOWN = {
   height: `separation_height_mm IS NOT NULL AND (NOT separation_end OR separation_height_next_mm IS NOT NULL)`,
@@ -78,21 +60,6 @@ export const KNOWN = {
   cleared: 'separation_end IS NOT NULL',
   broken: 'wall_broken_next IS NOT NULL',
 } as const;
-
-export function gatherCycles(table: Table): ReliefRows {
-  return {
-    days: numbers(table, 'days'),
-    relieved: Uint8Array.from(numbers(table, 'relieved')),
-    place: placesOf(table),
-    height: numbers(table, 'height'),
-    heightNext: numbers(table, 'height_next'),
-    cleared: numbers(table, 'cleared'),
-    broken: numbers(table, 'broken'),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    groups: groupsOf(table),
-  };
-}
 
 /** Clear spells that followed handled separation; `relieved` is of the last trim with it. Times in days. */
 export interface ReturnRows {
@@ -123,46 +90,6 @@ export function spellsWhere(options: ReliefOptions, extra: string | null = null)
 /** The same with place and groupings known. */
 export const alikeVisit = (options: ReliefOptions): string =>
   allOf(`${placeSql(options)} IS NOT NULL`, ...options.adjust.map((grouping) => isKnown(grouping)));
-
-export function spellsSql(options: ReliefOptions): string {
-  const visit = `SELECT foot_key, visit_date, (${isDone('relieved')})::INTEGER AS relieved, ${placeSql(options)} AS place${groupColumns(options.adjust)} FROM ${handled(options)}`;
-  return `
-    SELECT s.horse_id, s.foot_key, (s.last_seen - s.first_seen)::DOUBLE AS left_days,
-      (s.next_seen - s.first_seen)::DOUBLE AS right_days,
-      (s.visits - 1 + (s.next_seen IS NOT NULL)::INTEGER)::DOUBLE AS looks,
-      v.* EXCLUDE (foot_key, visit_date)
-    FROM (SELECT * FROM spell WHERE ${spellsWhere(options)}) s
-    JOIN (${visit}) v ON v.foot_key = s.foot_key AND v.visit_date = s.previous_seen
-    ORDER BY s.horse_id, s.foot_key, s.spell_number`;
-}
-
-export function gatherSpells(table: Table): ReturnRows {
-  return {
-    left: numbers(table, 'left_days'),
-    right: numbers(table, 'right_days').map((days) => (Number.isNaN(days) ? Number.POSITIVE_INFINITY : days)),
-    looks: numbers(table, 'looks'),
-    relieved: Uint8Array.from(numbers(table, 'relieved')),
-    place: placesOf(table),
-    horse: code(texts(table, 'horse_id')).codes,
-    foot: code(texts(table, 'foot_key')).codes,
-    groups: groupsOf(table),
-  };
-}
-
-function placesOf(table: Table): Coded {
-  return {
-    levels: PLACES,
-    codes: Int32Array.from(texts(table, 'place'), (place) => PLACES.indexOf(place as Place)),
-  };
-}
-
-function groupsOf(table: Table): Map<Grouping, Coded> {
-  return new Map(
-    Object.keys(table.columns)
-      .filter((name) => name.startsWith('by '))
-      .map((name) => [name.slice(3), code(texts(table, name))]),
-  );
-}
 
 /** Rows of which place and every grouping are known. */
 export function isAlike({ place, groups }: Pick<ReliefRows, 'place' | 'groups'>, row: number): boolean {

@@ -1,26 +1,18 @@
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { numbers } from '../../core/table.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
-import type { Analysis, AnalysisContext, AnalysisResult, Finding } from '../analysis.ts';
+import type { Analysis, AnalysisResult, Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { counted, countsText } from '../format.ts';
 import { allOf, countRows } from '../groups.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
-import { recordedGroupings } from '../recorded.ts';
+import { recordedInCycles } from '../recorded.ts';
 import { cyclesTitle, type ReliefAnswer, siteWords } from './answer.ts';
-import {
-  cyclesSql,
-  cyclesWhere,
-  gatherCycles,
-  gatherSpells,
-  placeSql,
-  type ReliefRows,
-  spellsSql,
-} from './data.ts';
+import { cyclesWhere, placeSql, type ReliefRows } from './data.ts';
 import { doneShares } from './done.ts';
 import { reliefEstimates } from './estimates.ts';
 import { reliefFindings } from './findings.ts';
+import { cycleConditions, gatherCycles, gatherSpells } from './gather.ts';
 import { type HeightChange, heightChange } from './height.ts';
 import { optionsSchema, type ReliefOptions } from './options.ts';
 import { returnCurves, returnRatios, returnRefusals } from './returns.ts';
@@ -43,13 +35,13 @@ export const reliefAudit: Analysis<ReliefOptions> = {
   question: 'Does separated wall do better relieved from ground contact, or only bevelled?',
   options: optionsSchema,
   async run(asked, context) {
-    const { engine, signal, progress } = context;
+    const { signal, progress } = context;
     const where = cyclesWhere(asked);
-    const recorded = await recordedGroupings({ engine, signal }, 'trim_cycle', where, asked.adjust);
+    const recorded = await recordedInCycles(context, cycleConditions(asked), where, asked.adjust);
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = gatherCycles(await engine.query(cyclesSql(options), signal));
+    const rows = await gatherCycles(context, options);
     if (rows.days.length === 0) return nothing(options);
-    const spells = gatherSpells(await engine.query(spellsSql(options), signal));
+    const spells = await gatherSpells(context, options);
     const pause = pacer(signal, 0);
     progress(0.1, 'Fitting the change of height');
     await pause();
@@ -71,7 +63,7 @@ export const reliefAudit: Analysis<ReliefOptions> = {
       curves,
       ratios: returnRatios(spells, options),
     };
-    const leftOut = [...(await withoutDistance(options, context)), ...recorded.leftOut];
+    const leftOut = [...withoutDistance(rows, options), ...recorded.leftOut];
     return present(answer, [...reliefFindings(answer, context.lengths), ...leftOut], recorded.notes);
   },
 };
@@ -103,13 +95,9 @@ function everyHeight(
 }
 
 /** Cycles without a distance cannot be compared with like feet: how many, to be opened and mended. */
-async function withoutDistance(
-  options: ReliefOptions,
-  { engine, signal }: AnalysisContext,
-): Promise<Finding[]> {
+function withoutDistance(rows: ReliefRows, options: ReliefOptions): Finding[] {
   const where = allOf(cyclesWhere(options), `${placeSql(options)} IS NULL`);
-  const table = await engine.query(`SELECT count(*) AS n FROM trim_cycle WHERE ${where}`, signal);
-  const n = numbers(table, 'n')[0] ?? 0;
+  const n = rows.place.codes.reduce((sum, place) => sum + (place < 0 ? 1 : 0), 0);
   if (n === 0) return [];
   return [
     {
