@@ -46,6 +46,8 @@ export function fitQueue(here: Work, there: Work): Work {
       const next = waiting.shift();
       if (!next) break;
       send(2);
+      // What is sent leaves this thread only once it looks up.
+      await breathe(undefined);
       await run(here, next);
     }
     isHere = false;
