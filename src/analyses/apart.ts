@@ -1,4 +1,6 @@
 import { type BinaryData, fitBinary } from '../stats/cloglog.ts';
+import { fitNestedSlopes } from '../stats/nested-slopes.ts';
+import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
 import { type ResetMix, type RiskFit, resetRiskMeans } from '../stats/standardise.ts';
 import type { TransitionData } from '../stats/transition-data.ts';
@@ -27,6 +29,11 @@ interface RiskInput {
   readonly times: readonly number[];
 }
 
+interface SlopesInput {
+  readonly data: NestedSlopesData;
+  readonly names: readonly string[];
+}
+
 /** Fits that need nothing but their numbers, so that any thread can make them. */
 export const JOBS = {
   'turnbull replicates': ({ task, from, to }: ReplicatesInput, pause: Pause) =>
@@ -34,6 +41,7 @@ export const JOBS = {
   'turnbull limit': async (task: LimitTask) => shareLimit(task),
   'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
+  'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'binary regression': async (data: BinaryData) => fitBinary(data),
 } as const;
 

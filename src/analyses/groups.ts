@@ -114,6 +114,8 @@ export function codeColumn(table: Table, name: string): Coded {
   const values = table.columns[name];
   if (values?.type !== 'text' || !values.coded) return code(texts(table, name));
   const { codes, levels } = values.coded;
+  // As they are where the rows were chosen from columns: there can be as many as feet.
+  if (levels.every((level, k) => k === 0 || levels[k - 1]! < level)) return { levels, codes: codes.slice() };
   const sorted = [...levels].sort();
   const places = new Map(sorted.map((level, place) => [level, place]));
   const placeOf = Int32Array.from(levels, (level) => places.get(level)!);

@@ -28,6 +28,7 @@ const SHARING: ReadonlySet<string> = new Set([
   'entry-points',
   'interval-plan',
   'caseload',
+  'relief-audit',
 ]);
 
 /** About how long each takes beside the others. */

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { AnalysisContext } from '../../src/analyses/analysis.ts';
+import { made } from '../../src/analyses/apart.ts';
 import { GROWING_OUT_KEYS } from '../../src/analyses/grow-out/options.ts';
 import { standingFrom, standingSql } from '../../src/analyses/grow-out/standing.ts';
 import { standingInHerd } from '../../src/analyses/grow-out/standing-herd.ts';
@@ -19,10 +20,14 @@ afterAll(() => engine.close());
 
 const FEW = "terrain <> 'soft' AND horse_id LIKE '%1'";
 const signal = new AbortController().signal;
-/** With columns of the whole herd kept from cohort to cohort. */
-function keeping(): Pick<AnalysisContext, 'remember' | 'rememberHerd'> {
+/** With columns of the whole herd kept from cohort to cohort, and fits made by whoever is free. */
+function keeping(): Pick<AnalysisContext, 'remember' | 'rememberHerd' | 'apart'> {
   const memory = makeMemory();
-  return { remember: memory.over(FEW).remember, rememberHerd: memory.over('').remember };
+  return {
+    remember: memory.over(FEW).remember,
+    rememberHerd: memory.over('').remember,
+    apart: made(async () => undefined),
+  };
 }
 
 describe('columns of the whole herd, narrowed to a cohort', () => {

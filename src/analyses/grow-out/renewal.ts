@@ -110,13 +110,21 @@ async function toes(context: AskContext): Promise<BreedRows> {
   const visits = await cohortVisits(context, [groupAsk('breed_type'), numberAsk('toe_after_mm')]);
   const [breed, mm] = visits.columns as [Coded, Float64Array];
   const rows = visits.places.filter((row) => breed.codes[row]! >= 0 && !Number.isNaN(mm[row]!));
-  return {
-    breed: { levels: breed.levels, codes: Int32Array.from(rows, (row) => breed.codes[row]!) },
-    horse: Int32Array.from(rows, (row) => horseOf(visits.foot[row]!)),
-    foot: Int32Array.from(rows, (row) => visits.foot[row]!),
-    amount: Float64Array.from(rows, (row) => mm[row]!),
-    exposure: new Float64Array(rows.length).fill(1),
-  };
+  const [codes, horse, foot] = [rows, rows, rows].map(() => new Int32Array(rows.length)) as [
+    Int32Array,
+    Int32Array,
+    Int32Array,
+  ];
+  const amount = new Float64Array(rows.length);
+  for (let i = 0; i < rows.length; i++) {
+    const row = rows[i]!;
+    codes[i] = breed.codes[row]!;
+    foot[i] = visits.foot[row]!;
+    horse[i] = horseOf(visits.foot[row]!);
+    amount[i] = mm[row]!;
+  }
+  const exposure = new Float64Array(rows.length).fill(1);
+  return { breed: { levels: breed.levels, codes }, horse, foot, amount, exposure };
 }
 
 /** Of each breed type the sums of all its rows, with the error of their ratio by horses. */

@@ -36,7 +36,7 @@ export function standingSql(problem: GrowingOut, horseId: string, day: CivilDay,
   const { graded, present, distance } = PROBLEM_SQL[problem];
   const isInjury = problem === 'coronet_injury';
   return `
-    WITH own AS (SELECT * FROM foot_visit WHERE horse_id = ${literal(horseId)}),
+    WITH own AS MATERIALIZED (SELECT * FROM foot_visit WHERE horse_id = ${literal(horseId)}),
     looked AS (
       SELECT foot_key, count(*) AS n_visits, max(visit_date) FILTER (WHERE visit_date <= ${today}) AS latest,
         max(visit_date) FILTER (WHERE ${graded} AND visit_date <= ${today}) AS told

@@ -1,6 +1,6 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
 import { meanRate } from '../../stats/nested-predict.ts';
-import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
+import type { Apart } from '../apart.ts';
 import { type DesignColumns, designMatrix, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, commonest, countOf, type Grouping, groupingName } from '../groups.ts';
@@ -48,13 +48,14 @@ function centred(grouping: Grouping, coded: Coded, keep: readonly number[]): Des
  * Change of the height over a cycle, relieved against only bevelled: the mixed model of growth, amounts through the
  * origin with random rates by horse and foot. But for the crude figure the height at the trim is held alike. Per cycle, every cycle counts as one unit of time.
  */
-export function heightChange(
+export async function heightChange(
   rows: ReliefRows,
   options: ReliefOptions,
   scope: Scope,
   counting: Counting,
   per: Per,
-): Outcome<HeightChange> {
+  apart: Apart,
+): Promise<Outcome<HeightChange>> {
   const { keep, where } = scoped(rows, options, scope, OUTCOMES[counting]);
   const of = (done: Done) => keep.filter((row) => rows.relieved[row] === (done === 'relieved' ? 1 : 0));
   const groups = { relieved: of('relieved'), bevel_only: of('bevel_only') };
@@ -79,16 +80,16 @@ export function heightChange(
             : []),
         ];
   const design = sideBySide(choices, ...held);
-  const fit = fitNestedSlopes(
-    {
+  const fit = await apart('nested slopes', {
+    data: {
       days: Float64Array.from(keep, (row) => (per === 'cycle' ? 30 : rows.days[row]!)),
       y: Float64Array.from(keep, (row) => rows.heightNext[row]! - rows.height[row]!),
       x: designMatrix(design, keep),
       cluster: Int32Array.from(keep, (row) => rows.horse[row]!),
       unit: Int32Array.from(keep, (row) => rows.foot[row]!),
     },
-    { names: design.names },
-  );
+    names: design.names,
+  });
   if (isUnavailable(fit)) return fit;
   const at = (relieved: number, bevelled: number): Estimate => {
     const x = new Float64Array(design.names.length);

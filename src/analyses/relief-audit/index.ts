@@ -1,6 +1,7 @@
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult, Finding } from '../analysis.ts';
+import { type Apart, made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { counted, countsText } from '../format.ts';
 import { allOf, countRows } from '../groups.ts';
@@ -45,13 +46,14 @@ export const reliefAudit: Analysis<ReliefOptions> = {
     const pause = pacer(signal, 0);
     progress(0.1, 'Fitting the change of height');
     await pause();
-    const { heights, heightsRefused } = everyHeight(rows, options);
+    const apart = context.apart ?? made(pause);
+    const { heights, heightsRefused } = await everyHeight(rows, options, apart);
     progress(0.4, 'Comparing like feet');
     await pause();
     const broken = endingAnswer(rows, options, 'broken');
     const cleared = endingAnswer(rows, options, 'cleared');
     progress(0.6, 'Resampling horses for return');
-    const curves = await returnCurves(spells, options, pacer(signal));
+    const curves = await returnCurves(spells, options, { apart: context.apart, pause: pacer(signal) });
     const answer: ReliefAnswer = {
       options,
       counts: countRows(rows.horse, rows.foot, () => true),
@@ -68,24 +70,31 @@ export const reliefAudit: Analysis<ReliefOptions> = {
   },
 };
 
-function everyHeight(
+async function everyHeight(
   rows: ReliefRows,
   options: ReliefOptions,
-): Pick<ReliefAnswer, 'heights' | 'heightsRefused'> {
+  apart: Apart,
+): Promise<Pick<ReliefAnswer, 'heights' | 'heightsRefused'>> {
+  const scopes: Scope[] = ['crude', 'adjusted', ...placesIn(rows)];
+  const asked = (['30 days', 'cycle'] as const).flatMap((per) =>
+    (['height', 'still'] as const).flatMap((counting) => scopes.map((scope) => ({ per, counting, scope }))),
+  );
+  const found = await Promise.all(
+    asked.map(async ({ per, counting, scope }) => ({
+      per,
+      counting,
+      scope,
+      told: await heightChange(rows, options, scope, counting, per, apart),
+    })),
+  );
   const heights: HeightChange[] = [];
   const heightsRefused: Unavailable[] = [];
-  const scopes: Scope[] = ['crude', 'adjusted', ...placesIn(rows)];
-  for (const per of ['30 days', 'cycle'] as const) {
-    for (const counting of ['height', 'still'] as const) {
-      for (const scope of scopes) {
-        const told = heightChange(rows, options, scope, counting, per);
-        if (!isUnavailable(told)) heights.push(told);
-        else if (per === '30 days' && counting === 'height') {
-          heightsRefused.push(
-            unavailable(told.unavailable, `change of height, ${scopeWords(scope)}: ${told.sentence}`),
-          );
-        }
-      }
+  for (const { per, counting, scope, told } of found) {
+    if (!isUnavailable(told)) heights.push(told);
+    else if (per === '30 days' && counting === 'height') {
+      heightsRefused.push(
+        unavailable(told.unavailable, `change of height, ${scopeWords(scope)}: ${told.sentence}`),
+      );
     }
   }
   // Where the whole cannot be compared, neither can its parts: once is enough.

@@ -5,7 +5,7 @@ import {
   type Unavailable,
   unavailable,
 } from '../../core/outcome.ts';
-import { type TurnbullBands, turnbullBandSteps } from '../../stats/turnbull-bands.ts';
+import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import {
   type DesignColumns,
@@ -16,7 +16,7 @@ import {
 } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
-import { paced } from '../pacing.ts';
+import { sharedBands } from '../shared-bands.ts';
 import { alikeVisit, isAlike, isDone, type ReturnRows, spellsWhere } from './data.ts';
 import { CHOICES, DONE, type Done, type ReliefOptions } from './options.ts';
 
@@ -42,7 +42,7 @@ export const RETURN_DAYS: readonly number[] = Array.from({ length: 37 }, (_, i) 
 export async function returnCurves(
   rows: ReturnRows,
   { horizons, replicates, seed, ...options }: ReliefOptions,
-  pause: () => Promise<void>,
+  sharing: Parameters<typeof sharedBands>[3],
 ): Promise<ReturnCurve[]> {
   const at = Float64Array.from(new Set([...RETURN_DAYS, ...horizons])).sort();
   const curves: ReturnCurve[] = [];
@@ -57,7 +57,7 @@ export async function returnCurves(
     const horse = Int32Array.from(keep, (row) => rows.horse[row]!);
     curves.push({
       done,
-      bands: await paced(turnbullBandSteps(data, horse, { at, replicates, seed }), pause),
+      bands: await sharedBands(data, horse, { at, replicates, seed }, sharing),
       counts: spellCounts(rows, keep),
       where: spellsWhere({ horizons, replicates, seed, ...options }, isDone(done)),
     });
