@@ -43,16 +43,21 @@ export function compressing(
   };
 }
 
+/**
+ * Trim cycles are built of about so many rows at a time: what the engine joins for them is let go of before the next.
+ */
+const SLICE_ROWS = 250_000;
+
 /** Statements that build the trim cycles of a herd of so many foot rows, numbered by horse from 1. */
 export async function cyclesSql(
   engine: Engine,
   options: RelationOptions,
   rowCount: number,
-  rowsAtOnce = ROWS_AT_ONCE,
+  { sliceRows = SLICE_ROWS, rowsAtOnce = ROWS_AT_ONCE } = {},
 ): Promise<string[]> {
-  if (rowCount <= rowsAtOnce) return trimCycleSql(options);
+  if (rowCount <= sliceRows) return trimCycleSql(options);
   const bounds = await engine.query(
-    `SELECT DISTINCT horse_id FROM ${FOOT_ROW} WHERE row_no % ${rowsAtOnce} = 0 ORDER BY horse_id`,
+    `SELECT DISTINCT horse_id FROM ${FOOT_ROW} WHERE row_no % ${sliceRows} = 0 ORDER BY horse_id`,
   );
   const horses = texts(bounds, 'horse_id').map((id) => literal(id));
   const slices = [null, ...horses].map((from, k) => {
@@ -60,5 +65,11 @@ export async function cyclesSql(
     const above = from === null ? 'TRUE' : `horse_id >= ${from}`;
     return to === undefined ? above : `${above} AND horse_id < ${to}`;
   });
-  return [COMPRESS, ...trimCycleSql(options, slices, [COMPRESS])];
+  if (rowCount <= rowsAtOnce) return trimCycleSql(options, slices);
+  const slicesAtOnce = Math.max(1, Math.round(rowsAtOnce / sliceRows));
+  return [
+    COMPRESS,
+    ...trimCycleSql(options, slices, (slice) => ((slice + 1) % slicesAtOnce === 0 ? [COMPRESS] : [])),
+    COMPRESS,
+  ];
 }

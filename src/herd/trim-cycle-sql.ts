@@ -36,16 +36,16 @@ const AT_END = [
  * `flag` says why a cycle is not a routine one; it is kept. `foot_no` tells feet apart: the row of a foot's first visit.
  *
  * A herd too large to build at once is parted in `slices` of horses, each a condition on `horse_id`; the statements
- * `between` run after each, so that the engine may put away what stands.
+ * `after` a slice, counted from 0, run once it stands, so that the engine may put it away.
  */
 export function trimCycleSql(
   options: RelationOptions,
   slices: readonly string[] = ['TRUE'],
-  between: readonly string[] = [],
+  after: (slice: number) => readonly string[] = () => [],
 ): string[] {
   const parts = slices.map((where, k) => {
     const into = k === 0 ? `CREATE OR REPLACE TABLE ${CYCLE_ROW} AS` : `INSERT INTO ${CYCLE_ROW} BY NAME`;
-    return [...linked(where, [`${into} ${cycleSelect(options, where)}`]), ...between];
+    return [...linked(where, [`${into} ${cycleSelect(options, where)}`]), ...after(k)];
   });
   return [...parts.flat(), cycleViewSql()];
 }

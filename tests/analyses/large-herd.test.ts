@@ -31,13 +31,22 @@ const VISITS = HORSES.flatMap((horse_id) =>
 
 const cycles = async () => rowsOf(await engine.query('SELECT * FROM trim_cycle_all ORDER BY row_no'));
 
-it.each([1, 7, 12, 13, 59, 60])(
-  'a herd built %i rows at a time is the same as one built at once',
-  async (rows) => {
+it.each([
+  [1, 1],
+  [7, 7],
+  [12, 24],
+  [13, 30],
+  [13, 60],
+  [59, 59],
+  [60, 60],
+])(
+  'a herd built %i rows at a time, and compressed each %i, is the same as one built at once',
+  async (sliceRows, rowsAtOnce) => {
     await loadHerd(engine, { visits: visitTable(VISITS), horses: NO_HORSES }, NORTH);
     const atOnce = await cycles();
     expect(atOnce).toHaveLength(HORSES.length * 8);
-    for (const sql of await cyclesSql(engine, NORTH, VISITS.length, rows)) await engine.run(sql);
+    for (const sql of await cyclesSql(engine, NORTH, VISITS.length, { sliceRows, rowsAtOnce }))
+      await engine.run(sql);
     expect(await cycles()).toEqual(atOnce);
   },
 );
