@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { isUnavailable } from '../../src/core/outcome.ts';
 import { clusteredSpread, median, robustSd } from '../../src/stats/clustered-spread.ts';
 import { isMultiple, isSpreadOver, writtenSd, writtenStep } from '../../src/stats/digit-preference.ts';
+import { seededRandom } from '../../src/stats/random.ts';
 import { rateVariances, withSecondReading } from '../../src/stats/second-reading.ts';
 
 describe('clusteredSpread', () => {
@@ -95,5 +96,21 @@ describe('what a second reading buys', () => {
     const twice = withSecondReading(v, Math.sqrt(3));
     expect(twice.residual).toBeCloseTo(3, 12);
     expect(rateVariances(Float64Array.from([2]), Int32Array.from([0]), 1, twice)[0]).toBeCloseTo(20 / 13, 12);
+  });
+});
+
+describe('median', () => {
+  it('is the middle of the values once sorted, however they come: with ties, ascending, descending, one or two', () => {
+    const random = seededRandom(3);
+    for (let n = 1; n <= 60; n += 1) {
+      const drawn = Float64Array.from({ length: n }, () => Math.floor(12 * random.uniform()) - 4);
+      const sorted = drawn.slice().sort();
+      const middle = (sorted[(n - 1) >> 1]! + sorted[n >> 1]!) / 2;
+      const given = drawn.slice();
+      expect(median(given), `${drawn}`).toBe(middle);
+      expect(given).toEqual(drawn);
+      expect([median(sorted), median(sorted.slice().reverse())]).toEqual([middle, middle]);
+    }
+    expect(median(new Float64Array(0))).toBeNaN();
   });
 });

@@ -53,21 +53,32 @@ export function gatherForecast(table: Table, asOf: CivilDay | undefined): Growth
   const breed = codeColumn(table, 'breed_type');
   const until = asOf ?? Number.POSITIVE_INFINITY;
   const [ended, amount] = [numbers(table, 'ended'), numbers(table, 'amount')];
-  const isUsed = numbers(table, 'is_routine').map((is, row) =>
-    is === 1 && !Number.isNaN(amount[row]!) && ended[row]! <= until ? 1 : 0,
-  );
-  const used = Uint32Array.from(isUsed.keys()).filter((row) => isUsed[row] === 1);
-  const before = Int32Array.from(used, (row) =>
-    row > 0 && foot[row - 1] === foot[row] ? terrain.codes[row - 1]! : -1,
-  );
+  const isRoutine = numbers(table, 'is_routine');
+  const used = new Uint32Array(table.rowCount);
+  let n = 0;
+  for (let row = 0; row < used.length; row++) {
+    if (isRoutine[row] === 1 && !Number.isNaN(amount[row]!) && ended[row]! <= until) used[n++] = row;
+  }
+  const order = used.subarray(0, n);
+  const before = groundBefore(order, foot, terrain.codes);
   return gatherGrowth(table, {
-    order: used,
+    order,
     groups: new Map([
-      ['breed_type', unrecordedToo({ levels: breed.levels, codes: inOrder(breed.codes, used) })],
-      ['terrain', unrecordedToo({ levels: terrain.levels, codes: inOrder(terrain.codes, used) })],
+      ['breed_type', unrecordedToo({ levels: breed.levels, codes: inOrder(breed.codes, order) })],
+      ['terrain', unrecordedToo({ levels: terrain.levels, codes: inOrder(terrain.codes, order) })],
       [GROUND_BEFORE, seenLevels({ levels: terrain.levels, codes: before })],
     ]),
   });
+}
+
+/** Of each of these rows the ground of the foot's row before it; −1 where there is none. */
+function groundBefore(order: Uint32Array, foot: Int32Array, ground: Int32Array): Int32Array {
+  const found = new Int32Array(order.length);
+  for (let i = 0; i < found.length; i++) {
+    const row = order[i]!;
+    found[i] = row > 0 && foot[row - 1] === foot[row] ? ground[row - 1]! : -1;
+  }
+  return found;
 }
 
 /** What was not recorded is a level of its own. */
