@@ -16,16 +16,17 @@ async function opened(text: string) {
 
 describe('a row of a file as someone would type it', () => {
   test('bears the unit and the order of dates that the mapping knows', async () => {
-    const row = await opened('horse,date,foot,toe (in)\nA,25/03/2026,LF,3.5\nB,26/03/2026,XX,long\n');
+    const row = await opened('horse,date,foot,toe (in)\nA,05/03/2026,LF,3.5\nB,26/03/2026,XX,long\n');
     expect(row(2, 'LF')).toEqual({
       horse_id: 'A',
-      visit_date: '2026-03-25',
+      visit_date: '2026-03-05',
       foot: 'LF',
       toe_before_mm: '3.5 in',
     });
     expect(row(3, null)).toEqual({
       horse_id: 'B',
-      visit_date: '2026-03-26',
+      // No other order of dates allows it.
+      visit_date: '26/03/2026',
       foot: 'XX',
       toe_before_mm: 'long',
     });
