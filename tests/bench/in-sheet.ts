@@ -66,6 +66,8 @@ export async function measureEditing(page: Page): Promise<Measurement[]> {
     const headings = await page.locator(`${GRID} [role="columnheader"]`).allTextContents();
     const column = headings.findIndex((text) => text.startsWith(CHANGED_COLUMN));
     if (column < 0) throw new Error(`the sheet must have a column ${CHANGED_COLUMN}: ${headings.join(', ')}`);
+    // Only the cells in view are drawn.
+    await page.locator(`${GRID} [data-row="-1"] [data-column="${column}"]`).scrollIntoViewIfNeeded();
     const cell = `${GRID} [data-row="${k}"] [data-column="${column}"]`;
     // Longer than any toe of the herd, so that it is a change.
     const value = `${171 + k}.3`;
