@@ -1,7 +1,10 @@
 import { roughBytes } from './rough-bytes.ts';
 
-/** Looks a result up by its key, or has it made and keeps it. What `make` gives must depend on the key and the rows alone. */
-export type Remember = <T>(key: string, make: () => Promise<T>) => Promise<T>;
+/**
+ * Looks a result up by its key, or has it made and keeps it. What `make` gives must depend on the key and the rows alone.
+ * `tookMs` is what it took to make, where that was done before and `make` only hands it over.
+ */
+export type Remember = <T>(key: string, make: () => Promise<T>, tookMs?: number) => Promise<T>;
 
 /** What was worked out over the rows as they stand, so that nothing need be worked out twice. */
 export interface Memory {
@@ -23,17 +26,22 @@ interface Kept {
   readonly value: Promise<unknown>;
   /** 0 while it is still being made. */
   bytes: number;
-  /** The lowest goes first: the floor at its last use, and more the smaller it is. */
+  /** What it takes to make it again. */
+  cost: number;
+  /** The lowest goes first: the floor at its last use, and more the dearer and the smaller it is. */
   rank: number;
 }
 
 /** Some fits of a herd of a million rows. */
 const MOST_BYTES = 300e6;
 
+/** What takes less counts as much as this: the clock tells no more of it. */
+const LEAST_MS = 10;
+
 /**
- * Where it holds too much, large things go before small ones and those unused for long before others: an answer is a
- * hundredth of the fits behind it, and takes all of them to make again (GreedyDual-Size: Cao & Irani 1997, Proc USENIX
- * Symp Internet Technol Syst, 193–206, every thing at the same cost).
+ * Where it holds too much, what is large and quick to make again goes first, and what was unused for long before the rest:
+ * an answer is a hundredth of the fits behind it, and takes all of them to make again (GreedyDual-Size, by the time that
+ * a thing took: Cao & Irani 1997, Proc USENIX Symp Internet Technol Syst, 193–206).
  */
 export function makeMemory(mostBytes = MOST_BYTES): Memory {
   // In order of use: a Map keeps the order in which its keys were set, so that of equal ranks the oldest is met first.
@@ -54,7 +62,7 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     floor = 0;
   }
   function use(key: string, held: Kept): void {
-    if (held.bytes > 0) held.rank = floor + 1 / held.bytes;
+    if (held.bytes > 0) held.rank = floor + held.cost / held.bytes;
     kept.delete(key);
     kept.set(key, held);
   }
@@ -65,7 +73,7 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     // What is more than all that may be kept makes nothing else go.
     if (held.bytes > mostBytes) forget(key);
     while (bytes > mostBytes) letGo(held);
-    held.rank = floor + 1 / held.bytes;
+    held.rank = floor + held.cost / held.bytes;
   }
   function letGo(except: Kept): void {
     let lowest: [string, Kept] | undefined;
@@ -83,12 +91,14 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     floor = lowest[1].rank;
     forget(lowest[0]);
   }
-  async function make<T>(key: string, maker: () => Promise<T>): Promise<T> {
+  async function make<T>(key: string, maker: () => Promise<T>, tookMs: number | undefined): Promise<T> {
+    const began = performance.now();
     const value = maker();
-    const held: Kept = { value, bytes: 0, rank: 0 };
+    const held: Kept = { value, bytes: 0, cost: 0, rank: 0 };
     kept.set(key, held);
     try {
       const made = await value;
+      held.cost = Math.max(1, Math.round((tookMs ?? performance.now() - began) / LEAST_MS));
       weigh(key, held, made);
       return made;
     } catch (error) {
@@ -103,10 +113,10 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
       const full = (key: string): string => `${cohort}\n${key}`;
       return {
         rows: seen,
-        async remember<T>(key: string, maker: () => Promise<T>): Promise<T> {
+        async remember<T>(key: string, maker: () => Promise<T>, tookMs?: number): Promise<T> {
           if (seen !== rows) return maker();
           const held = kept.get(full(key));
-          if (!held) return make(full(key), maker);
+          if (!held) return make(full(key), maker, tookMs);
           use(full(key), held);
           try {
             return (await held.value) as T;

@@ -14,8 +14,10 @@ export async function answerOf(
   const keyIn = (unit: ShownLength): string => `${key} in ${unit}`;
   const known = memory.ready<AnalysisResult>(key) ?? memory.ready<AnalysisResult>(keyIn(lengths));
   if (known) return known;
+  const began = performance.now();
   const result = await make();
-  return memory.remember(result.lengths ? keyIn(result.lengths) : key, async () => result);
+  const tookMs = performance.now() - began;
+  return memory.remember(result.lengths ? keyIn(result.lengths) : key, async () => result, tookMs);
 }
 
 /** Runs an analysis, and says in its result whether its sentences give lengths: only those depend on the unit. */

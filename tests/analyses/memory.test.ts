@@ -98,6 +98,15 @@ describe('the memory of fits', () => {
     expect(ready('fit 39')).toBeDefined();
   });
 
+  it('keeps what took long to make longer than what is as large and made at once', async () => {
+    const { remember, ready } = makeMemory(4000).over('ponies');
+    const numbers = (n: number) => async (): Promise<Float64Array> => new Float64Array(n);
+    await remember('answer', numbers(200), 2_000);
+    await remember('columns', numbers(100), 50);
+    await remember('fit', numbers(250));
+    expect(['answer', 'columns', 'fit'].map((key) => ready(key) !== undefined)).toEqual([true, false, true]);
+  });
+
   it('lets nothing go for what is larger than all it may hold', async () => {
     const { remember, ready } = makeMemory(2000).over('ponies');
     await remember('fit', async () => new Float64Array(100));
