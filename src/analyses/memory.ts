@@ -28,7 +28,9 @@ interface Kept {
   bytes: number;
   /** What it takes to make it again. */
   cost: number;
-  /** The lowest goes first: the floor at its last use, and more the dearer and the smaller it is. */
+  /** How often it was asked for. */
+  uses: number;
+  /** The lowest goes first: the floor at its last use, and more the dearer, the oftener used and the smaller it is. */
   rank: number;
 }
 
@@ -40,8 +42,9 @@ const LEAST_MS = 10;
 
 /**
  * Where it holds too much, what is large and quick to make again goes first, and what was unused for long before the rest:
- * an answer is a hundredth of the fits behind it, and takes all of them to make again (GreedyDual-Size, by the time that
- * a thing took: Cao & Irani 1997, Proc USENIX Symp Internet Technol Syst, 193–206).
+ * an answer is a hundredth of the fits behind it, and takes all of them to make again, while columns of the herd serve every
+ * cohort (GreedyDual-Size, by the time that a thing took and how often it was used: Cao & Irani 1997, Proc USENIX Symp
+ * Internet Technol Syst, 193–206; with the number of uses: Cherkasova 1998, Hewlett-Packard HPL-98-69).
  */
 export function makeMemory(mostBytes = MOST_BYTES): Memory {
   // In order of use: a Map keeps the order in which its keys were set, so that of equal ranks the oldest is met first.
@@ -61,8 +64,10 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     bytes = 0;
     floor = 0;
   }
+  const rankOf = ({ cost, uses, bytes }: Kept): number => floor + (uses * cost) / bytes;
   function use(key: string, held: Kept): void {
-    if (held.bytes > 0) held.rank = floor + held.cost / held.bytes;
+    held.uses += 1;
+    if (held.bytes > 0) held.rank = rankOf(held);
     kept.delete(key);
     kept.set(key, held);
   }
@@ -73,7 +78,7 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
     // What is more than all that may be kept makes nothing else go.
     if (held.bytes > mostBytes) forget(key);
     while (bytes > mostBytes) letGo(held);
-    held.rank = floor + held.cost / held.bytes;
+    held.rank = rankOf(held);
   }
   function letGo(except: Kept): void {
     let lowest: [string, Kept] | undefined;
@@ -94,7 +99,7 @@ export function makeMemory(mostBytes = MOST_BYTES): Memory {
   async function make<T>(key: string, maker: () => Promise<T>, tookMs: number | undefined): Promise<T> {
     const began = performance.now();
     const value = maker();
-    const held: Kept = { value, bytes: 0, cost: 0, rank: 0 };
+    const held: Kept = { value, bytes: 0, cost: 0, uses: 1, rank: 0 };
     kept.set(key, held);
     try {
       const made = await value;

@@ -107,6 +107,19 @@ describe('the memory of fits', () => {
     expect(['answer', 'columns', 'fit'].map((key) => ready(key) !== undefined)).toEqual([true, false, true]);
   });
 
+  it('keeps what is asked for again and again longer than what was asked for once', async () => {
+    const { remember, ready } = makeMemory(2000).over('ponies');
+    const hundred = async (): Promise<Float64Array> => new Float64Array(100);
+    await remember('columns', hundred);
+    for (let k = 0; k < 3; k += 1) await remember('columns', hundred);
+    for (const key of ['fit', 'next fit', 'last fit']) await remember(key, hundred);
+    expect(['columns', 'fit', 'last fit'].map((key) => ready(key) !== undefined)).toEqual([
+      true,
+      false,
+      true,
+    ]);
+  });
+
   it('lets nothing go for what is larger than all it may hold', async () => {
     const { remember, ready } = makeMemory(2000).over('ponies');
     await remember('fit', async () => new Float64Array(100));
