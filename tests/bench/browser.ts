@@ -45,7 +45,9 @@ export async function measureBrowser(folder: string, pieces: readonly string[]):
       // What fails is said, and the rest goes on.
       try {
         const measured = await PIECES[piece]({ browser, served, folder });
-        measurements.push(...measured.measurements);
+        // Two pieces may give the same, `cohorts` as a quicker way to what `pages` has: the first stands.
+        const known = new Set(measurements.map(({ key }) => key));
+        measurements.push(...measured.measurements.filter(({ key }) => !known.has(key)));
         notes.push(...(measured.notes ?? []));
       } catch (error) {
         notes.push(`${piece} failed: ${error instanceof Error ? error.message.split('\n')[0] : error}`);
