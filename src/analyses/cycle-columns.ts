@@ -193,4 +193,5 @@ function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array
 }
 
 /** The largest of values that are not below 0; 0 of none. */
-const largest = (values: Float64Array): number => values.reduce((most, value) => Math.max(most, value), 0);
+export const largest = (values: Float64Array): number =>
+  values.reduce((most, value) => Math.max(most, value), 0);

@@ -15,7 +15,7 @@ import { paced } from './pacing.ts';
 /** Replicates drawn in one go: enough that handing them over does not count, few enough that two threads end together. */
 const IN_ONE_GO = 20;
 
-interface Sharing {
+export interface Sharing {
   readonly apart: Apart | undefined;
   pause(): Promise<void>;
   /** How far the replicates are, 0–1. */

@@ -1,9 +1,8 @@
 import { literal } from '../engine/sql-text.ts';
 import { breedTypeOf } from '../herd/breed-table.ts';
-import { sqlType } from '../herd/ddl.ts';
-import { FOOT_VISIT } from '../herd/dictionary.ts';
 import { addRowsSql } from '../herd/foot-visit-sql.ts';
 import { HERD } from '../herd/herd-names.ts';
+import { WRITTEN_TYPES } from '../herd/kept-types.ts';
 import type { RowKey, StoredValue } from '../sheet/amendment.ts';
 
 /** The cells of one row of `foot_row` as an amendment writes them. */
@@ -11,12 +10,7 @@ export type WrittenRow = Readonly<Record<string, StoredValue>>;
 
 const ROWS_A_STATEMENT = 2_000;
 
-const WRITTEN: readonly { readonly name: string; readonly type: string }[] = [
-  ...FOOT_VISIT.map(({ name, kind }) => ({ name, type: sqlType(kind) })),
-  { name: 'source_file', type: 'VARCHAR' },
-  { name: 'source_line', type: 'INTEGER' },
-  { name: 'row_no', type: 'INTEGER' },
-];
+const WRITTEN = Object.entries(WRITTEN_TYPES).map(([name, type]) => ({ name, type }));
 
 /** Statements that add rows under their names. */
 export function insertSql(rows: ReadonlyMap<RowKey, WrittenRow>): string[] {

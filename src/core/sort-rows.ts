@@ -5,6 +5,9 @@ export interface RowSort {
   readonly order: 'ascending' | 'descending';
 }
 
+/** By code units, as the engine orders texts of plain letters. */
+export const byText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
+
 const compareText = new Intl.Collator('en', { numeric: true }).compare;
 
 /** Row numbers in the order wanted; missing values last either way, ties as they stood. Throws on an unknown column. */

@@ -5,19 +5,22 @@ import { PASSED_OVER } from './passed-over.ts';
 export const SHORTEST_CYCLE_DAYS = 7;
 export const LONGEST_CYCLE_DAYS = 365;
 
+/** Lengths of interval in their own order, not that of the alphabet. */
+export const INTERVAL_BANDS = [
+  'under 5 weeks',
+  '5 weeks',
+  '6 weeks',
+  '7 weeks',
+  '8 weeks',
+  '9 weeks',
+  '10 weeks and over',
+] as const;
+
 const DERIVED = {
   foot_end: ['fore', 'hind'],
   foot_side: ['left', 'right'],
   season: ['winter', 'spring', 'summer', 'autumn'],
-  interval_band: [
-    'under 5 weeks',
-    '5 weeks',
-    '6 weeks',
-    '7 weeks',
-    '8 weeks',
-    '9 weeks',
-    '10 weeks and over',
-  ],
+  interval_band: INTERVAL_BANDS,
   flag: [
     'same day twice',
     `under ${SHORTEST_CYCLE_DAYS} days`,

@@ -37,13 +37,18 @@ const IN_CYCLES: Readonly<Record<FewValues, readonly string[]>> = {
 /** Values of each column that is an enumeration of its own: `name`, `value`. */
 export const KEPT_VALUE = `${HERD}.kept_value`;
 
+/** The cells of a row as they are written, with their types where nothing is an enumeration. */
+export const WRITTEN_TYPES: Readonly<Record<string, string>> = {
+  ...Object.fromEntries(FOOT_VISIT.map(({ name, kind }) => [name, sqlType(kind)])),
+  source_file: 'VARCHAR',
+  source_line: 'INTEGER',
+  row_no: 'INTEGER',
+};
+
 /** The columns of `foot_row`, in the order in which rows are handed to it, with their types. */
 export function footRowTypes(few: ReadonlyMap<string, readonly string[]>): Record<string, string> {
   const types: Record<string, string> = {
-    ...Object.fromEntries(FOOT_VISIT.map(({ name, kind }) => [name, sqlType(kind)])),
-    source_file: 'VARCHAR',
-    source_line: 'INTEGER',
-    row_no: 'INTEGER',
+    ...WRITTEN_TYPES,
     [OWN_FACTS]: 'INTEGER',
     kept_key: 'VARCHAR',
   };

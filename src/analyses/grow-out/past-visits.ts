@@ -1,4 +1,5 @@
 import { partsOfDay } from '../../core/civil-day.ts';
+import { byText } from '../../core/sort-rows.ts';
 import { numbers, texts } from '../../core/table.ts';
 import { type AskContext, remembered } from '../analysis.ts';
 import { groupAsk, holdsAsk } from '../cycle-table.ts';
@@ -64,7 +65,7 @@ export async function pastVisits(
       found.push({ row, key: keyOfFoot(horseIds, at), next: later.map((k) => graded[i + k] ?? -1) });
     }
   }
-  found.sort((a, b) => day[a.row]! - day[b.row]! || (a.key < b.key ? -1 : a.key > b.key ? 1 : 0));
+  found.sort((a, b) => day[a.row]! - day[b.row]! || byText(a.key, b.key));
   return {
     problem,
     footKey: found.map(({ key }) => key),

@@ -8,7 +8,6 @@ import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
 import { type GradedAgain, type PastVisits, pastVisits } from './past-visits.ts';
 import { chanceOut } from './project.ts';
-
 import { type WearAhead, wearAhead } from './wear-ahead.ts';
 
 /** By which later visits past projections are looked at. */

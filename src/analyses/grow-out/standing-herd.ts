@@ -1,4 +1,5 @@
 import type { CivilDay } from '../../core/civil-day.ts';
+import { byText } from '../../core/sort-rows.ts';
 import type { AskContext } from '../analysis.ts';
 import type { ColumnAsk } from '../cycle-columns.ts';
 import { groupAsk, holdsAsk, numberAsk } from '../cycle-table.ts';
@@ -52,7 +53,7 @@ export async function standingInHerd(
         });
       }
     }
-    return found.sort((a, b) => compared(a.horseId, b.horseId) || compared(a.footKey, b.footKey));
+    return found.sort((a, b) => byText(a.horseId, b.horseId) || byText(a.footKey, b.footKey));
   });
 }
 
@@ -100,5 +101,3 @@ function* toldFeet(
     yield { rows: () => places.subarray(first, to), latest, told };
   }
 }
-
-const compared = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);

@@ -1,10 +1,10 @@
 import type { Estimate } from '../../core/outcome.ts';
 import { isUnavailable } from '../../core/outcome.ts';
+import { INTERVAL_BANDS } from '../../herd/cycle-levels.ts';
 import { clusteredShare } from '../../stats/design-effect.ts';
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel, rowsByLevel } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
-import { BANDS } from './data.ts';
 
 interface BandShare {
   readonly band: string;
@@ -18,7 +18,7 @@ interface BandShare {
 /** Share with the problem at the next visit by length of interval; bands of one horse are left out. */
 export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
   const byBand = rowsByLevel(rows.band);
-  return BANDS.flatMap((band) => {
+  return INTERVAL_BANDS.flatMap((band) => {
     const keep = (byBand[rows.band.levels.indexOf(band)] ?? []).filter((row) => rows.start[row] === 0);
     const share = clusteredShare({
       success: Uint8Array.from(keep, (row) => rows.end[row]!),

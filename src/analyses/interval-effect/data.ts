@@ -1,5 +1,6 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { INTERVAL_BANDS } from '../../herd/cycle-levels.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
 import type { CycleAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
@@ -7,17 +8,6 @@ import type { Counts } from '../format.ts';
 import { gradedCycles, stateColumns } from '../graded-cycles.ts';
 import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
-
-/** Lengths of interval in their own order, not that of the alphabet. */
-export const BANDS = [
-  'under 5 weeks',
-  '5 weeks',
-  '6 weeks',
-  '7 weeks',
-  '8 weeks',
-  '9 weeks',
-  '10 weeks and over',
-] as const;
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
 export interface IntervalRows {
@@ -87,7 +77,7 @@ export function gatherIntervals(table: Table): IntervalRows {
 /** Each cycle's `interval_band`: by its whole weeks, those under 5 as one and those from 10 on. */
 function bandsOf(days: Float64Array): Coded {
   return {
-    levels: BANDS,
+    levels: INTERVAL_BANDS,
     codes: Int32Array.from(days, (of) => Math.min(Math.max(Math.floor(of / 7) - 4, 0), 6)),
   };
 }

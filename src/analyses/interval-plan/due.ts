@@ -1,4 +1,5 @@
 import type { CivilDay } from '../../core/civil-day.ts';
+import { byText } from '../../core/sort-rows.ts';
 import { ROUND_ENDS_DAYS } from './options.ts';
 import type { HorsePlan } from './plan.ts';
 
@@ -31,7 +32,6 @@ export function dueHorse(plan: HorsePlan, today: CivilDay): DueHorse {
 }
 
 const nameOf = ({ plan: { horse } }: DueHorse): string => horse.name ?? horse.id;
-const byText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
 /** Longest overdue first; names decide between equals. */
 function byDueDate(a: DueHorse, b: DueHorse): number {

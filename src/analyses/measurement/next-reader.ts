@@ -1,3 +1,4 @@
+import { largest } from '../cycle-columns.ts';
 import type { WrittenVisits } from './readings.ts';
 
 /**
@@ -7,9 +8,7 @@ import type { WrittenVisits } from './readings.ts';
  */
 export function nextReaders({ visits, reader }: WrittenVisits): Int32Array {
   const { places, foot, day, given, order } = visits;
-  let most = 0;
-  for (const row of given) if (row > most) most = row;
-  const found = new Int32Array(most + 1).fill(-1);
+  const found = new Int32Array(largest(given) + 1).fill(-1);
   const after = (i: number): number => {
     const then = places[i + 1];
     return then !== undefined && foot[then] === foot[places[i]!] ? reader.codes[then]! : -1;

@@ -130,7 +130,7 @@ function pairsWhere(measured: Measured, within: number): string {
   const pairs = `SELECT horse_id, foot_key, row_key, source_file, source_line, visit_date, next_date, first_reading, second_reading FROM (
       SELECT *, ${firstReading(measured)} AS first_reading,
         lead(visit_date) OVER foot_in_time AS next_date, lead(${before}) OVER foot_in_time AS second_reading
-      FROM foot_visit WHERE TRUE
+      FROM foot_visit
       WINDOW foot_in_time AS (PARTITION BY horse_id, foot ORDER BY visit_date, source_file, source_line))
     WHERE ${close}`;
   return `${ROW} IN (SELECT ${ROW} FROM (${pairs}))`;

@@ -1,5 +1,6 @@
 import { isoFromDay } from '../../core/civil-day.ts';
 import type { DecisionTable } from '../../core/decision-table.ts';
+import { byText } from '../../core/sort-rows.ts';
 import { dayColumn, makeTable, numberColumn, type Table, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { ROW_IDENTITY } from '../../herd/foot-visit-sql.ts';
@@ -61,8 +62,7 @@ export async function lastSeen(context: AskContext, rule: DecisionTable, days: n
     };
   });
   seen.sort(
-    (a, b) =>
-      a.place - b.place || compared(a.horse, b.horse) || compared(a.id, b.id) || compared(a.foot, b.foot),
+    (a, b) => a.place - b.place || byText(a.horse, b.horse) || byText(a.id, b.id) || byText(a.foot, b.foot),
   );
   return makeTable({
     place: numberColumn(seen.map(({ place }) => place)),
@@ -115,5 +115,3 @@ function cellOf(column: CycleColumn, row: number): string | number | null {
   if (column instanceof Int8Array) return column[row] === NO_MARK ? null : column[row]!;
   return column.levels[column.codes[row]!] ?? null;
 }
-
-const compared = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);

@@ -1,12 +1,11 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
-import type { IntervalData } from '../../stats/interval-data.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
-import type { BandOptions, TurnbullBands } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { alikeRows } from '../alike-rows.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
+import { type Sharing, sharedBands } from '../shared-bands.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
 import type {
   ClearSpells,
@@ -22,19 +21,13 @@ import { pairsWhere, spellWhere } from './data.ts';
 export const drawnDays = (step: number): number[] =>
   Array.from({ length: Math.floor(730 / step) + 1 }, (_, i) => i * step);
 
-interface BandsInput {
-  readonly data: IntervalData;
-  readonly cluster: Int32Array;
-  readonly options: BandOptions;
-}
-
 /** The curve of one group with its band, the visit-date reading beside it. */
 export async function groupReturn(
   rows: ClearSpells,
   keep: readonly number[],
   name: string | null,
   { problem, by, horizons, replicates, seed }: RecurrenceOptions,
-  bandsOf: (input: BandsInput) => Promise<Outcome<TurnbullBands>>,
+  sharing: Sharing,
 ): Promise<Omit<GroupReturn, 'steady'>> {
   const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
   const left = pick(rows.left);
@@ -49,11 +42,12 @@ export async function groupReturn(
     nFeet: new Set(keep.map((i) => rows.foot[i]!)).size,
     nSpells: keep.length,
     nLooks: pick(rows.looks).reduce((sum, n) => sum + n, 0),
-    bands: await bandsOf({
-      data: { left, right },
-      cluster: horse,
-      options: { at, quantiles: [0.5], replicates: drawn, seed },
-    }),
+    bands: await sharedBands(
+      { left, right },
+      horse,
+      { at, quantiles: [0.5], replicates: drawn, seed },
+      sharing,
+    ),
     visitDate: kaplanMeier({
       time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
       event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),

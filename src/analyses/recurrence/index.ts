@@ -4,7 +4,6 @@ import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
 import { code, requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
-import { sharedBands } from '../shared-bands.ts';
 import {
   type ClearSpells,
   type GroupReturn,
@@ -57,15 +56,15 @@ async function everyGroup(
     context.progress((groups.size + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`);
   const waiting = [...names];
   const { apart } = context;
-  const bandsOf =
-    (name: string | null): BandsOf =>
-    ({ data, cluster, options: how }) =>
-      sharedBands(data, cluster, how, { apart, pause, told: (fraction) => told(name, fraction) });
   /** Takes one group after the other, until none is left. */
   async function takeTurns(): Promise<void> {
     for (let name = waiting.shift(); name !== undefined; name = waiting.shift()) {
       const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
-      const group = await groupReturn(rows, keep, name, options, bandsOf(name));
+      const group = await groupReturn(rows, keep, name, options, {
+        apart,
+        pause,
+        told: (fraction) => told(name, fraction),
+      });
       // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
       const steady = name !== null && options.by === 'season' ? null : steadyReturn(pairs, name, options);
       groups.set(name, { ...group, steady });
@@ -75,8 +74,6 @@ async function everyGroup(
   await Promise.all([takeTurns(), apart && takeTurns()]);
   return names.map((name) => groups.get(name)!);
 }
-
-type BandsOf = Parameters<typeof groupReturn>[4];
 
 function present(
   groups: readonly GroupReturn[],

@@ -16,7 +16,7 @@ import {
 } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
-import { sharedBands } from '../shared-bands.ts';
+import { type Sharing, sharedBands } from '../shared-bands.ts';
 import { alikeVisit, isAlike, isDone, type ReturnRows, spellsWhere } from './data.ts';
 import { CHOICES, DONE, type Done, type ReliefOptions } from './options.ts';
 
@@ -42,7 +42,7 @@ export const RETURN_DAYS: readonly number[] = Array.from({ length: 37 }, (_, i) 
 export async function returnCurves(
   rows: ReturnRows,
   { horizons, replicates, seed, ...options }: ReliefOptions,
-  sharing: Parameters<typeof sharedBands>[3],
+  sharing: Sharing,
 ): Promise<ReturnCurve[]> {
   const at = Float64Array.from(new Set([...RETURN_DAYS, ...horizons])).sort();
   const curves: ReturnCurve[] = [];

@@ -3,7 +3,7 @@ import { isUnavailable, unavailable } from '../../core/outcome.ts';
 import type { QuantileBand } from '../../stats/turnbull-bands.ts';
 import { type Counts, counted, horsesText } from '../format.ts';
 import { countOf } from '../groups.ts';
-import { sharedBands } from '../shared-bands.ts';
+import { type Sharing, sharedBands } from '../shared-bands.ts';
 import type { SpellsOptions } from './options.ts';
 import { begunBetween, lengthOf, type Runs, STATES, type State } from './runs.ts';
 
@@ -29,8 +29,6 @@ export async function lengthsOf(runs: Runs, options: SpellsOptions, sharing: Sha
   for (const state of STATES) found.push(await lengthsOfState(runs, state, options, sharing));
   return found;
 }
-
-type Sharing = Parameters<typeof sharedBands>[3];
 
 async function lengthsOfState(
   runs: Runs,
