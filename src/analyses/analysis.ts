@@ -61,6 +61,15 @@ export interface AnalysisResult {
   readonly lengths?: ShownLength;
 }
 
+/** What can be shown of an analysis before it is done. */
+export interface AnalysisDraft {
+  /** Those that stand: charts are drawn of them. */
+  readonly tables: readonly ResultTable[];
+  /** Names of those among them whose bands are still being worked out: their limits are empty. */
+  readonly withoutBands: readonly string[];
+  readonly counts: AnalysisResult['counts'];
+}
+
 export interface AnalysisContext {
   readonly engine: Engine;
   readonly today: CivilDay;
@@ -69,6 +78,8 @@ export interface AnalysisContext {
   readonly signal: AbortSignal;
   /** `fraction` in 0–1. */
   progress(fraction: number, stage: string): void;
+  /** Hands over what stands already; left out where nobody watches. */
+  readonly draft?: ((draft: AnalysisDraft) => void) | undefined;
   /** Keeps what several questions of one cohort need, by `remembered`; left out, each works it out for itself. */
   readonly remember?: Remember | undefined;
   /**

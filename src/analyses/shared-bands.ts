@@ -3,10 +3,11 @@ import { isUnavailable } from '../core/outcome.ts';
 import type { IntervalData } from '../stats/interval-data.ts';
 import {
   type BandOptions,
+  type BandsBegun,
+  bandSteps,
   beginBands,
   drawBands,
   type TurnbullBands,
-  turnbullBandSteps,
   widened,
 } from '../stats/turnbull-bands.ts';
 import type { Apart } from './apart.ts';
@@ -27,13 +28,18 @@ export async function sharedBands(
   data: IntervalData,
   cluster: Int32Array,
   options: BandOptions,
-  { apart, pause, told = () => undefined }: Sharing,
+  sharing: Sharing,
 ): Promise<Outcome<TurnbullBands>> {
-  if (!apart) {
-    return paced(turnbullBandSteps(data, cluster, options), pause, ({ done, total }) => told(done / total));
-  }
   const begun = beginBands(data, cluster, options);
-  if (isUnavailable(begun)) return begun;
+  return isUnavailable(begun) ? begun : finishedBands(begun, sharing);
+}
+
+/** What `beginBands` began, with its bands. */
+export async function finishedBands(
+  begun: BandsBegun,
+  { apart, pause, told = () => undefined }: Sharing,
+): Promise<TurnbullBands> {
+  if (!apart) return paced(bandSteps(begun), pause, ({ done, total }) => told(done / total));
   const { task, replicates } = begun;
   let done = 0;
   const stretches = Array.from({ length: Math.ceil(replicates / IN_ONE_GO) }, async (_, k) => {

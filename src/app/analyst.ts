@@ -62,7 +62,7 @@ export function makeAnalyst(engine: Engine): Analyst {
   const inTurn = makeQueue();
   return {
     work: (task, { signal }) => inTurn(() => doJob(task, signal)),
-    async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress }) {
+    async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress, part }) {
       if (rows !== rowsSeen) {
         memory = makeMemory(MOST_BYTES);
         rowsSeen = rows;
@@ -70,7 +70,7 @@ export function makeAnalyst(engine: Engine): Analyst {
       const analysis = analysisNamed(use);
       const { remember } = memory.over(cohort);
       const rememberHerd = keepsHerd ? memory.over('').remember : undefined;
-      const context = { engine, today, signal, progress, remember, rememberHerd };
+      const context = { engine, today, signal, progress, draft: part, remember, rememberHerd };
       return runAnalysis(analysis, analysis.options.parse(options), lengths, context);
     },
   };

@@ -1,4 +1,5 @@
 import type { ReadonlySignal } from '@preact/signals';
+import type { AnalysisDraft } from '../analyses/analysis.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import type { PageExecutor } from '../pages/page-executor.ts';
 import type { HerdMethods } from './herd-service.ts';
@@ -32,11 +33,16 @@ export function pageExecutor(
     scene,
     runQuery: (name, sql, params, signal) =>
       herd.call('runQuery', { scene: scene(), name, sql, params }, { signal }),
-    runAnalysis: (name, use, options, { signal, progress }) =>
+    runAnalysis: (name, use, options, { signal, progress, draft }) =>
       herd.call(
         'runAnalysis',
         { scene: scene(), name, use, options, lengths: lengths?.peek() ?? 'mm' },
-        { signal, progress: ({ fraction, stage }) => progress(fraction, stage) },
+        {
+          signal,
+          progress: ({ fraction, stage }) => progress(fraction, stage),
+          // The herd's worker hands over nothing else.
+          part: draft && ((part) => draft(part as AnalysisDraft)),
+        },
       ),
     async defineColumn(name, { on, expression }, signal) {
       // Put last anew: what it reads was defined before it, and what reads it is defined again after it.

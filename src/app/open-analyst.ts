@@ -43,11 +43,12 @@ export function openAnalyst(script: string, engine: Engine): Analyst {
       await ready;
       return caller.call('work', task, { signal });
     },
-    async answer(question, { signal, progress }) {
+    async answer(question, { signal, progress, part }) {
       await ready;
       return caller.call('answer', question, {
         signal,
         progress: ({ fraction, stage }) => progress(fraction, stage),
+        part,
       });
     },
   };

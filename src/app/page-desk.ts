@@ -132,7 +132,9 @@ export function pageDesk(
             runAnalysis(analysis, parsed.data, lengths, {
               engine: isLarge ? engine : sendingWhole(engine),
               today,
-              ...context,
+              signal: context.signal,
+              progress: context.progress,
+              draft: context.part,
               remember,
               rememberHerd: keepsHerd ? kept().over('').remember : undefined,
               apart: isLarge ? undefined : threads.apart(context),

@@ -7,12 +7,16 @@ export interface Stage {
 interface CallOptions {
   readonly signal?: AbortSignal;
   readonly progress?: (stage: Stage) => void;
+  /** Told what is handed over before the answer. */
+  readonly part?: ((part: unknown) => void) | undefined;
   readonly transfer?: Transferable[];
 }
 
 export interface CallContext {
   readonly signal: AbortSignal;
   progress(fraction: number, stage: string): void;
+  /** Hands something over before the answer; left out where nobody takes it. */
+  readonly part?: ((part: unknown) => void) | undefined;
 }
 
 /** A service as its caller sees it: one argument, one promised value. */
@@ -37,6 +41,7 @@ type ToWorker =
   | { readonly id: number; readonly cancel: true };
 type FromWorker =
   | { readonly id: number; readonly progress: Stage }
+  | { readonly id: number; readonly part: unknown }
   | { readonly id: number; readonly value: unknown }
   | { readonly id: number; readonly error: { readonly name: string; readonly message: string } };
 
@@ -76,6 +81,7 @@ export function serve<S extends Methods>(port: Port, methods: S): void {
       progress: nowAndThen((fraction, stage) =>
         port.postMessage({ id, progress: { fraction, stage } } satisfies FromWorker),
       ),
+      part: (part) => port.postMessage({ id, part } satisfies FromWorker),
     };
     const method = methods[name];
     const result = method ? method(input, context) : Promise.reject(new Error(`no such method: ${name}`));
@@ -100,6 +106,7 @@ export function connect<S extends Methods>(port: Port): Connection<S> {
       resolve(value: unknown): void;
       reject(error: Error): void;
       progress?: ((stage: Stage) => void) | undefined;
+      part?: ((part: unknown) => void) | undefined;
     }
   >();
   port.addEventListener('message', (event) => {
@@ -108,6 +115,10 @@ export function connect<S extends Methods>(port: Port): Connection<S> {
     if (!call) return;
     if ('progress' in message) {
       call.progress?.(message.progress);
+      return;
+    }
+    if ('part' in message) {
+      call.part?.(message.part);
       return;
     }
     waiting.delete(message.id);
@@ -131,7 +142,7 @@ export function connect<S extends Methods>(port: Port): Connection<S> {
           reject(options.signal.reason as Error);
           return;
         }
-        const { signal, progress } = options;
+        const { signal, progress, part } = options;
         const stop = (): void => port.postMessage({ id, cancel: true });
         const settled = (): void => signal?.removeEventListener('abort', stop);
         waiting.set(id, {
@@ -144,6 +155,7 @@ export function connect<S extends Methods>(port: Port): Connection<S> {
             reject(error);
           },
           progress,
+          part,
         });
         signal?.addEventListener('abort', stop, { once: true });
         port.postMessage({ id, name, input }, options.transfer ?? []);

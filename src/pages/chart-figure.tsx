@@ -5,6 +5,7 @@ import type { ChartSpec } from '../plots/chart-spec.ts';
 import { chartData } from '../plots/chart-spec.ts';
 import { type Chart, drawChart } from '../plots/draw-chart.ts';
 import { chartTheme } from './chart-theme.ts';
+import { drawnWithoutBands } from './draft-views.ts';
 import type { TableView } from './entry-state.ts';
 import { markCursor } from './mark-cursor.ts';
 import { ResultTable } from './result-table.tsx';
@@ -40,7 +41,7 @@ function draw(
   const unanswered = Object.values(stored).find((view) => view.unanswered)?.unanswered;
   if (unanswered) return { sentence: unanswered };
   try {
-    const { spec, views } = chartInLengths(stated, stored, lengths);
+    const { spec, views } = chartInLengths(drawnWithoutBands(stated, stored), stored, lengths);
     return drawChart(spec, views, { width, theme: chartTheme().value });
   } catch (error) {
     return { error: error instanceof Error ? error.message : String(error) };
@@ -64,6 +65,7 @@ export function ChartFigure({ name: entry, cohort, spec, views, onOpenRows }: Ch
   const theme = chartTheme().value;
   const lengths = useContext(ShownLengthContext);
   const chart = useMemo(() => draw(spec, views, width, lengths), [spec, views, width, theme, lengths]);
+  const lacksBands = Object.values(views).some((view) => view.lacksBands);
   const latest = useRef({ views, onOpenRows });
   latest.current = { views, onOpenRows };
 
@@ -117,8 +119,11 @@ export function ChartFigure({ name: entry, cohort, spec, views, onOpenRows }: Ch
           <figcaption>
             {cohort && `${cohort}. `}
             {chart.caption}
+            {lacksBands && (
+              <strong class="bands-to-come"> The 95 % intervals are still being worked out.</strong>
+            )}
           </figcaption>
-          {takeAway && (
+          {takeAway && !lacksBands && (
             <TakeAwayButtons
               what="this chart"
               formats={PICTURE_FORMATS}
@@ -127,7 +132,8 @@ export function ChartFigure({ name: entry, cohort, spec, views, onOpenRows }: Ch
           )}
         </>
       )}
-      <details class="chart-table">
+      {/* Without its intervals nothing is to be read off or taken along. */}
+      <details class="chart-table" hidden={lacksBands}>
         <summary>Show as table</summary>
         {chartData(spec).map((name) => {
           const view = views[name];

@@ -1,3 +1,4 @@
+import type { AnalysisDraft } from '../analyses/analysis.ts';
 import { chartData } from '../plots/chart-spec.ts';
 import { choiceResult } from './choice-result.ts';
 import { choiceName } from './dependency-graph.ts';
@@ -16,6 +17,7 @@ interface ComputeContext {
   readonly wanted: ChoiceValue | undefined;
   readonly signal: AbortSignal;
   progress(fraction: number, stage: string): void;
+  draft(draft: AnalysisDraft): void;
 }
 
 function choiceValue(name: string, results: ReadonlyMap<string, EntryResult>): ChoiceValue {
@@ -75,6 +77,7 @@ export function computeEntry(entry: Entry, context: ComputeContext): EntryResult
         .runAnalysis(entry.name, use, withChoices(options, results) as AnalysisOptions, {
           signal,
           progress: context.progress,
+          draft: context.draft,
         })
         .then((analysis) => ({ kind: 'analysis', analysis }));
     }

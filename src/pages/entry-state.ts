@@ -17,6 +17,8 @@ export interface TableView {
   readonly unanswered?: string;
   /** Of the analysis as a whole, where the table comes from one. */
   readonly counts?: AnalysisResult['counts'];
+  /** Its limits are still being worked out, and empty until then. */
+  readonly lacksBands?: boolean;
 }
 
 export type EntryResult =
@@ -48,6 +50,8 @@ export interface EntryState {
   readonly message: string | null;
   /** The newest result; while running or waiting again, the one before. */
   readonly result: EntryResult | null;
+  /** While waiting: the result is of the newest rows all the same, as far as the analysis behind it has come. */
+  readonly isDraft: boolean;
   /** How often it was computed. */
   readonly runs: number;
 }
@@ -57,5 +61,6 @@ export const WAITING: EntryState = {
   progress: null,
   message: null,
   result: null,
+  isDraft: false,
   runs: 0,
 };

@@ -172,6 +172,7 @@ export function EntryView({
       data-entry={entry.name}
       data-kind={entry.kind}
       data-status={state.status}
+      data-draft={state.isDraft}
       data-runs={state.runs}
       aria-busy={busy}
     >

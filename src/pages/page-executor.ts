@@ -1,5 +1,5 @@
 import type { ReadonlySignal } from '@preact/signals';
-import type { AnalysisResult } from '../analyses/analysis.ts';
+import type { AnalysisDraft, AnalysisResult } from '../analyses/analysis.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import type { Table } from '../core/table.ts';
 
@@ -28,12 +28,19 @@ export interface PageExecutor {
     params: Readonly<Record<string, ChoiceValue>>,
     signal: AbortSignal,
   ): Promise<Table>;
-  /** Runs the analysis `use` and keeps its tables as `name.<table>`. `progress` takes a fraction in 0–1 and a stage. */
+  /**
+   * Runs the analysis `use` and keeps its tables as `name.<table>`. `progress` takes a fraction in 0–1 and a stage, `draft`
+   * what can be shown before the answer.
+   */
   runAnalysis(
     name: string,
     use: string,
     options: AnalysisOptions,
-    run: { readonly signal: AbortSignal; progress(fraction: number, stage: string): void },
+    run: {
+      readonly signal: AbortSignal;
+      progress(fraction: number, stage: string): void;
+      readonly draft?: ((draft: AnalysisDraft) => void) | undefined;
+    },
   ): Promise<AnalysisResult>;
   /**
    * Adds a column, `expression` under `name`, to the relation `on`, for this page's queries and analyses. One defined

@@ -1,6 +1,7 @@
 import { type Signal, signal } from '@preact/signals';
+import type { AnalysisDraft } from '../analyses/analysis.ts';
 import { type DependencyGraph, dependencyGraph } from './dependency-graph.ts';
-import { type EntryState, WAITING } from './entry-state.ts';
+import { type EntryResult, type EntryState, WAITING } from './entry-state.ts';
 import type { Entry, Page } from './page.ts';
 import type { ChoiceValue } from './page-executor.ts';
 
@@ -19,6 +20,8 @@ export interface Node {
   version: number;
   /** Versions of all that the last good run had read. */
   readKey: string | null;
+  /** What the run under way has handed over. */
+  draft: AnalysisDraft | null;
   /** The engine broke over it: another one is not given it to break over unless the user asks. */
   hasBroken: boolean;
 }
@@ -49,9 +52,18 @@ export const isKept = (entry: Entry) => readsCohort(entry) || entry.kind === 'co
 export const stopsOthers = ({ status }: EntryState) =>
   status === 'failed' || status === 'blocked' || status === 'cancelled';
 
-/** Another state; the progress and the message of the one before go with it. */
+/** Results of what an entry reads, by lower-case name. */
+export const resultsRead = ({ uses }: Node): ReadonlyMap<string, EntryResult> =>
+  new Map(
+    uses.flatMap(({ entry, state }) => {
+      const { result } = state.peek();
+      return result ? [[lower(entry.name), result] as const] : [];
+    }),
+  );
+
+/** Another state; the progress and the message of the one before go with it, and so does its being a draft. */
 export function update(node: Node, change: Partial<EntryState>): void {
-  node.state.value = { ...node.state.peek(), progress: null, message: null, ...change };
+  node.state.value = { ...node.state.peek(), progress: null, message: null, isDraft: false, ...change };
 }
 
 function makeNode(entry: Entry): Node {
@@ -65,6 +77,7 @@ function makeNode(entry: Entry): Node {
     wanted: undefined,
     version: 0,
     readKey: null,
+    draft: null,
     hasBroken: false,
   };
 }

@@ -1,4 +1,5 @@
 import { batch, type ReadonlySignal } from '@preact/signals';
+import type { AnalysisDraft } from '../analyses/analysis.ts';
 import { hasBrokenEngine } from '../core/engine-lost.ts';
 import { computeEntry } from './compute-entry.ts';
 import type { DependencyGraph } from './dependency-graph.ts';
@@ -13,10 +14,12 @@ import {
   type PageNodes,
   placeNodes,
   readsCohort,
+  resultsRead,
   stopsOthers,
   update,
 } from './page-nodes.ts';
 import { sameForReaders } from './same-for-readers.ts';
+import { showDraft } from './show-draft.ts';
 import { whenChanged } from './when-changed.ts';
 
 export interface PageRuntime {
@@ -73,12 +76,14 @@ export function createPageRuntime(
     ].join('/');
 
   const settle = (node: Node, key: string, result: EntryResult) => {
+    node.draft = null;
     if (!sameForReaders(node.state.peek().result, result)) node.version = ++versions;
     node.readKey = key;
     update(node, { status: 'done', result });
   };
   const fail = (node: Node, error: unknown) => {
     node.readKey = null;
+    node.draft = null;
     node.hasBroken ||= hasBrokenEngine(error);
     const message = error instanceof Error ? error.message : String(error);
     // What an entry last showed must not stand beside a failure as if it still held.
@@ -95,20 +100,17 @@ export function createPageRuntime(
     }
     const running = new AbortController();
     const { signal: aborted } = running;
-    const results = new Map(
-      node.uses.flatMap((each) => {
-        const { result } = each.state.peek();
-        return result ? [[lower(each.entry.name), result] as const] : [];
-      }),
-    );
     update(node, { status: 'running', runs: node.state.peek().runs + 1 });
     const context = {
       executor,
-      results,
+      results: resultsRead(node),
       wanted: node.wanted,
       signal: aborted,
       progress: (fraction: number, stage: string) => {
         if (!aborted.aborted) update(node, { status: 'running', progress: fraction, message: stage });
+      },
+      draft: (draft: AnalysisDraft) => {
+        if (!aborted.aborted) showDraft(node, draft);
       },
     };
     try {
@@ -173,7 +175,10 @@ export function createPageRuntime(
     }
   }
 
-  const stop = (node: Node) => node.running?.abort();
+  const stop = (node: Node) => {
+    node.running?.abort();
+    node.draft = null;
+  };
   const spoil = (node: Node, seen = new Set<Node>()): void => {
     if (seen.has(node)) return;
     seen.add(node);

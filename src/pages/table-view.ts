@@ -1,4 +1,4 @@
-import type { ResultColumn } from '../analyses/analysis.ts';
+import type { AnalysisResult, ResultColumn, ResultTable } from '../analyses/analysis.ts';
 import type { EntryResult, TableView } from './entry-state.ts';
 
 const UNIT_SUFFIXES: Readonly<Record<string, string>> = {
@@ -47,8 +47,14 @@ export function tableView(data: string, result: EntryResult | null): TableView {
       `${entry} has no table ${tableName ?? ''}: there are ${tables.map((each) => each.name).join(', ')}`,
     );
   }
-  const described = new Map(found.columns.map((column) => [column.name, column]));
-  const columns = Object.keys(found.table.columns).map((name) => described.get(name) ?? columnFromName(name));
-  const { counts } = result.analysis;
-  return { table: found.table, title: found.title, columns, relation: found.relation, counts };
+  return tableOf(found, result.analysis.counts);
+}
+
+export function tableOf(
+  { table, title, relation, columns: known }: ResultTable,
+  counts: AnalysisResult['counts'],
+): TableView {
+  const described = new Map(known.map((column) => [column.name, column]));
+  const columns = Object.keys(table.columns).map((name) => described.get(name) ?? columnFromName(name));
+  return { table, title, columns, relation, counts };
 }

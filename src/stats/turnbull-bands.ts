@@ -58,7 +58,7 @@ interface BandProgress {
 }
 
 /** A band as far as it can be made in one go: its replicates are to be drawn, by whomever, in any stretches. */
-interface BandsBegun {
+export interface BandsBegun {
   readonly data: IntervalData;
   readonly fit: TurnbullFit;
   readonly task: ReplicateTask;
@@ -88,7 +88,11 @@ export function* turnbullBandSteps(
   options: BandOptions,
 ): Generator<BandProgress, Outcome<TurnbullBands>, void> {
   const begun = beginBands(data, cluster, options);
-  if ('unavailable' in begun) return begun;
+  return 'unavailable' in begun ? begun : yield* bandSteps(begun);
+}
+
+/** The rest of `turnbullBandSteps`. */
+export function* bandSteps(begun: BandsBegun): Generator<BandProgress, TurnbullBands, void> {
   const { task, replicates: total } = begun;
   const drawing = replicateSteps(task, 0, total);
   let step = drawing.next();
@@ -128,6 +132,20 @@ export function beginBands(
   const fullMass = solveNpmle(full, { tolerance: 1e-6, maxIterations: 10_000 }).mass;
   const task = { distinct, weight: data.weight, clusters, full, fullMass, at, quantiles, seed };
   return { data, fit, task, replicates, confidence };
+}
+
+/** The estimate while nothing is known of its band yet: every limit is NaN. */
+export function withoutBand({ fit, task, confidence }: BandsBegun): TurnbullBands {
+  const none = { low: Number.NaN, high: Number.NaN };
+  return {
+    fit,
+    points: Array.from(task.at, (t) => ({ at: t, estimate: shareBy(fit, t), ...none })),
+    quantiles: task.quantiles.map((q) => ({ quantile: q, estimate: quantileBetween(fit, q), ...none })),
+    nClusters: task.clusters.count,
+    replicates: 0,
+    unsettled: 0,
+    confidence,
+  };
 }
 
 /** The band from all replicates, and which limits are still to be looked for by likelihood. */

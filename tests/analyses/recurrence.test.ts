@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import type { AnalysisDraft, ResultTable } from '../../src/analyses/analysis.ts';
+import type { Column } from '../../src/core/table.ts';
 import {
   dayAfter,
   estimateOf,
@@ -27,6 +29,9 @@ function feet(
   );
 }
 
+const numbersIn = (column: Column | undefined): number[] =>
+  column?.type === 'number' ? [...column.values] : [];
+
 const times = (n: number, state: readonly [number, number]) =>
   Array<readonly [number, number]>(n).fill(state);
 
@@ -47,6 +52,30 @@ describe('recurrence', () => {
     expect(result.findings[0]?.sentence).toContain('30.0\u00a0% by 73\u00a0days');
     expect(result.findings[1]?.sentence).toContain('40.3\u00a0% by 73\u00a0days');
     await expectSound(engine, result);
+  });
+
+  it('hands its curves over before their bands, where many spells make these take long', async () => {
+    const drafts: AnalysisDraft[] = [];
+    const options = { by: 'none', horizons: [73], replicates: 50 };
+    const context = { draft: (draft: AnalysisDraft) => drafts.push(draft) };
+    const states = [...times(800, [0, 0]), ...times(300, [0, 1]), ...times(100, [1, 1])];
+    const engine = await openHerd(feet(states, 300));
+    const result = await runAnalysis(engine, 'recurrence', options, context);
+    expect(drafts).toHaveLength(1);
+    const [{ tables, withoutBands, counts }] = drafts as [AnalysisDraft];
+    expect(counts).toEqual(result.counts);
+    expect(tables.map(({ name }) => name)).toEqual(result.tables.map(({ name }) => name));
+    expect(withoutBands).toContain('curve');
+    const columns = (of: readonly ResultTable[]) => of.find(({ name }) => name === 'curve')!.table.columns;
+    const { conf_low, conf_high, ...others } = columns(tables);
+    const { conf_low: low, conf_high: high, ...same } = columns(result.tables);
+    expect(others).toEqual(same);
+    for (const empty of [conf_low, conf_high]) expect(numbersIn(empty).every(Number.isNaN)).toBe(true);
+    for (const full of [low, high]) expect(numbersIn(full).some(Number.isNaN)).toBe(false);
+
+    await openHerd(feet([...times(8, [0, 0]), ...times(3, [0, 1])], 5));
+    await runAnalysis(engine, 'recurrence', options, context);
+    expect(drafts).toHaveLength(1);
   });
 
   it('gives the ratio of two levels with one look each as the ratio of their hazards', async () => {

@@ -56,6 +56,26 @@ test('progress is told and an abort reaches the method', async () => {
   expect(stages).toEqual(['half way']);
 });
 
+test('hands over parts before the answer, in order, to whoever asked for them', async () => {
+  const { port1, port2 } = new MessageChannel();
+  close = () => port1.close();
+  const inParts = {
+    run: async (_: null, { part }: CallContext) => {
+      part?.({ curve: [0, 1] });
+      part?.('more');
+      return 'done';
+    },
+  };
+  serve(port2 as unknown as Worker, inParts);
+  port2.start();
+  const caller = connect<typeof inParts>(port1 as unknown as Worker);
+  port1.start();
+  const told: unknown[] = [];
+  expect(await caller.call('run', null, { part: (part) => told.push(part) })).toBe('done');
+  expect(told).toEqual([{ curve: [0, 1] }, 'more']);
+  expect(await caller.call('run', null)).toBe('done');
+});
+
 test('tells each stage when it begins, and not every step of it', async () => {
   const { port1, port2 } = new MessageChannel();
   close = () => port1.close();

@@ -8,6 +8,7 @@ import {
   turnbullBandSteps,
   turnbullBands,
   widened,
+  withoutBand,
 } from '../../src/stats/turnbull-bands.ts';
 import { shareLimit } from '../../src/stats/turnbull-limits.ts';
 import { replicateSteps } from '../../src/stats/turnbull-replicates.ts';
@@ -112,6 +113,19 @@ describe('cluster-bootstrap bands', () => {
     const drawn = drawBands(begun, [stretch(70, 120), stretch(0, 1), stretch(1, 70)]);
     expect(drawn.limits.length).toBeGreaterThan(0);
     expect(widened(drawn, drawn.limits.map(shareLimit))).toEqual(result);
+  });
+
+  it('show the estimate alone, the same as with its band, while they are drawn', () => {
+    const begun = computed(beginBands(herd, herd.cluster, { at: AT, quantiles: [0.25, 0.5], seed: 5 }));
+    const alone = withoutBand(begun);
+    expect(alone.points.map(({ at, estimate }) => ({ at, estimate }))).toEqual(
+      result.points.map(({ at, estimate }) => ({ at, estimate })),
+    );
+    expect(alone.quantiles.map(({ estimate }) => estimate)).toEqual(
+      result.quantiles.map(({ estimate }) => estimate),
+    );
+    expect(alone.points.every(({ low, high }) => Number.isNaN(low) && Number.isNaN(high))).toBe(true);
+    expect(alone).toMatchObject({ nClusters: 40, replicates: 0 });
   });
 
   it('do not depend on row order or on names that sort alike', () => {

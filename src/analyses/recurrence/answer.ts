@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { Estimate, Outcome } from '../../core/outcome.ts';
 import { PROBLEM_KEYS, type ProblemKey, problemLabel } from '../../herd/problems.ts';
 import type { KaplanMeierFit } from '../../stats/kaplan-meier.ts';
-import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
+import type { BandsBegun, TurnbullBands } from '../../stats/turnbull-bands.ts';
 import type { WeibullFit } from '../../stats/weibull-interval.ts';
 import type { Counts } from '../format.ts';
 import { type Coded, spellGroupingSchema } from '../groups.ts';
@@ -63,6 +63,11 @@ export interface GroupReturn {
   readonly visitDate: Outcome<KaplanMeierFit>;
   /** Null where it is not asked. */
   readonly steady: Outcome<SteadyReturn> | null;
+}
+
+/** The same while its bands are still to be drawn. */
+export interface GroupBegun extends Omit<GroupReturn, 'bands'> {
+  readonly begun: Outcome<BandsBegun>;
 }
 
 /** Rates of return of the levels over that of the commonest: Weibull regression. */

@@ -1,14 +1,16 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
+import { beginBands, withoutBand } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { alikeRows } from '../alike-rows.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
-import { type Sharing, sharedBands } from '../shared-bands.ts';
+import { finishedBands, type Sharing } from '../shared-bands.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
 import type {
   ClearSpells,
+  GroupBegun,
   GroupReturn,
   RecurrenceOptions,
   ReturnPairs,
@@ -21,14 +23,15 @@ import { pairsWhere, spellWhere } from './data.ts';
 export const drawnDays = (step: number): number[] =>
   Array.from({ length: Math.floor(730 / step) + 1 }, (_, i) => i * step);
 
-/** The curve of one group with its band, the visit-date reading beside it. */
-export async function groupReturn(
+/** The curve of one group, the visit-date reading and the steady rate beside it: all but its band. */
+export function beginGroup(
   rows: ClearSpells,
-  keep: readonly number[],
+  pairs: ReturnPairs,
   name: string | null,
-  { problem, by, horizons, replicates, seed }: RecurrenceOptions,
-  sharing: Sharing,
-): Promise<Omit<GroupReturn, 'steady'>> {
+  options: RecurrenceOptions,
+): GroupBegun {
+  const { problem, by, horizons, replicates, seed } = options;
+  const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
   const pick = (values: Float64Array): Float64Array => Float64Array.from(keep, (i) => values[i]!);
   const left = pick(rows.left);
   const right = pick(rows.right);
@@ -42,21 +45,29 @@ export async function groupReturn(
     nFeet: new Set(keep.map((i) => rows.foot[i]!)).size,
     nSpells: keep.length,
     nLooks: pick(rows.looks).reduce((sum, n) => sum + n, 0),
-    bands: await sharedBands(
-      { left, right },
-      horse,
-      { at, quantiles: [0.5], replicates: drawn, seed },
-      sharing,
-    ),
+    begun: beginBands({ left, right }, horse, { at, quantiles: [0.5], replicates: drawn, seed }),
     visitDate: kaplanMeier({
       time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
       event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),
     }),
+    // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
+    steady: name !== null && by === 'season' ? null : steadyReturn(pairs, name, options),
   };
 }
 
+/** The group while its band is being drawn. */
+export const withoutBands = ({ begun, ...group }: GroupBegun): GroupReturn => ({
+  ...group,
+  bands: isUnavailable(begun) ? begun : withoutBand(begun),
+});
+
+export const withBands = async ({ begun, ...group }: GroupBegun, sharing: Sharing): Promise<GroupReturn> => ({
+  ...group,
+  bands: isUnavailable(begun) ? begun : await finishedBands(begun, sharing),
+});
+
 /** Steady rate of return of feet that have had the problem, from a two-state model seen at visits. */
-export function steadyReturn(
+function steadyReturn(
   rows: ReturnPairs,
   name: string | null,
   { problem, by }: RecurrenceOptions,

@@ -6,6 +6,7 @@ import { code, requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
 import {
   type ClearSpells,
+  type GroupBegun,
   type GroupReturn,
   optionsSchema,
   type RecurrenceOptions,
@@ -21,7 +22,7 @@ import {
   steadyRefusal,
   visitDateFinding,
 } from './findings.ts';
-import { groupReturn, returnRatios, steadyReturn } from './fits.ts';
+import { beginGroup, returnRatios, withBands, withoutBands } from './fits.ts';
 import { clearSpells, returnPairs } from './gather.ts';
 import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
@@ -36,43 +37,57 @@ export const recurrence: Analysis<RecurrenceOptions> = {
     if (options.by !== 'none') await requireGroupings(context.engine, 'spell', [options.by]);
     const rows = await clearSpells(context, options);
     const pairs = await returnPairs(context, options);
-    const groups = await everyGroup(rows, pairs, options, context);
+    const begun = await everyGroup(rows, pairs, options, context);
     const ratios = options.by === 'none' ? null : returnRatios(rows, options.by);
-    return present(groups, ratios, options);
+    // Of fewer spells the bands are there before a curve without them could be looked at.
+    if (rows.left.length >= MANY_SPELLS) {
+      const { tables, counts } = present(begun.map(withoutBands), ratios, options);
+      context.draft?.({ tables, withoutBands: ['estimates', 'curve', 'compare'], counts });
+    }
+    return present(await everyBand(begun, context), ratios, options);
   },
 };
+
+const MANY_SPELLS = 1000;
 
 async function everyGroup(
   rows: ClearSpells,
   pairs: ReturnPairs,
   options: RecurrenceOptions,
-  context: AnalysisContext,
-): Promise<GroupReturn[]> {
+  { signal, progress }: AnalysisContext,
+): Promise<GroupBegun[]> {
   const levels = options.by === 'none' ? [] : code(rows.level).levels;
   const names: (string | null)[] = [null, ...levels];
-  const pause = pacer(context.signal);
-  const groups = new Map<string | null, GroupReturn>();
-  const told = (name: string | null, fraction: number): void =>
-    context.progress((groups.size + fraction) / names.length, `Resampling horses: ${name ?? 'all'}`);
-  const waiting = [...names];
-  const { apart } = context;
-  /** Takes one group after the other, until none is left. */
-  async function takeTurns(): Promise<void> {
-    for (let name = waiting.shift(); name !== undefined; name = waiting.shift()) {
-      const keep = Array.from(rows.left.keys()).filter((i) => name === null || rows.level[i] === name);
-      const group = await groupReturn(rows, keep, name, options, {
-        apart,
-        pause,
-        told: (fraction) => told(name, fraction),
-      });
-      // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
-      const steady = name !== null && options.by === 'season' ? null : steadyReturn(pairs, name, options);
-      groups.set(name, { ...group, steady });
-    }
+  const pause = pacer(signal);
+  const groups: GroupBegun[] = [];
+  for (const name of names) {
+    progress(groups.length / names.length / 2, `Estimating: ${name ?? 'all'}`);
+    groups.push(beginGroup(rows, pairs, name, options));
+    await pause();
   }
-  // With two threads the next group is made ready while the replicates of one are drawn.
-  await Promise.all([takeTurns(), apart && takeTurns()]);
-  return names.map((name) => groups.get(name)!);
+  return groups;
+}
+
+async function everyBand(
+  begun: readonly GroupBegun[],
+  { signal, progress, apart }: AnalysisContext,
+): Promise<GroupReturn[]> {
+  const pause = pacer(signal);
+  const fractions = begun.map(() => 0);
+  const finish = (group: GroupBegun, k: number): Promise<GroupReturn> =>
+    withBands(group, {
+      apart,
+      pause,
+      told(fraction) {
+        fractions[k] = fraction;
+        const done = fractions.reduce((sum, each) => sum + each) / begun.length;
+        progress((1 + done) / 2, `Resampling horses: ${group.level}`);
+      },
+    });
+  if (apart) return Promise.all(begun.map(finish));
+  const groups: GroupReturn[] = [];
+  for (const [k, group] of begun.entries()) groups.push(await finish(group, k));
+  return groups;
 }
 
 function present(
