@@ -3,7 +3,7 @@ import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
 import { type ResetMix, type RiskFit, resetRiskMeans } from '../stats/standardise.ts';
-import type { TransitionData } from '../stats/transition-data.ts';
+import type { TransitionCells, TransitionData } from '../stats/transition-data.ts';
 import { type LimitTask, shareLimit } from '../stats/turnbull-limits.ts';
 import { type ReplicateTask, replicateSteps } from '../stats/turnbull-replicates.ts';
 import { paced } from './pacing.ts';
@@ -18,7 +18,7 @@ interface ReplicatesInput {
 }
 
 interface ResetInput {
-  readonly data: TransitionData;
+  readonly data: TransitionData | TransitionCells;
   /** Where the search begins: a fit of the same rows with fewer terms. */
   readonly near?: Pick<ResetFit, 'terms' | 'theta' | 'limits'> | undefined;
 }

@@ -36,10 +36,20 @@ export function usedColumns({ names, at }: DesignColumns, rows: readonly number[
 }
 
 /** Row-major values of the columns in the rows named. */
-export function designMatrix({ at }: DesignColumns, rows: readonly number[]): Float64Array {
-  const x = new Float64Array(rows.length * at.length);
-  rows.forEach((row, i) => {
-    for (let j = 0; j < at.length; j++) x[i * at.length + j] = at[j]!(row);
-  });
+export function designMatrix({ at }: DesignColumns, rows: ArrayLike<number>): Float64Array {
+  const width = at.length;
+  const x = new Float64Array(rows.length * width);
+  for (let j = 0; j < width; j++) fillColumn(x, width, j, at[j]!, rows);
   return x;
+}
+
+/** By a call for each column, so that each reads its own values row after row. */
+function fillColumn(
+  x: Float64Array,
+  width: number,
+  j: number,
+  valueAt: (row: number) => number,
+  rows: ArrayLike<number>,
+): void {
+  for (let i = 0, at = j; i < rows.length; i++, at += width) x[at] = valueAt(rows[i]!);
 }

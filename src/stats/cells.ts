@@ -88,6 +88,8 @@ export function collapseRows(
 
 /** Rows that belong to a cluster, cluster after cluster, those of one in their own order (counting sort). */
 function byCluster(clusterOf: Int32Array, nClusters: number): Int32Array {
+  const standing = alreadyByCluster(clusterOf);
+  if (standing) return standing;
   const next = new Int32Array(nClusters + 1);
   for (let row = 0; row < clusterOf.length; row += 1)
     if (clusterOf[row]! >= 0) next[clusterOf[row]! + 1]! += 1;
@@ -98,6 +100,21 @@ function byCluster(clusterOf: Int32Array, nClusters: number): Int32Array {
     if (g >= 0) out[next[g]!++] = row;
   }
   return out;
+}
+
+/** Rows mostly come cluster after cluster: then they need not be sorted. Null where they do not. */
+function alreadyByCluster(clusterOf: Int32Array): Int32Array | null {
+  const out = new Int32Array(clusterOf.length);
+  let last = 0;
+  let size = 0;
+  for (let row = 0; row < clusterOf.length; row += 1) {
+    const g = clusterOf[row]!;
+    if (g < 0) continue;
+    if (g < last) return null;
+    last = g;
+    out[size++] = row;
+  }
+  return out.subarray(0, size);
 }
 
 /** The rows of a row-major n × columns matrix that stand for the cells: row-major nCells × columns. */

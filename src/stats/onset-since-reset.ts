@@ -5,7 +5,9 @@ import {
   type Unavailable,
   unavailable,
 } from '../core/outcome.ts';
+import { numberAlike, type RowBlock } from './alike.ts';
 import { normalMultiplier } from './distributions.ts';
+import type { Design } from './filled-cells.ts';
 import {
   type Coefficient,
   checkDesign,
@@ -60,12 +62,15 @@ const EXPONENT_TERM = 'log exponent';
  * Two-state process whose onset clock is set to 0 at the first look of each pair: cumulative onset hazard
  * exp(x'β)(d/reference)^k, clearing at exp(w'γ) per year; onsets that clear again, and return, between looks are
  * allowed for exactly. theta = (β, γ, log k). Maximum likelihood with analytic derivatives of the integral in
- * reset-kernel.ts; rows collapsed to cells first. `time` in days unless the options say otherwise.
+ * reset-kernel.ts; rows collapsed to cells first, where they are not yet. `time` in days unless the options say otherwise.
  * Typed `no-rows`, `no-events` (no 0 → 1, or no 1 → 0), `all-events`, `one-level`, `collinear`, `no-overlap`,
  * `one-cluster`, `not-converged`. A group without events becomes a limit. With k = 1 this is the two-state Markov
  * model of Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871.
  */
-export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions = {}): Outcome<ResetFit> {
+export function fitOnsetSinceReset(
+  data: TransitionData | TransitionCells,
+  options: ResetOptions = {},
+): Outcome<ResetFit> {
   const referenceTime = options.referenceTime ?? 42;
   const yearTime = options.yearTime ?? 365.25;
   if (
@@ -74,7 +79,7 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
   ) {
     throw new Error(`exponent must be above 0: ${options.exponent}`);
   }
-  const grouped = transitionCells(data);
+  const grouped = 'cells' in data ? data : transitionCells(data);
   const { cells, start, end, time, onset, clearing, counts } = grouped;
   const refused =
     refuse(counts) ??
@@ -84,7 +89,12 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
   const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
   const level = startLevels(grouped, referenceTime, yearTime);
   const exponents = { columns: 1, values: new Float64Array(cells.nCells).fill(1) };
-  const kernel = resetKernel(start, end, time, { referenceDays: referenceTime, yearDays: yearTime });
+  const kernel = resetKernel(start, end, time, {
+    referenceDays: referenceTime,
+    yearDays: yearTime,
+    // Feet alike in all but their states are told by one integral.
+    alike: numberAlike([time, rowBlock(onset), rowBlock(clearing)], cells.nCells).numberOf,
+  });
   const model = predictorModel(kernel, [onset, clearing, exponents], cells);
   const fitWith = (heldAt: number | null) =>
     fitPredictors(model, {
@@ -113,6 +123,8 @@ export function fitOnsetSinceReset(data: TransitionData, options: ResetOptions =
     exponent,
   };
 }
+
+const rowBlock = ({ columns, values }: Design): RowBlock => ({ matrix: values, width: columns });
 
 /** What the other fit found of each term, 0 for a term that is new; null without one, or where it ran into a limit. */
 function nearStart(terms: readonly string[], near: ResetOptions['near']): Float64Array | null {

@@ -182,6 +182,16 @@ function integrate(
   out[19] = q * (hku * hku - hku * ku - hku);
 }
 
+interface ResetKernelOptions {
+  readonly referenceDays: number;
+  readonly yearDays: number;
+  /** Numbers from 0, the same for cells of the same days and covariates: they share their chances. Each its own where absent. */
+  readonly alike?: Int32Array;
+}
+
+/** What is kept of cells that are alike: the predictors of which it holds, and the work. */
+const KEPT = 3 + WORK;
+
 /**
  * Log-likelihood of one look in the predictors (log onset at the reference interval, log clearing per year,
  * log exponent), with first and second derivatives, differentiated under the integral.
@@ -190,16 +200,32 @@ export function resetKernel(
   start: ArrayLike<number>,
   end: ArrayLike<number>,
   days: ArrayLike<number>,
-  { referenceDays, yearDays }: { readonly referenceDays: number; readonly yearDays: number },
+  { referenceDays, yearDays, alike = Int32Array.from(days, (_, cell) => cell) }: ResetKernelOptions,
 ): CellKernel {
   let table = nodeTable(0);
   const work = new Float64Array(WORK);
+  const most = alike.reduce((max, number) => Math.max(max, number), -1);
+  const known = new Float64Array(KEPT * (most + 1)).fill(Number.NaN);
   return {
     predictors: 3,
     at(cell, eta, out) {
-      if (eta[2] !== table.logExponent) table = nodeTable(eta[2]!);
-      const d = days[cell]!;
-      integrate(table, eta[0]!, eta[1]!, Math.exp(eta[2]!) * Math.log(d / referenceDays), d / yearDays, work);
+      const kept = KEPT * alike[cell]!;
+      if (eta[0] === known[kept] && eta[1] === known[kept + 1] && eta[2] === known[kept + 2]) {
+        for (let j = 0; j < WORK; j += 1) work[j] = known[kept + 3 + j]!;
+      } else {
+        if (eta[2] !== table.logExponent) table = nodeTable(eta[2]!);
+        const d = days[cell]!;
+        integrate(
+          table,
+          eta[0]!,
+          eta[1]!,
+          Math.exp(eta[2]!) * Math.log(d / referenceDays),
+          d / yearDays,
+          work,
+        );
+        for (let j = 0; j < 3; j += 1) known[kept + j] = eta[j]!;
+        for (let j = 0; j < WORK; j += 1) known[kept + 3 + j] = work[j]!;
+      }
       const from1 = start[cell] === 1;
       const sign = end[cell] === 1 ? 1 : -1;
       const in1 = work[0]! + (from1 ? work[10]! : 0);

@@ -26,14 +26,16 @@ export interface TransitionData {
   readonly alike?: readonly ArrayLike<number>[];
 }
 
-/** The same, collapsed to cells. */
+/** The same, collapsed to cells: values of each cell, in the order of the cells. */
 export interface TransitionCells {
   readonly cells: Cells;
   readonly start: Float64Array;
   readonly end: Float64Array;
   readonly time: Float64Array;
   readonly onset: Design;
+  readonly onsetTerms: readonly string[];
   readonly clearing: Design;
+  readonly clearingTerms: readonly string[];
   readonly counts: TransitionCounts;
 }
 
@@ -47,33 +49,42 @@ export interface TransitionCounts {
 
 /** Errors: arrays of unequal length, a state other than 0 and 1, a time that is not above 0, values not finite. */
 export function transitionCells(data: TransitionData): TransitionCells {
-  const n = data.cluster.length;
-  for (let row = 0; row < n; row += 1) {
-    checkState(data.start[row], row);
-    checkState(data.end[row], row);
-    if (!(data.time[row]! > 0)) throw new Error(`time must be above 0: ${data.time[row]} in row ${row}`);
-  }
+  checkRows(data, data.cluster.length);
   const p = data.onsetTerms.length;
   const r = data.clearingTerms.length;
   const columns = [data.start, data.end, data.time, ...(data.alike ?? designs(data))];
   const cells = collapseRows(columns, data.cluster, data.weight);
   const at = (values: ArrayLike<number>) => Float64Array.from(cells.firstRow, (row) => values[row]!);
-  const start = at(data.start);
-  const end = at(data.end);
+  return countedTransitions({
+    cells,
+    start: at(data.start),
+    end: at(data.end),
+    time: at(data.time),
+    onset: { columns: p, values: cellRows(cells, data.onset, p) },
+    onsetTerms: data.onsetTerms,
+    clearing: { columns: r, values: cellRows(cells, data.clearing, r) },
+    clearingTerms: data.clearingTerms,
+  });
+}
+
+/** Cells that were collapsed by whoever gathered the rows, with their moves counted. Errors: as of rows. */
+export function countedTransitions(given: Omit<TransitionCells, 'counts'>): TransitionCells {
+  const { cells, start, end } = given;
+  checkRows(given, cells.nCells);
   const total = (from: number, to: number) =>
     cells.count.reduce(
       (sum, count, cell) => (start[cell] === from && end[cell] === to ? sum + count : sum),
       0,
     );
-  return {
-    cells,
-    start,
-    end,
-    time: at(data.time),
-    onset: { columns: p, values: cellRows(cells, data.onset, p) },
-    clearing: { columns: r, values: cellRows(cells, data.clearing, r) },
-    counts: { n00: total(0, 0), n01: total(0, 1), n10: total(1, 0), n11: total(1, 1) },
-  };
+  return { ...given, counts: { n00: total(0, 0), n01: total(0, 1), n10: total(1, 0), n11: total(1, 1) } };
+}
+
+function checkRows({ start, end, time }: Pick<TransitionData, 'start' | 'end' | 'time'>, n: number): void {
+  for (let row = 0; row < n; row += 1) {
+    checkState(start[row], row);
+    checkState(end[row], row);
+    if (!(time[row]! > 0)) throw new Error(`time must be above 0: ${time[row]} in row ${row}`);
+  }
 }
 
 function checkState(state: number | undefined, row: number): void {

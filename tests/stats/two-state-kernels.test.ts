@@ -117,6 +117,29 @@ describe('kernel of onset since the reset', () => {
     }
   });
 
+  it('tells cells that share their chances as each by itself, at one place and then at another', () => {
+    const states = [
+      [0, 1, 0, 1],
+      [0, 1, 1, 0],
+      [21, 42, 21, 42],
+    ] as const;
+    const options = { referenceDays: 42, yearDays: 365.25 };
+    const shared = resetKernel(...states, { ...options, alike: Int32Array.of(0, 1, 0, 1) });
+    const single = resetKernel(...states, options);
+    const [a, b] = [new Float64Array(10), new Float64Array(10)];
+    for (const eta of [
+      [-1.3, 1.2, 0.47],
+      [-1.3, 1.2, 0.4],
+      [-1.2, 1.2, 0.4],
+    ]) {
+      for (const cell of [0, 1, 2, 3]) {
+        shared.at(cell, Float64Array.from(eta), a);
+        single.at(cell, Float64Array.from(eta), b);
+        expect(a).toEqual(b);
+      }
+    }
+  });
+
   it('gives the derivatives of both probabilities', () => {
     const eta = Float64Array.of(-0.8, 1.3, 0.5);
     const at = resetProbabilities(eta, 55, 42, 365.25);

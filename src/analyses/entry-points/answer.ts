@@ -1,7 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
-import { type EntryRows, exposedWhere, type SeenOnset, seenIn, usable } from './data.ts';
+import { type AskedRows, ENDED, type EntryRows, EXPOSED, exposedWhere, type SeenOnset } from './data.ts';
 import type { EntryFit } from './fits.ts';
 import type { EntryOptions, Question } from './options.ts';
 
@@ -19,7 +19,7 @@ export function risksOf({ risk }: EntryFit): { with: Estimate; without: Estimate
 }
 
 /** Share with the outcome at the next visit, as counted. */
-interface CountedShare {
+export interface CountedShare {
   readonly question: Question;
   readonly exposed: boolean;
   readonly share: Outcome<ClusteredShare>;
@@ -27,22 +27,30 @@ interface CountedShare {
   readonly where: string;
 }
 
-export function countedShares(rows: EntryRows, question: Question, where: string): CountedShare[] {
-  const start = rows.start.get(question.outcome)!;
-  const end = rows.end.get(question.outcome)!;
-  const state = rows.exposed.get(question.exposure.name)!;
-  const atRisk = usable(rows, question, false).filter((row) => start[row] === 0);
+/** `crude` is the question's fit with nothing held alike: of the same cycles. */
+export function countedShares(
+  { horse }: EntryRows,
+  { question, states }: AskedRows,
+  crude: EntryFit,
+): CountedShare[] {
   return [true, false].map((exposed) => {
-    const keep = atRisk.filter((row) => (state[row] === 1) === exposed);
+    const seen = exposed ? crude.exposed : crude.unexposed;
+    const success = new Uint8Array(seen.cycles);
+    const cluster = new Int32Array(seen.cycles);
+    const clear = exposed ? EXPOSED : 0;
+    let at = 0;
+    for (let row = 0; row < states.length; row++) {
+      const state = states[row]!;
+      if ((state & ~ENDED) !== clear) continue;
+      success[at] = state & ENDED;
+      cluster[at++] = horse[row]!;
+    }
     return {
       question,
       exposed,
-      share: clusteredShare({
-        success: Uint8Array.from(keep, (row) => end[row]!),
-        cluster: Int32Array.from(keep, (row) => rows.horse[row]!),
-      }),
-      seen: seenIn(rows, question, keep),
-      where: exposedWhere(where, question, exposed),
+      share: clusteredShare({ success, cluster }),
+      seen,
+      where: exposedWhere(crude.where, question, exposed),
     };
   });
 }

@@ -1,5 +1,6 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
+import { numberAlike } from '../../stats/alike.ts';
 import {
   type Condition,
   type CycleAsk,
@@ -11,7 +12,7 @@ import {
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
 import { clearCycles } from '../graded-cycles.ts';
-import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
+import { allOf, type Coded, type Grouping, isKnown } from '../groups.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
 const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;
@@ -25,9 +26,21 @@ export interface EntryRows {
   readonly exposed: ReadonlyMap<string, Float64Array>;
   readonly horse: Int32Array;
   readonly foot: Int32Array;
+  readonly nHorses: number;
+  readonly nFeet: number;
   readonly groups: ReadonlyMap<Grouping, Coded>;
-  /** For each row a number below `count` that stands for its levels of all groups. */
-  readonly mixes: { readonly codes: Int32Array; readonly count: number };
+  readonly mixes: GroupMixes;
+}
+
+/** The mixes of levels of all groups that the rows have. */
+export interface GroupMixes {
+  /** For each row a number below `count` that stands for its levels. */
+  readonly codes: Int32Array;
+  readonly count: number;
+  /** For each mix one row that has it. */
+  readonly rows: Int32Array;
+  /** For each mix 1 where every level of it is known. */
+  readonly isKnown: Uint8Array;
 }
 
 /** Unflagged trim cycles, from columns of the whole cohort. */
@@ -60,42 +73,48 @@ export function gatherEntries(table: Table): EntryRows {
     exposed,
     horse: rows.horse,
     foot: rows.foot,
+    nHorses: countCodes(rows.horse),
+    nFeet: countCodes(rows.foot),
     groups: rows.groups,
-    mixes: mixCodes(rows.groups, table.rowCount),
+    mixes: mixesOf([...rows.groups.values()], table.rowCount),
   };
 }
 
-/** A number below `count` for each mix of what is held alike that the rows have. */
-function mixCodes(groups: EntryRows['groups'], n: number): EntryRows['mixes'] {
-  let codes = new Int32Array(n);
-  let count = 1;
-  for (const coded of groups.values()) {
-    const seen = new Map<number, number>();
-    const width = coded.levels.length + 1;
-    const [before, level] = [codes, coded.codes];
-    codes = before.map((code, row) => {
-      const pair = code * width + level[row]! + 1;
-      const known = seen.get(pair) ?? seen.size;
-      seen.set(pair, known);
-      return known;
-    });
-    count = Math.max(1, seen.size);
-  }
-  return { codes, count };
+const countCodes = (codes: Int32Array): number => codes.reduce((most, code) => Math.max(most, code), -1) + 1;
+
+/** Numbered in the order in which rows have them. */
+function mixesOf(groups: readonly Coded[], n: number): GroupMixes {
+  const columns = groups.map(({ codes }) => codes);
+  const { numberOf, firstRow } = numberAlike(columns, n);
+  const isKnown = Uint8Array.from(firstRow, (row) => (columns.every((codes) => codes[row]! >= 0) ? 1 : 0));
+  return { codes: numberOf, count: Math.max(1, firstRow.length), rows: firstRow, isKnown };
 }
 
+/** A question with what it finds in each row. */
+export interface AskedRows {
+  readonly question: Question;
+  /**
+   * `NOT_ASKED` where a state is not known; else 1 for the outcome at the next visit, 2 more for the outcome at the trim,
+   * 4 more for the exposure.
+   */
+  readonly states: Uint8Array;
+}
+
+export const NOT_ASKED = 255;
+export const ENDED = 1;
+export const BEGAN = 2;
+export const EXPOSED = 4;
+
 /** Cycles in which a question can be asked, those that began with the outcome too: they tell how fast it clears. */
-export function usable(rows: EntryRows, { exposure, outcome }: Question, alike: boolean): number[] {
-  const [start, end] = [rows.start.get(outcome)!, rows.end.get(outcome)!];
-  const exposed = rows.exposed.get(exposure.name)!;
-  const groups = alike ? [...rows.groups.values()] : [];
-  return Array.from(rows.days.keys()).filter(
-    (row) =>
-      !Number.isNaN(start[row]) &&
-      !Number.isNaN(end[row]) &&
-      !Number.isNaN(exposed[row]) &&
-      groups.every(({ codes }) => codes[row]! >= 0),
-  );
+export function askedRows(rows: EntryRows, question: Question): AskedRows {
+  const [start, end] = [rows.start.get(question.outcome)!, rows.end.get(question.outcome)!];
+  const exposed = rows.exposed.get(question.exposure.name)!;
+  const states = new Uint8Array(rows.days.length);
+  for (let row = 0; row < states.length; row++) {
+    const state = EXPOSED * exposed[row]! + BEGAN * start[row]! + ENDED * end[row]!;
+    states[row] = Number.isNaN(state) ? NOT_ASKED : state;
+  }
+  return { question, states };
 }
 
 /** SQL of the cycles that began clear of the outcome, the exposure known. */
@@ -123,10 +142,51 @@ export interface SeenOnset extends Counts {
   readonly onsets: number;
 }
 
-export function seenIn(rows: EntryRows, { outcome }: Question, keep: readonly number[]): SeenOnset {
-  const end = rows.end.get(outcome)!;
+interface SeenOnsets {
+  readonly all: SeenOnset;
+  readonly exposed: SeenOnset;
+  readonly unexposed: SeenOnset;
+}
+
+/** In all cycles in which the question can be asked, or in those of a known mix of groups. */
+export function seenOnsets(rows: EntryRows, { states }: AskedRows, alike: boolean): SeenOnsets {
+  const { horse, foot, mixes } = rows;
+  // For each horse and foot: 1 once it was seen without the exposure, 2 more once with it.
+  const horses = new Uint8Array(rows.nHorses);
+  const feet = new Uint8Array(rows.nFeet);
+  const cycles = [0, 0];
+  const onsets = [0, 0];
+  for (let row = 0; row < states.length; row++) {
+    const state = states[row]!;
+    if ((state & BEGAN) !== 0 || (alike && mixes.isKnown[mixes.codes[row]!] === 0)) continue;
+    const side = state >> 2;
+    horses[horse[row]!]! |= 1 << side;
+    feet[foot[row]!]! |= 1 << side;
+    cycles[side]! += 1;
+    onsets[side]! += state & ENDED;
+  }
+  const [ofHorses, ofFeet] = [countMarks(horses), countMarks(feet)];
+  const side = (at: 0 | 1): SeenOnset => ({
+    horses: ofHorses[1 << at]! + ofHorses[3]!,
+    feet: ofFeet[1 << at]! + ofFeet[3]!,
+    cycles: cycles[at]!,
+    onsets: onsets[at]!,
+  });
   return {
-    ...countOf(rows.horse, rows.foot, keep),
-    onsets: keep.reduce((sum, row) => sum + end[row]!, 0),
+    all: {
+      horses: ofHorses[1]! + ofHorses[2]! + ofHorses[3]!,
+      feet: ofFeet[1]! + ofFeet[2]! + ofFeet[3]!,
+      cycles: cycles[0]! + cycles[1]!,
+      onsets: onsets[0]! + onsets[1]!,
+    },
+    exposed: side(1),
+    unexposed: side(0),
   };
+}
+
+/** How many have each mark, 0 to 3. */
+function countMarks(marks: Uint8Array): Int32Array {
+  const counts = new Int32Array(4);
+  for (const mark of marks) counts[mark]! += 1;
+  return counts;
 }

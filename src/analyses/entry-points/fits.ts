@@ -2,12 +2,30 @@ import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../.
 import type { ResetFit } from '../../stats/onset-since-reset.ts';
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
-import { alikeRows } from '../alike-rows.ts';
+import type { TransitionCells } from '../../stats/transition-data.ts';
 import type { JobInput } from '../apart.ts';
-import { designMatrix, INTERCEPT, levelColumns, sideBySide, usedColumns } from '../design-columns.ts';
-import type { Grouping } from '../groups.ts';
+import {
+  type DesignColumns,
+  designMatrix,
+  INTERCEPT,
+  levelColumns,
+  sideBySide,
+  usedColumns,
+} from '../design-columns.ts';
+import { onsetCells } from '../onset-cells.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
-import { atRiskWhere, type EntryRows, type SeenOnset, seenIn, usable } from './data.ts';
+import {
+  type AskedRows,
+  atRiskWhere,
+  BEGAN,
+  ENDED,
+  type EntryRows,
+  EXPOSED,
+  type GroupMixes,
+  NOT_ASKED,
+  type SeenOnset,
+  seenOnsets,
+} from './data.ts';
 import type { EntryOptions, Question } from './options.ts';
 
 export const COMPARISONS = ['crude', 'adjusted'] as const;
@@ -37,80 +55,37 @@ export interface EntryFit {
 export async function entryFit(
   rows: EntryRows,
   options: EntryOptions,
-  question: Question,
+  asked: AskedRows,
   comparison: Comparison,
   near: ResetFit | null,
   fitted: (input: JobInput<'onset since reset'>) => Promise<Outcome<ResetFit>>,
 ): Promise<EntryFit> {
-  const alike: readonly Grouping[] = comparison === 'adjusted' ? options.adjust : [];
-  const keep = usable(rows, question, comparison === 'adjusted');
-  const start = rows.start.get(question.outcome)!;
-  const end = rows.end.get(question.outcome)!;
-  const exposed = rows.exposed.get(question.exposure.name)!;
-  const atRisk = keep.filter((row) => start[row] === 0);
+  const { question } = asked;
+  const isAdjusted = comparison === 'adjusted';
   const told = {
     question,
     comparison,
-    all: seenIn(rows, question, atRisk),
-    exposed: seenIn(
-      rows,
-      question,
-      atRisk.filter((row) => exposed[row] === 1),
-    ),
-    unexposed: seenIn(
-      rows,
-      question,
-      atRisk.filter((row) => exposed[row] === 0),
-    ),
-    where: atRiskWhere(question, alike),
+    ...seenOnsets(rows, asked, isAdjusted),
+    where: atRiskWhere(question, isAdjusted ? options.adjust : []),
     fit: null,
   };
   const refused = refuse(told.exposed, told.unexposed, question);
   if (refused) return { ...told, ratio: refused, risk: refused };
-  // Levels without a row at risk would run off by themselves. Of cycles that began with the outcome, the exposure is that of the same trim.
-  const held =
-    comparison === 'adjusted'
-      ? Array.from(rows.groups, ([grouping, coded]) => usedColumns(levelColumns(grouping, coded), atRisk))
-      : [];
+  const mixes = isAdjusted ? rows.mixes : oneMix(rows);
+  const atRisk = mixesAtRisk(mixes, asked);
   const design = sideBySide(
     INTERCEPT,
-    { names: [question.exposure.name], at: [(row) => exposed[row]!] },
-    ...held,
+    { names: [question.exposure.name], at: [(row) => asked.states[row]! >> 2] },
+    ...(isAdjusted ? heldAlike(rows, atRisk.rows) : []),
   );
-  const { codes } = rows.mixes;
-  const alone = new Int32Array(codes.length);
-  const mix = comparison === 'adjusted' ? codes : alone;
-  const kept = new Uint8Array(codes.length);
-  for (const row of keep) kept[row] = 1;
-  // Of rows left out anything may stand: they count for nothing.
-  const covariates = new Float64Array(codes.length);
-  const states = new Float64Array(codes.length);
-  for (const row of keep) {
-    covariates[row] = 2 * mix[row]! + exposed[row]!;
-    states[row] = 4 * covariates[row]! + 2 * start[row]! + end[row]!;
-  }
-  const merged = alikeRows([states, rows.days], rows.horse, kept);
-  const data = {
-    start: merged.rows.map((row) => start[row]!),
-    end: merged.rows.map((row) => end[row]!),
-    time: merged.rows.map((row) => rows.days[row]!),
-    onset: designMatrix(design, merged.rows),
-    onsetTerms: design.names,
-    clearing: new Float64Array(merged.rows.length).fill(1),
-    clearingTerms: ['clearing'],
-    cluster: merged.rows.map((row) => rows.horse[row]!),
-    weight: merged.weight,
-    alike: [merged.rows.map((row) => covariates[row]!)],
-  };
-  const fit = await fitted({ data, near: near ?? undefined });
+  const fit = await fitted({ data: cellsOf(rows, asked, mixes, design), near: near ?? undefined });
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
-  // The rest of a row is set, not read.
-  const mixes = collapse(atRisk, (row) => mix[row]!);
   const at = (value: 0 | 1): Outcome<RiskCurve> => {
-    const x = designMatrix(design, mixes.rows);
-    for (let i = 0; i < mixes.rows.length; i++) x[i * design.names.length + 1] = value;
-    const clearing = new Float64Array(mixes.rows.length).fill(1);
-    return standardisedResetRisk(fit, { onset: x, clearing, weight: mixes.weight }, [options.weeks * 7]);
+    // The rest of a row is set, not read.
+    const x = designMatrix(design, atRisk.rows);
+    for (let i = 0; i < atRisk.rows.length; i++) x[i * design.names.length + 1] = value;
+    const clearing = new Float64Array(atRisk.rows.length).fill(1);
+    return standardisedResetRisk(fit, { onset: x, clearing, weight: atRisk.weight }, [options.weeks * 7]);
   };
   const [withIt, without] = [at(1), at(0)];
   const why = [withIt, without].find((risk) => isUnavailable(risk));
@@ -122,24 +97,54 @@ export async function entryFit(
   };
 }
 
-/** The first row of each key, and how many rows have it. */
-function collapse(
-  keep: readonly number[],
-  keyOf: (row: number) => number,
-): { rows: number[]; weight: number[] } {
-  const place = new Map<number, number>();
-  const rows: number[] = [];
-  const weight: number[] = [];
-  for (const row of keep) {
-    const key = keyOf(row);
-    const at = place.get(key);
-    if (at === undefined) {
-      place.set(key, rows.length);
-      rows.push(row);
-      weight.push(1);
-    } else weight[at]! += 1;
+/** Nothing held alike: every row is of one mix. */
+const oneMix = ({ days }: EntryRows): GroupMixes => ({
+  codes: new Int32Array(days.length),
+  count: 1,
+  rows: new Int32Array(1),
+  isKnown: new Uint8Array(1).fill(1),
+});
+
+/** Levels without a row at risk would run off by themselves. */
+const heldAlike = (rows: EntryRows, atRisk: readonly number[]): DesignColumns[] =>
+  Array.from(rows.groups, ([grouping, coded]) => usedColumns(levelColumns(grouping, coded), atRisk));
+
+/** Of cycles that began with the outcome, the exposure is that of the same trim. */
+function cellsOf(
+  { days, horse }: EntryRows,
+  { states }: AskedRows,
+  { codes, isKnown }: GroupMixes,
+  design: DesignColumns,
+): TransitionCells {
+  const weight = new Uint8Array(states.length);
+  const columns = [new Float64Array(states.length), new Float64Array(states.length)] as const;
+  const [mixedStates, kept] = columns;
+  for (let row = 0; row < states.length; row++) {
+    // Of rows left out anything may stand: they count for nothing.
+    if (states[row] === NOT_ASKED || isKnown[codes[row]!] === 0) continue;
+    weight[row] = 1;
+    mixedStates[row] = 2 * EXPOSED * codes[row]! + states[row]!;
+    kept[row] = days[row]!;
   }
-  return { rows, weight };
+  const start = states.map((state) => (state & BEGAN) >> 1);
+  const end = states.map((state) => state & ENDED);
+  return onsetCells({ start, end, days, horse }, columns, design, weight);
+}
+
+/** One row of each mix that began clear somewhere, and in how many cycles it did; in the order of the rows. */
+function mixesAtRisk(
+  { codes, count, isKnown }: GroupMixes,
+  { states }: AskedRows,
+): { readonly rows: readonly number[]; readonly weight: readonly number[] } {
+  const times = new Float64Array(count);
+  const rows: number[] = [];
+  for (let row = 0; row < states.length; row++) {
+    const mix = codes[row]!;
+    if ((states[row]! & BEGAN) !== 0 || isKnown[mix] === 0) continue;
+    if (times[mix] === 0) rows.push(row);
+    times[mix]! += 1;
+  }
+  return { rows, weight: rows.map((row) => times[codes[row]!]!) };
 }
 
 function refuse(exposed: SeenOnset, unexposed: SeenOnset, { exposure }: Question): Unavailable | null {

@@ -7,8 +7,8 @@ import { cycleTable } from '../cycle-table.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
-import { countedShares, type EntryAnswer } from './answer.ts';
-import { atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
+import { type CountedShare, countedShares, type EntryAnswer } from './answer.ts';
+import { askedRows, atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
 import { entryFindings, entryRefusals } from './findings.ts';
 import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
 import { type EntryOptions, optionsSchema, type Question, questions } from './options.ts';
@@ -33,7 +33,7 @@ export const entryPoints: Analysis<EntryOptions> = {
     const rows = gatherEntries(await cycleTable(context, entryAsk(options)));
     const pause = pacer(signal, 0);
     const comparisons = COMPARISONS.filter((each) => each !== 'adjusted' || options.adjust.length > 0);
-    const found = new Map<Question, EntryFit[]>();
+    const found = new Map<Question, { fits: EntryFit[]; counted: CountedShare[] }>();
     const waiting = [...all];
     const { apart = made(pause) } = context;
     const fitted: Parameters<typeof entryFit>[5] = (input) => apart('onset since reset', input);
@@ -41,19 +41,20 @@ export const entryPoints: Analysis<EntryOptions> = {
     async function takeTurns(): Promise<void> {
       for (let question = waiting.shift(); question; question = waiting.shift()) {
         const fits: EntryFit[] = [];
+        const ofQuestion = askedRows(rows, question);
         for (const comparison of comparisons) {
           progress(found.size / all.length, `Fitting: ${question.label}`);
           await pause();
           const near = comparison === 'adjusted' ? (fits.at(-1)?.fit ?? null) : null;
-          fits.push(await entryFit(rows, options, question, comparison, near, fitted));
+          fits.push(await entryFit(rows, options, ofQuestion, comparison, near, fitted));
         }
-        found.set(question, fits);
+        found.set(question, { fits, counted: countedShares(rows, ofQuestion, fits[0]!) });
       }
     }
     // With two threads the rows of the next question are looked over while one is fitted.
     await Promise.all([takeTurns(), context.apart && takeTurns()]);
-    const fits = all.flatMap((question) => found.get(question)!);
-    const counted = all.flatMap((question) => countedShares(rows, question, atRiskWhere(question, [])));
+    const fits = all.flatMap((question) => found.get(question)!.fits);
+    const counted = all.flatMap((question) => found.get(question)!.counted);
     return present({ options, fits, counted }, recorded);
   },
 };
