@@ -48,7 +48,7 @@ export const recurrence: Analysis<RecurrenceOptions> = {
   },
 };
 
-const MANY_SPELLS = 1000;
+const MANY_SPELLS = 200;
 
 async function everyGroup(
   rows: ClearSpells,
