@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { factorSpd } from '../../src/stats/linear-algebra.ts';
 import { evaluateNested } from '../../src/stats/nested-evaluate.ts';
 import { heldCriterion, momentRatios } from '../../src/stats/nested-held.ts';
-import { newtonRatios } from '../../src/stats/nested-newton.ts';
+import { edgeRatios, newtonRatios } from '../../src/stats/nested-newton.ts';
 import { searchRatios } from '../../src/stats/nested-search.ts';
 import { criterionSlope, evaluateSloped } from '../../src/stats/nested-sloped.ts';
 import { type NestedSlopesData, type NestedSums, nestedSums, rateSums } from '../../src/stats/nested-sums.ts';
@@ -10,8 +10,8 @@ import { numericGradient } from '../../src/stats/optimise.ts';
 import { seededRandom } from '../../src/stats/random.ts';
 
 /** Clusters of four units of three to six rows, residual sd 1, of which units have different lengths of time. */
-function herd(clusters: number, clusterSd: number, unitSd: number): NestedSlopesData {
-  const random = seededRandom(11);
+function herd(clusters: number, clusterSd: number, unitSd: number, seed = 11): NestedSlopesData {
+  const random = seededRandom(seed);
   const rows: { days: number; y: number; x: number[]; cluster: number; unit: number }[] = [];
   for (let cluster = 0; cluster < clusters; cluster++) {
     const horse = random.normal(0, clusterSd);
@@ -85,12 +85,48 @@ describe('variance ratios of a large record', () => {
     }
   });
 
-  it('are left to the slower search where a variance is 0', () => {
-    const sums = sumsOf(herd(400, 0.8, 0));
+  // REMLcrit of lmer(y ~ 0 + x + (0 + z | cluster) + (0 + z | unit)), z = days / 30, x times z: lme4 1.1-31, R 4.2.2, bobyqa
+  // to 1e-10, on the same rows.
+  it.each([
+    ['of units', 0.8, 0, 12, 21814.7424683182],
+    ['of clusters', 0, 0.4, 11, 22362.7990623346],
+    ['of both', 0, 0, 11, 20462.2573129329],
+  ])(
+    'lie on an edge where the variance %s is 0 there: no pair near or far is better',
+    (_, horse, foot, seed, lme4) => {
+      const sums = sumsOf(herd(400, horse, foot, seed));
+      const total = sums.s.reduce((sum, value) => sum + value, 0);
+      const scale = [sums.clusterIds.length / total, sums.unitIds.length / total] as const;
+      const [cluster, unit] = edgeRatios(sums, scale)!;
+      expect([cluster > 0, unit > 0]).toEqual([horse > 0, foot > 0]);
+      expect(searchRatios(sums)).toMatchObject({ cluster, unit });
+      const least = evaluateNested(sums, cluster, unit)!.criterion;
+      expect(least).toBeCloseTo(lme4, 8);
+      const near = (at: number) => (at > 0 ? [at, at * 0.98, at * 1.02] : [0, 1e-5, 1e-3]);
+      const far = [0, 1e-3, 1e-2, 0.1, 1, 10];
+      for (const a of [...near(cluster), ...far])
+        for (const b of [...near(unit), ...far])
+          expect(evaluateNested(sums, a, b)!.criterion, `${a}, ${b}`).toBeGreaterThan(least - 1e-9);
+    },
+  );
+
+  it('lie inside where they are small and not 0, though an edge is near', () => {
+    const sums = sumsOf(herd(400, 0, 0.4, 13));
+    const found = searchRatios(sums);
+    expect(found.cluster).toBeGreaterThan(0);
+    const least = evaluateNested(sums, found.cluster, found.unit)!.criterion;
+    for (const cluster of [0, found.cluster / 2, found.cluster * 2])
+      expect(evaluateNested(sums, cluster, found.unit)!.criterion).toBeGreaterThan(least);
+  });
+
+  it('are left to the slower search where neither way leads to a hollow', () => {
+    const sums = sumsOf(herd(400, 0, 0, 13));
+    expect(newtonRatios(sums)).toBeNull();
+    expect(edgeRatios(sums, [1e-3, 1e-3])).toBeNull();
     const found = searchRatios(sums);
     const best = evaluateNested(sums, found.cluster, found.unit)!.criterion;
-    for (const unit of [0, 1e-4, 1e-3, 1e-2]) {
-      expect(evaluateNested(sums, found.cluster, unit)!.criterion).toBeGreaterThan(best - 1e-6);
-    }
+    for (const cluster of [0, 1e-4, 1e-3])
+      for (const unit of [0, 1e-4, 1e-3, 1e-2])
+        expect(evaluateNested(sums, cluster, unit)!.criterion).toBeGreaterThan(best - 1e-6);
   });
 });
