@@ -37,60 +37,6 @@ export function newtonRatios(sums: NestedSums): Ratios | null {
   return null;
 }
 
-/**
- * The same where a ratio has come to 0, or both: the least value along each edge towards which the criterion falls from the
- * corner. Null where a ratio that is 0 there would lower it, or where that does not lead to a hollow. `scale`: what each
- * ratio is in the unit in which 1 means as informative as the unit's own rows.
- */
-export function edgeRatios(sums: NestedSums, scale: Ratios): Ratios | null {
-  const corner = evaluateSloped(sums, 0, 0);
-  const slope = corner && criterionSlope(sums, corner);
-  if (!slope) return null;
-  if (slope[0] >= 0 && slope[1] >= 0) return [0, 0];
-  const found = ([0, 1] as const).flatMap((axis) =>
-    slope[axis] < 0 ? (alongEdge(sums, axis, scale[axis]) ?? []) : [],
-  );
-  found.sort((a, b) => a.criterion - b.criterion);
-  return found[0]?.ratios ?? null;
-}
-
-interface OnEdge {
-  readonly ratios: Ratios;
-  readonly criterion: number;
-}
-
-function alongEdge(sums: NestedSums, axis: 0 | 1, scale: number): OnEdge | null {
-  let log = Math.log(scale);
-  const ratiosAt = (): Ratios => (axis === 0 ? [Math.exp(log), 0] : [0, Math.exp(log)]);
-  const curvatureOf = ({ gradient, curvature }: HeldCriterion): number => {
-    const ratio = Math.exp(log);
-    return ratio * ratio * curvature[axis === 0 ? 0 : 2] + ratio * gradient[axis];
-  };
-  for (let turn = 0; turn < 20; turn++) {
-    const held = heldCriterion(sums, ...ratiosAt());
-    const slope = Math.exp(log) * held.gradient[axis];
-    const bend = curvatureOf(held);
-    const step =
-      bend > 0 ? Math.max(-LONGEST_STEP, Math.min(-slope / bend, LONGEST_STEP)) : -Math.sign(slope);
-    log += step;
-    if (Math.abs(step) < ROUGH_STEP) break;
-  }
-  const bend = curvatureOf(heldCriterion(sums, ...ratiosAt()));
-  for (let turn = 0; turn < 10 && bend > 0; turn++) {
-    const ratios = ratiosAt();
-    const at = evaluateSloped(sums, ...ratios);
-    if (!at) return null;
-    const slope = criterionSlope(sums, at);
-    const step = (-Math.exp(log) * slope[axis]) / bend;
-    if (!(Math.abs(step) < LONGEST_STEP)) return null;
-    if (Math.abs(step) < LAST_STEP) {
-      return slope[1 - axis]! >= 0 ? { ratios, criterion: at.criterion } : null;
-    }
-    log += step;
-  }
-  return null;
-}
-
 /** −H⁻¹g in the logarithms of the ratios; null where H is not positive definite, or the step is far too long. */
 function logStep(
   [l1, l2]: Ratios,

@@ -1,6 +1,7 @@
 import { isUnavailable } from '../core/outcome.ts';
+import { cornerRatios } from './nested-corner.ts';
 import { evaluateNested } from './nested-evaluate.ts';
-import { edgeRatios, newtonRatios } from './nested-newton.ts';
+import { newtonRatios } from './nested-newton.ts';
 import { criterionSlope, evaluateSloped } from './nested-sloped.ts';
 import type { NestedSums } from './nested-sums.ts';
 import { minimise } from './optimise.ts';
@@ -26,7 +27,7 @@ const CLEAR_OF_ZERO = 0.1;
  * The pair of variance ratios with the smallest criterion over a box that includes 0: grid, then BFGS on the square
  * roots (the criterion is even and smooth in them, so zero is no wall), then zeros tried exactly and kept where
  * the criterion does not fall on leaving them. A search on logarithms would never reach 0. Of many units Newton's steps
- * are tried first, from moments and along the edges.
+ * are tried first, from moments and from where both are 0.
  */
 export function searchRatios(sums: NestedSums): NestedRatios {
   const estimable = estimableVariances(sums);
@@ -40,7 +41,7 @@ export function searchRatios(sums: NestedSums): NestedRatios {
     const isInside = quick?.every((value, i) => value > CLEAR_OF_ZERO ** 2 * scale[i]!);
     if (quick && isInside) return { cluster: quick[0], unit: quick[1], estimable };
     // Near an edge there may be a hollow on either side of it.
-    const known = [quick, edgeRatios(sums, [scale[0]!, scale[1]!])].filter((ratios) => ratios !== null);
+    const known = [quick, cornerRatios(sums, [scale[0]!, scale[1]!])].filter((ratios) => ratios !== null);
     if (known.length > 0) {
       const least = known.map(
         (ratios) => evaluateNested(sums, ...ratios)?.criterion ?? Number.POSITIVE_INFINITY,
