@@ -1,4 +1,4 @@
-import { type BinaryData, fitBinary } from '../stats/cloglog.ts';
+import { type BinaryCells, type BinaryData, fitBinary } from '../stats/cloglog.ts';
 import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
@@ -42,7 +42,7 @@ export const JOBS = {
   'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
-  'binary regression': async (data: BinaryData) => fitBinary(data),
+  'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),
 } as const;
 
 export type JobName = keyof typeof JOBS;

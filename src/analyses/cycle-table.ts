@@ -143,11 +143,12 @@ function chosen(column: CycleColumn, keep: Uint32Array): Column {
     }
     return { type: 'number', values };
   }
-  const { levels, codes } = seenLevels(codesOf(column, keep));
+  const { levels, codes } = seenLevels(codesAt(column, keep));
   return codedTextColumn(codes, levels);
 }
 
-function codesOf({ levels, codes }: Coded, keep: Uint32Array): Coded {
+/** A coded column in the rows named. */
+export function codesAt({ levels, codes }: Coded, keep: Uint32Array): Coded {
   const found = new Int32Array(keep.length);
   for (let i = 0; i < keep.length; i++) found[i] = codes[keep[i]!]!;
   return { levels, codes: found };

@@ -29,6 +29,11 @@ export function sideBySide(...parts: readonly DesignColumns[]): DesignColumns {
   return { names: parts.flatMap((part) => part.names), at: parts.flatMap((part) => part.at) };
 }
 
+/** The same columns where row i stands for row `rows[i]` of them. */
+export function throughRows({ names, at }: DesignColumns, rows: Int32Array): DesignColumns {
+  return { names, at: at.map((value) => (i: number) => value(rows[i]!)) };
+}
+
 /** Without columns that are 0 in every row used: of a level that the rows left no longer have nothing can be told. */
 export function usedColumns({ names, at }: DesignColumns, rows: readonly number[]): DesignColumns {
   const used = at.map((value) => rows.some((row) => value(row) !== 0));

@@ -18,7 +18,10 @@ export function footOrder(foot: Int32Array, number: Float64Array, nFeet: number)
 }
 
 /** The values of those rows, in their order. */
-export function inOrder<A extends Float64Array | Int32Array>(values: A, order: Uint32Array): A {
+export function inOrder<A extends Float64Array | Int32Array | Uint8Array>(
+  values: A,
+  order: ArrayLike<number>,
+): A {
   const found = new (values.constructor as new (length: number) => A)(order.length);
   for (let i = 0; i < order.length; i++) found[i] = values[order[i]!]!;
   return found;

@@ -14,7 +14,10 @@ export interface Cells {
   readonly firstRow: Int32Array;
   /** For each cell, its number of rows, or the sum of their weights. */
   readonly count: Float64Array;
-  /** Which cells occur in which clusters: pair i says that cluster `pairCluster[i]` holds `pairCount[i]` of cell `pairCell[i]`. */
+  /**
+   * Which cells occur in which clusters, cluster after cluster: pair i says that cluster `pairCluster[i]` holds
+   * `pairCount[i]` of cell `pairCell[i]`.
+   */
   readonly pairCluster: Int32Array;
   readonly pairCell: Int32Array;
   readonly pairCount: Float64Array;

@@ -1,5 +1,5 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
-import { cellRows, collapseRows } from './cells.ts';
+import { type Cells, cellRows, collapseRows } from './cells.ts';
 import { crossProduct, type Design, predictorsAt } from './filled-cells.ts';
 import {
   checkDesign,
@@ -25,6 +25,11 @@ export interface BinaryData {
   readonly weight?: ArrayLike<number>;
 }
 
+/** The same, collapsed to cells by whoever gathered the rows: values of each cell, in the order of the cells. */
+export interface BinaryCells extends Pick<BinaryData, 'event' | 'x' | 'terms'> {
+  readonly cells: Cells;
+}
+
 interface BinaryOptions extends FitOptions {
   /** Default `cloglog`: log(−log(1 − p)) = x'β. */
   readonly link?: Link;
@@ -43,17 +48,16 @@ export interface BinaryFit extends PredictorFit {
  * McCullagh & Nelder 1989, Generalized Linear Models, ch. 4; with log(time) among the covariates the complementary
  * log-log link is a Weibull model for current-status data, its coefficient the exponent.
  */
-export function fitBinary(data: BinaryData, options: BinaryOptions = {}): Outcome<BinaryFit> {
+export function fitBinary(data: BinaryData | BinaryCells, options: BinaryOptions = {}): Outcome<BinaryFit> {
   const link = options.link ?? 'cloglog';
-  const n = data.cluster.length;
+  const n = 'cells' in data ? data.cells.nCells : data.cluster.length;
   const p = data.terms.length;
   for (let row = 0; row < n; row += 1) {
     const y = data.event[row];
     if (y !== 0 && y !== 1) throw new Error(`event must be 0 or 1: ${y} in row ${row}`);
   }
-  const cells = collapseRows([data.event, { matrix: data.x, width: p }], data.cluster, data.weight);
-  const event = Float64Array.from(cells.firstRow, (row) => data.event[row]!);
-  const design: Design = { columns: p, values: cellRows(cells, data.x, p) };
+  const { cells, event, x } = 'cells' in data ? data : binaryCells(data);
+  const design: Design = { columns: p, values: x };
   const nEvents = cells.count.reduce((sum, count, cell) => sum + count * event[cell]!, 0);
   if (cells.nCells === 0) return unavailable('no-rows', 'there are no records to work from.');
   if (nEvents === 0)
@@ -74,6 +78,17 @@ export function fitBinary(data: BinaryData, options: BinaryOptions = {}): Outcom
   return isUnavailable(fit) ? fit : { ...fit, link, nEvents };
 }
 
+function binaryCells({ event, x, terms, cluster, weight }: BinaryData): BinaryCells {
+  const p = terms.length;
+  const cells = collapseRows([event, { matrix: x, width: p }], cluster, weight);
+  return {
+    cells,
+    event: Float64Array.from(cells.firstRow, (row) => event[row]!),
+    x: cellRows(cells, x, p),
+    terms,
+  };
+}
+
 /** The probability at a linear predictor. */
 export function inverseLink(link: Link, eta: number): number {
   return link === 'cloglog' ? -Math.expm1(-Math.exp(eta)) : 1 / (1 + Math.exp(-eta));
@@ -90,7 +105,7 @@ export function linkOf(link: Link, p: number): number {
   return link === 'cloglog' ? Math.log(-Math.log1p(-p)) : Math.log(p / (1 - p));
 }
 
-const KERNELS: Record<Link, (event: Float64Array) => CellKernel> = {
+const KERNELS: Record<Link, (event: ArrayLike<number>) => CellKernel> = {
   cloglog: (event) => ({
     predictors: 1,
     at(cell, eta, out) {

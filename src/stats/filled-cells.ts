@@ -49,8 +49,9 @@ export function predictorsAt(
   cell: number,
   eta: Float64Array,
 ): void {
-  eta.fill(0);
-  for (let i = start[cell]!; i < start[cell + 1]!; i += 1) eta[owner[i]!]! += value[i]! * theta[place[i]!]!;
+  for (let a = 0; a < eta.length; a += 1) eta[a] = 0;
+  const end = start[cell + 1]!;
+  for (let i = start[cell]!; i < end; i += 1) eta[owner[i]!]! += value[i]! * theta[place[i]!]!;
 }
 
 /** Σ weight·x x' over the cells, of all covariates together: q × q. */

@@ -120,6 +120,8 @@ export function quadraticForm(v: SquareMatrix, w: Float64Array): number {
   checkSize('v', v, p * p);
   let sum = 0;
   for (let i = 0; i < p; i++) {
+    // Most gradients are 0 in most parameters.
+    if (w[i] === 0) continue;
     let row = 0;
     for (let j = 0; j < p; j++) row += v[i * p + j]! * w[j]!;
     sum += w[i]! * row;

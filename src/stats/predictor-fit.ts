@@ -190,9 +190,7 @@ const LEAST_SHARE_OF_MODEL = 0.5;
  * A clustered error under half of the model's gives way to the model's.
  */
 export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<DirectionError> {
-  const clustered = Math.sqrt(Math.max(0, quadraticForm(fit.covariance, gradient)));
-  const model = Math.sqrt(Math.max(0, quadraticForm(fit.modelCovariance, gradient)));
-  const stdError = clustered < LEAST_SHARE_OF_MODEL * model ? model : clustered;
+  const stdError = stdErrorOf(fit, gradient);
   if (!fit.clusterInformation) return { stdError, multiplier: normalMultiplier(fit.confidence) };
   const effective = effectiveClusters(fit, fit.clusterInformation, gradient);
   if (effective < 2) {
@@ -202,6 +200,16 @@ export function errorOf(fit: PredictorFit, gradient: Float64Array): Outcome<Dire
     );
   }
   return { stdError, multiplier: studentMultiplier(effective - 1, fit.confidence) };
+}
+
+/** The standard error alone of `errorOf`. */
+export function stdErrorOf(
+  { covariance, modelCovariance }: Pick<PredictorFit, 'covariance' | 'modelCovariance'>,
+  gradient: Float64Array,
+): number {
+  const clustered = Math.sqrt(Math.max(0, quadraticForm(covariance, gradient)));
+  const model = Math.sqrt(Math.max(0, quadraticForm(modelCovariance, gradient)));
+  return clustered < LEAST_SHARE_OF_MODEL * model ? model : clustered;
 }
 
 /**
@@ -215,14 +223,8 @@ function effectiveClusters(
   gradient: Float64Array,
 ): number {
   const q = gradient.length;
-  let sum = 0;
-  let squares = 0;
-  for (const share of informationAlong(information, multiply(fit.modelCovariance, gradient, q, q, 1))) {
-    // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
-    sum += Math.abs(share);
-    squares += share * share;
-  }
-  return squares > 0 ? Math.min(fit.nClusters, (sum * sum) / squares) : fit.nClusters;
+  const { total, squares } = informationAlong(information, multiply(fit.modelCovariance, gradient, q, q, 1));
+  return squares > 0 ? Math.min(fit.nClusters, (total * total) / squares) : fit.nClusters;
 }
 
 /** How much larger the variances asked for are than the model's, on average over the free parameters; at least 1. */

@@ -145,16 +145,41 @@ export function clusterInformation(
   return { cells, filled, curves };
 }
 
-/** b'I_g b of each cluster g: nClusters values. */
+/** Σ|γ_g| and Σγ_g² over the clusters, γ_g = b'I_g b: what cluster g knows along b. */
 export function informationAlong(
   { cells, filled, curves }: ClusterInformation,
   b: Float64Array,
+): { readonly total: number; readonly squares: number } {
+  const ofCell = cellsAlong(filled, curves, b, cells.nCells);
+  const { pairCluster, pairCell, pairCount } = cells;
+  let total = 0;
+  let squares = 0;
+  // Pairs come cluster after cluster.
+  for (let pair = 0; pair < pairCell.length; ) {
+    const cluster = pairCluster[pair];
+    let own = 0;
+    for (; pair < pairCell.length && pairCluster[pair] === cluster; pair += 1) {
+      own += pairCount[pair]! * ofCell[pairCell[pair]!]!;
+    }
+    // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
+    total += Math.abs(own);
+    squares += own * own;
+  }
+  return { total, squares };
+}
+
+/** b'I b of one row of each cell. */
+function cellsAlong(
+  filled: FilledCells,
+  curves: Float64Array,
+  b: Float64Array,
+  nCells: number,
 ): Float64Array {
-  const size = curves.length / cells.nCells;
+  const size = curves.length / nCells;
   const m = Math.round((Math.sqrt(8 * size + 1) - 1) / 2);
   const eta = new Float64Array(m);
-  const ofCell = new Float64Array(cells.nCells);
-  for (let cell = 0; cell < cells.nCells; cell += 1) {
+  const ofCell = new Float64Array(nCells);
+  for (let cell = 0; cell < nCells; cell += 1) {
     predictorsAt(filled, b, cell, eta);
     let sum = 0;
     for (let i = 0, at = cell * size; i < m; i += 1) {
@@ -162,12 +187,7 @@ export function informationAlong(
     }
     ofCell[cell] = sum;
   }
-  const { pairCluster, pairCell, pairCount } = cells;
-  const sums = new Float64Array(cells.nClusters);
-  for (let pair = 0; pair < pairCell.length; pair += 1) {
-    sums[pairCluster[pair]!]! += pairCount[pair]! * ofCell[pairCell[pair]!]!;
-  }
-  return sums;
+  return ofCell;
 }
 
 /** The largest change of any predictor of any cell when theta moves by `step`: free of the columns' units. */

@@ -1,7 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import type { ResetFit } from './onset-since-reset.ts';
 import { errorOf } from './predictor-fit.ts';
-import { GAUSS_16, resetProbabilities } from './reset-kernel.ts';
+import { CHANCES, GAUSS_16, resetChances } from './reset-kernel.ts';
 import { isEstimatedAt, type ResetPoint, resetPredictors, toParameters } from './reset-risk.ts';
 
 /** A process looked at, and its onset clock set to 0, every so often for ever. */
@@ -26,24 +26,20 @@ export function steadyCycle(
   referenceTime: number,
   yearTime: number,
 ): SteadyCycle {
-  const end = resetProbabilities(eta, time, referenceTime, yearTime);
-  const [a, b] = [end.p01, 1 - end.p11];
+  const at = new Float64Array(CHANCES);
+  const look = (days: number): void => resetChances(...eta, days, referenceTime, yearTime, at);
+  look(time);
+  const [a, b] = [at[0]!, 1 - at[4]!];
   const share = a / (a + b);
-  const dShare = [0, 1, 2].map((j) => (b * end.gradient01[j]! + a * end.gradient11[j]!) / (a + b) ** 2) as [
-    number,
-    number,
-    number,
-  ];
+  const dShare = [0, 1, 2].map((j) => (b * at[1 + j]! + a * at[5 + j]!) / (a + b) ** 2);
   let mean = 0;
   const dMean: [number, number, number] = [0, 0, 0];
   GAUSS_16.nodes.forEach((node, i) => {
     const weight = GAUSS_16.weights[i]!;
-    const at = resetProbabilities(eta, node * time, referenceTime, yearTime);
-    mean += weight * (share * at.p11 + (1 - share) * at.p01);
+    look(node * time);
+    mean += weight * (share * at[4]! + (1 - share) * at[0]!);
     for (let j = 0; j < 3; j += 1) {
-      dMean[j]! +=
-        weight *
-        (dShare[j]! * (at.p11 - at.p01) + share * at.gradient11[j]! + (1 - share) * at.gradient01[j]!);
+      dMean[j]! += weight * (dShare[j]! * (at[4]! - at[0]!) + share * at[5 + j]! + (1 - share) * at[1 + j]!);
     }
   });
   const rate = Math.exp(eta[1]);

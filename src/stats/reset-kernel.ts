@@ -24,14 +24,12 @@ function gauss(n: number): { nodes: number[]; weights: number[] } {
   return { nodes, weights };
 }
 
-export interface ResetProbabilities {
+interface ResetProbabilities {
   readonly p01: number;
   readonly p11: number;
   /** d/d(log onset at the reference), d/d(log clearing), d/d(log exponent). */
   readonly gradient01: readonly [number, number, number];
   readonly gradient11: readonly [number, number, number];
-  /** Second derivatives in the order 11, 12, 13, 22, 23, 33. */
-  readonly hessian01: readonly [number, number, number, number, number, number];
 }
 
 /**
@@ -47,24 +45,55 @@ export function resetProbabilities(
   referenceDays: number,
   yearDays: number,
 ): ResetProbabilities {
-  const out = new Float64Array(WORK);
-  // Risks are asked for by the thousand at the one exponent of a fit.
-  if (eta[2] !== latestTable.logExponent) latestTable = nodeTable(eta[2]!);
-  integrate(
-    latestTable,
-    eta[0]!,
-    eta[1]!,
-    Math.exp(eta[2]!) * Math.log(days / referenceDays),
-    days / yearDays,
-    out,
-  );
+  const out = new Float64Array(CHANCES);
+  resetChances(eta[0]!, eta[1]!, eta[2]!, days, referenceDays, yearDays, out);
   return {
     p01: out[0]!,
-    p11: out[0]! + out[10]!,
+    p11: out[4]!,
     gradient01: [out[1]!, out[2]!, out[3]!],
-    gradient11: [out[1]! + out[11]!, out[2]! + out[12]!, out[3]! + out[13]!],
-    hessian01: [out[4]!, out[5]!, out[6]!, out[7]!, out[8]!, out[9]!],
+    gradient11: [out[5]!, out[6]!, out[7]!],
   };
+}
+
+/** P01 and its 3 derivatives, then P11 and its. */
+export const CHANCES = 8;
+
+/** The same written to `out`, of `CHANCES` places: they are asked for by the ten thousand. */
+export function resetChances(
+  logOnset: number,
+  logClearing: number,
+  logExponent: number,
+  days: number,
+  referenceDays: number,
+  yearDays: number,
+  out: Float64Array,
+): void {
+  // The exponent is mostly the one of a fit.
+  if (logExponent !== latestTable.logExponent) latestTable = nodeTable(logExponent);
+  const ku = Math.exp(logExponent) * Math.log(days / referenceDays);
+  const h = Math.exp(logOnset + ku);
+  const r = Math.exp(logClearing) * (days / yearDays);
+  const values = nodesFor(latestTable, h, r);
+  let [p, d1, d2, d3] = [0, 0, 0, 0];
+  for (let i = 0; i < values.length; i += 5) {
+    const ha = h * values[i + 1]!;
+    const rb = r * values[i + 2]!;
+    const f = values[i]! * h * Math.exp(-ha - rb);
+    const g1 = 1 - ha;
+    p += f;
+    d1 += f * g1;
+    d2 -= f * rb;
+    d3 += f * (ku * g1 - r * values[i + 3]!);
+  }
+  const q = Math.exp(-h - r);
+  out[0] = p;
+  out[1] = d1;
+  out[2] = d2;
+  out[3] = d3;
+  out[4] = p + q;
+  out[5] = d1 - h * q;
+  out[6] = d2 - r * q;
+  out[7] = d3 - h * ku * q;
 }
 
 /** Positions in the work array: P01, its 3 first and 6 second derivatives, then the same of Q = exp(−H − R). */
@@ -124,7 +153,13 @@ function setNode(
 
 const STEEP = 8;
 
-/** `ku` is k·log(days/reference): the part of log H that the exponent brings. */
+/** The numbers of the nodes to take where the cumulative hazards over the interval are h and r. */
+function nodesFor(table: NodeTable, h: number, r: number): Float64Array {
+  const rate = h + r * Math.exp(-table.logExponent);
+  return rate > STEEP && Number.isFinite(rate) ? steepTable(table.logExponent, rate).values : table.values;
+}
+
+/** Written to `out` from place `at` on; `ku` is k·log(days/reference): the part of log H that the exponent brings. */
 function integrate(
   table: NodeTable,
   logOnset: number,
@@ -132,12 +167,11 @@ function integrate(
   ku: number,
   years: number,
   out: Float64Array,
+  at: number,
 ): void {
   const h = Math.exp(logOnset + ku);
   const r = Math.exp(logClearing) * years;
-  const rate = h + r * Math.exp(-table.logExponent);
-  const isSteep = rate > STEEP && Number.isFinite(rate);
-  const { values } = isSteep ? steepTable(table.logExponent, rate) : table;
+  const values = nodesFor(table, h, r);
   // Sums of their own: to add to places of an array takes twice as long.
   let [p, d1, d2, d3, d11, d12, d13, d22, d23, d33] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
   for (let i = 0; i < values.length; i += 5) {
@@ -158,28 +192,28 @@ function integrate(
     d23 += f * (-rb * g3 - rb3);
     d33 += f * (g3 * g3 + ku * g1 - ha * ku * ku - r * values[i + 4]!);
   }
-  out[0] = p;
-  out[1] = d1;
-  out[2] = d2;
-  out[3] = d3;
-  out[4] = d11;
-  out[5] = d12;
-  out[6] = d13;
-  out[7] = d22;
-  out[8] = d23;
-  out[9] = d33;
+  out[at] = p;
+  out[at + 1] = d1;
+  out[at + 2] = d2;
+  out[at + 3] = d3;
+  out[at + 4] = d11;
+  out[at + 5] = d12;
+  out[at + 6] = d13;
+  out[at + 7] = d22;
+  out[at + 8] = d23;
+  out[at + 9] = d33;
   const q = Math.exp(-h - r);
   const hku = h * ku;
-  out[10] = q;
-  out[11] = -h * q;
-  out[12] = -r * q;
-  out[13] = -hku * q;
-  out[14] = q * (h * h - h);
-  out[15] = q * h * r;
-  out[16] = q * (h * hku - hku);
-  out[17] = q * (r * r - r);
-  out[18] = q * hku * r;
-  out[19] = q * (hku * hku - hku * ku - hku);
+  out[at + 10] = q;
+  out[at + 11] = -h * q;
+  out[at + 12] = -r * q;
+  out[at + 13] = -hku * q;
+  out[at + 14] = q * (h * h - h);
+  out[at + 15] = q * h * r;
+  out[at + 16] = q * (h * hku - hku);
+  out[at + 17] = q * (r * r - r);
+  out[at + 18] = q * hku * r;
+  out[at + 19] = q * (hku * hku - hku * ku - hku);
 }
 
 interface ResetKernelOptions {
@@ -203,35 +237,30 @@ export function resetKernel(
   { referenceDays, yearDays, alike = Int32Array.from(days, (_, cell) => cell) }: ResetKernelOptions,
 ): CellKernel {
   let table = nodeTable(0);
-  const work = new Float64Array(WORK);
   const most = alike.reduce((max, number) => Math.max(max, number), -1);
   const known = new Float64Array(KEPT * (most + 1)).fill(Number.NaN);
   return {
     predictors: 3,
     at(cell, eta, out) {
       const kept = KEPT * alike[cell]!;
-      if (eta[0] === known[kept] && eta[1] === known[kept + 1] && eta[2] === known[kept + 2]) {
-        for (let j = 0; j < WORK; j += 1) work[j] = known[kept + 3 + j]!;
-      } else {
+      const work = kept + 3;
+      if (eta[0] !== known[kept] || eta[1] !== known[kept + 1] || eta[2] !== known[kept + 2]) {
         if (eta[2] !== table.logExponent) table = nodeTable(eta[2]!);
         const d = days[cell]!;
-        integrate(
-          table,
-          eta[0]!,
-          eta[1]!,
-          Math.exp(eta[2]!) * Math.log(d / referenceDays),
-          d / yearDays,
-          work,
-        );
+        const ku = Math.exp(eta[2]!) * Math.log(d / referenceDays);
+        integrate(table, eta[0]!, eta[1]!, ku, d / yearDays, known, work);
         for (let j = 0; j < 3; j += 1) known[kept + j] = eta[j]!;
-        for (let j = 0; j < WORK; j += 1) known[kept + 3 + j] = work[j]!;
       }
       const from1 = start[cell] === 1;
       const sign = end[cell] === 1 ? 1 : -1;
-      const in1 = work[0]! + (from1 ? work[10]! : 0);
+      const in1 = known[work]! + (from1 ? known[work + 10]! : 0);
       const p = end[cell] === 1 ? in1 : 1 - in1;
       out[0] = Math.log(p);
-      for (let j = 1; j < 10; j += 1) out[j] = (sign * (work[j]! + (from1 ? work[10 + j]! : 0))) / p;
+      if (from1) {
+        for (let j = 1; j < 10; j += 1) out[j] = (sign * (known[work + j]! + known[work + 10 + j]!)) / p;
+      } else {
+        for (let j = 1; j < 10; j += 1) out[j] = (sign * known[work + j]!) / p;
+      }
       for (let i = 1, at = 4; i <= 3; i += 1) {
         for (let j = i; j <= 3; j += 1, at += 1) out[at]! -= out[i]! * out[j]!;
       }

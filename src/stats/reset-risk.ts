@@ -1,7 +1,7 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import type { ResetFit } from './onset-since-reset.ts';
-import { errorOf } from './predictor-fit.ts';
-import { type ResetProbabilities, resetProbabilities } from './reset-kernel.ts';
+import { errorOf, stdErrorOf } from './predictor-fit.ts';
+import { CHANCES, resetChances } from './reset-kernel.ts';
 
 /** Covariates of one unit: a value for each onset term, and for each clearing term. */
 export interface ResetPoint {
@@ -29,16 +29,25 @@ export function resetPredictors(fit: ResetFit, { onset, clearing }: ResetPoint):
 /** A gradient in the three predictors as one in the parameters of the fit. */
 export function toParameters(
   fit: ResetFit,
-  { onset, clearing }: ResetPoint,
+  point: ResetPoint,
   slopes: readonly [number, number, number],
 ): Float64Array {
-  const p = fit.onsetTerms.length;
-  const r = fit.clearingTerms.length;
-  const gradient = new Float64Array(p + r + 1);
+  const gradient = new Float64Array(fit.theta.length);
+  slopesInto(gradient, fit, point, slopes);
+  return gradient;
+}
+
+function slopesInto(
+  gradient: Float64Array,
+  { onsetTerms, clearingTerms }: ResetFit,
+  { onset, clearing }: ResetPoint,
+  slopes: readonly [number, number, number],
+): void {
+  const p = onsetTerms.length;
+  const r = clearingTerms.length;
   for (let j = 0; j < p; j += 1) gradient[j] = slopes[0] * onset[j]!;
   for (let j = 0; j < r; j += 1) gradient[p + j] = slopes[1] * clearing[j]!;
   gradient[p + r] = slopes[2];
-  return gradient;
 }
 
 /** Whether the fit has an estimate at this point, and not only a limit for a group without events. */
@@ -67,20 +76,24 @@ export function resetRisk(
   // The upper end of a two-sided interval of 2c − 1 is a one-sided limit of c.
   const oneSided: ResetFit = { ...fit, confidence: 2 * confidence - 1 };
   const eta = resetPredictors(fit, point);
-  const at = (time: number): ResetProbabilities =>
-    resetProbabilities(eta, time, fit.referenceTime, fit.yearTime);
-  const reference = errorOf(oneSided, toParameters(fit, point, at(fit.referenceTime).gradient01));
-  if (isUnavailable(reference)) return reference;
+  const chances = new Float64Array(CHANCES);
+  const gradient = new Float64Array(fit.theta.length);
+  /** The risk after so long; its gradient in the parameters is in `gradient`. */
+  const riskAfter = (time: number): number => {
+    resetChances(...eta, time, fit.referenceTime, fit.yearTime, chances);
+    slopesInto(gradient, fit, point, [chances[1]!, chances[2]!, chances[3]!]);
+    return chances[0]!;
+  };
+  riskAfter(fit.referenceTime);
   // How many clusters it rests on hardly changes with time, and is costly to count.
-  const quick: ResetFit = { ...oneSided, clusterInformation: null };
+  const reference = errorOf(oneSided, gradient);
+  if (isUnavailable(reference)) return reference;
   const n = times.length;
   const out = { risk: new Float64Array(n), upper: new Float64Array(n) };
   for (let i = 0; i < n; i += 1) {
-    const { p01, gradient01 } = at(times[i]!);
-    const error = errorOf(quick, toParameters(fit, point, gradient01));
-    if (isUnavailable(error)) return error;
+    const p01 = riskAfter(times[i]!);
     const hazard = -Math.log1p(-p01);
-    const spread = (reference.multiplier * error.stdError) / ((1 - p01) * hazard);
+    const spread = (reference.multiplier * stdErrorOf(fit, gradient)) / ((1 - p01) * hazard);
     out.risk[i] = p01;
     out.upper[i] = hazard > 0 ? -Math.expm1(-hazard * Math.exp(spread)) : 0;
   }

@@ -1,10 +1,11 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { cellRows, collapseRows, columnsOf } from './cells.ts';
 import { type BinaryFit, inverseLink, inverseLinkSlope } from './cloglog.ts';
+import { filledCells, predictorsAt } from './filled-cells.ts';
 import { multiply, type SquareMatrix } from './linear-algebra.ts';
 import type { ResetFit } from './onset-since-reset.ts';
 import { errorOf, type PredictorFit } from './predictor-fit.ts';
-import { resetProbabilities } from './reset-kernel.ts';
+import { CHANCES, resetChances } from './reset-kernel.ts';
 
 /** Average risk over a fixed mix of covariates, at each of m times. */
 export interface RiskCurve {
@@ -54,7 +55,7 @@ export type RiskFit = Pick<
 >;
 
 /** The same mix, alike rows put together: for each such row its weight. */
-export function collapsedMix(
+function collapsedMix(
   { onsetTerms, clearingTerms }: Pick<RiskFit, 'onsetTerms' | 'clearingTerms'>,
   mix: ResetMix,
 ): ResetMix {
@@ -78,19 +79,35 @@ export function collapsedMix(
 export function resetRiskMeans(fit: RiskFit, mix: ResetMix, times: readonly number[]): Outcome<RiskMeans> {
   const p = fit.onsetTerms.length;
   const r = fit.clearingTerms.length;
-  const rows = Array.from({ length: mix.onset.length / p }, (_, row) => ({
-    weight: mix.weight?.[row] ?? 1,
-    parameters: [...mix.onset.subarray(row * p, row * p + p), ...mix.clearing.subarray(row * r, row * r + r)],
-  }));
+  const n = mix.onset.length / p;
+  const designs = [
+    { columns: p, values: mix.onset },
+    { columns: r, values: mix.clearing },
+  ];
+  const filled = filledCells(designs, n);
+  const { start, place, owner, value } = filled;
+  const etas = new Float64Array(2 * n);
+  for (let row = 0; row < n; row += 1)
+    predictorsAt(filled, fit.theta, row, etas.subarray(2 * row, 2 * row + 2));
   const logExponent = fit.theta[p + r]!;
-  return meansOver(fit, times, rows, (row, time, gradient) => {
-    const eta = [product(row, fit.theta, 0, p), product(row, fit.theta, p, p + r), logExponent];
-    const at = resetProbabilities(eta, time, fit.referenceTime, fit.yearTime);
-    const slope = mix.from === 1 ? at.gradient11 : at.gradient01;
-    for (let j = 0; j < p; j += 1) gradient[j] = slope[0] * row[j]!;
-    for (let j = p; j < p + r; j += 1) gradient[j] = slope[1] * row[j]!;
-    gradient[p + r] = slope[2];
-    return mix.from === 1 ? at.p11 : at.p01;
+  const chances = new Float64Array(CHANCES);
+  const from = mix.from === 1 ? 4 : 0;
+  const rows: MixRows = {
+    weight: Float64Array.from({ length: n }, (_, row) => mix.weight?.[row] ?? 1),
+    // The exponent has no covariate.
+    isSet: (row, parameter) =>
+      parameter < p
+        ? mix.onset[row * p + parameter] !== 0
+        : parameter < p + r && mix.clearing[row * r + parameter - p] !== 0,
+  };
+  return meansOver(fit, times, rows, (row, time, share, slopes, at) => {
+    const [onset, clearing] = [etas[2 * row]!, etas[2 * row + 1]!];
+    resetChances(onset, clearing, logExponent, time, fit.referenceTime, fit.yearTime, chances);
+    for (let i = start[row]!; i < start[row + 1]!; i += 1) {
+      slopes[at + place[i]!]! += share * (chances[from + 1 + owner[i]!]! * value[i]!);
+    }
+    slopes[at + p + r]! += share * chances[from + 3]!;
+    return chances[from]!;
   });
 }
 
@@ -120,17 +137,14 @@ export function standardisedBinaryRisk(
   );
   const offset = mix.offset ?? new Float64Array(n);
   const cells = collapseRows([...others, offset], new Int32Array(n), mix.weight);
-  const rows = Array.from(cells.firstRow, (from, cell) => ({
-    weight: cells.count[cell]!,
-    parameters: others.map((column) => column[from]!),
-    offset: offset[from]!,
-  }));
-  const means = meansOver(fit, times, rows, (row, time, gradient, cell) => {
-    const values = Float64Array.from(row);
-    values[mix.timeColumn] = Math.log(time / mix.referenceTime) - rows[cell]!.offset;
-    const eta = product(values, fit.theta, 0, p);
+  const isSet = (cell: number, parameter: number): boolean => others[parameter]![cells.firstRow[cell]!] !== 0;
+  const means = meansOver(fit, times, { weight: cells.count, isSet }, (cell, time, share, slopes, at) => {
+    const from = cells.firstRow[cell]!;
+    const values = Float64Array.from(others, (column) => column[from]!);
+    values[mix.timeColumn] = Math.log(time / mix.referenceTime) - offset[from]!;
+    const eta = product(values, fit.theta);
     const slope = inverseLinkSlope(fit.link, eta);
-    for (let j = 0; j < p; j += 1) gradient[j] = slope * values[j]!;
+    for (let j = 0; j < p; j += 1) slopes[at + j]! += share * (slope * values[j]!);
     return inverseLink(fit.link, eta);
   });
   return isUnavailable(means) ? means : riskCurve(fit, [means]);
@@ -174,13 +188,14 @@ export function riskContrast(curve: RiskCurve, later: number, earlier: number): 
   };
 }
 
-interface MixRow {
-  readonly weight: number;
-  /** Covariates in the order of the fit's parameters. */
-  readonly parameters: readonly number[];
+interface MixRows {
+  readonly weight: Float64Array;
+  /** Whether the covariate of a parameter is other than 0 in a row. */
+  isSet(row: number, parameter: number): boolean;
 }
 
-type RiskAt = (row: readonly number[], time: number, gradient: Float64Array, cell: number) => number;
+/** Risk of a row at a time; adds `share` times its slope in each parameter to `slopes`, from place `at` on. */
+type RiskAt = (row: number, time: number, share: number, slopes: Float64Array, at: number) => number;
 
 /** Mean risk at each of m times, and how it changes with each of q parameters (m × q, row-major). */
 interface RiskMeans {
@@ -192,28 +207,29 @@ interface RiskMeans {
 }
 
 function meansOver(
-  fit: Pick<PredictorFit, 'theta' | 'limits'>,
+  { theta, limits }: Pick<PredictorFit, 'theta' | 'limits'>,
   times: readonly number[],
-  rows: readonly MixRow[],
+  { weight, isSet }: MixRows,
   riskAt: RiskAt,
 ): Outcome<RiskMeans> {
   for (const time of times) if (!(time > 0)) throw new Error(`times must be above 0: ${time}`);
-  const whole = rows.reduce((sum, row) => sum + row.weight, 0);
+  const whole = weight.reduce((sum, of) => sum + of, 0);
   if (whole === 0) return unavailable('no-rows', 'there are no records to average over.');
-  const usable = rows.map(({ parameters }) => fit.limits.every((limit) => !parameters[limit.parameter]));
-  const total = rows.reduce((sum, row, cell) => sum + (usable[cell] ? row.weight : 0), 0);
+  const usable = Uint8Array.from(weight, (_, row) =>
+    limits.every(({ parameter }) => !isSet(row, parameter)) ? 1 : 0,
+  );
+  const total = weight.reduce((sum, of, row) => sum + (usable[row] ? of : 0), 0);
   if (total === 0) return unavailable('no-events', 'no group here has events enough to estimate its risk.');
-  const q = fit.theta.length;
+  const q = theta.length;
   const means = new Float64Array(times.length);
   const jacobian = new Float64Array(times.length * q);
-  const gradient = new Float64Array(q);
   for (const [i, time] of times.entries()) {
     let sum = 0;
-    rows.forEach((row, cell) => {
-      if (!usable[cell]) return;
-      sum += (row.weight / total) * riskAt(row.parameters, time, gradient, cell);
-      for (let j = 0; j < q; j += 1) jacobian[i * q + j]! += (row.weight / total) * gradient[j]!;
-    });
+    for (let row = 0; row < weight.length; row += 1) {
+      if (usable[row] === 0) continue;
+      const share = weight[row]! / total;
+      sum += share * riskAt(row, time, share, jacobian, i * q);
+    }
     means[i] = sum;
   }
   return { times, means, jacobian, nRows: total, shareLeftOut: 1 - total / whole };
@@ -259,8 +275,8 @@ function riskEstimate(risk: number, stdError: number, multiplier: number): Estim
   };
 }
 
-function product(row: ArrayLike<number>, theta: Float64Array, from: number, to: number): number {
+function product(row: Float64Array, theta: Float64Array): number {
   let sum = 0;
-  for (let j = from; j < to; j += 1) if (row[j] !== 0) sum += row[j]! * theta[j]!;
+  for (let j = 0; j < row.length; j += 1) if (row[j] !== 0) sum += row[j]! * theta[j]!;
   return sum;
 }

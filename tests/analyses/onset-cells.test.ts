@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { throughRows } from '../../src/analyses/design-columns.ts';
 import { onsetCells } from '../../src/analyses/onset-cells.ts';
 import { transitionCells } from '../../src/stats/transition-data.ts';
 
@@ -39,6 +40,22 @@ describe('onsetCells', () => {
       cluster: rows.horse,
     });
     expect(onsetCells(rows, columns, onset)).toEqual(whole);
+  });
+
+  test('takes rows that stand for others, by the design of those', () => {
+    const cells = onsetCells(rows, columns, onset);
+    const of = Int32Array.of(0, 2, 3, 4, 5);
+    const at = (values: readonly number[]): number[] => Array.from(of, (row) => values[row]!);
+    const [start, end, days, horse] = [at(rows.start), at(rows.end), at(rows.days), at(rows.horse)];
+    const alike = { start, end, days, horse };
+    expect(
+      onsetCells(alike, [start, end, days, at(wet)], throughRows(onset, of), [2, 1, 1, 1, 1]),
+    ).toMatchObject({
+      onset: cells.onset,
+      time: cells.time,
+      counts: cells.counts,
+      cells: { nRows: 6, count: cells.cells.count, pairCount: cells.cells.pairCount },
+    });
   });
 
   test('leaves rows of weight 0 out, whatever stands in them', () => {

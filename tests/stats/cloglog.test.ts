@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { cellRows, collapseRows } from '../../src/stats/cells.ts';
 import {
   type BinaryData,
   fitBinary,
@@ -74,6 +75,18 @@ describe('fitBinary', () => {
     expect(cloglog.theta[0]).toBeCloseTo(Math.log(-Math.log(0.7)), 12);
     // d p/dη = −(1 − p) log(1 − p).
     expect(errorsOf(cloglog)[0]).toBeCloseTo(Math.sqrt((0.3 * 0.7) / 20) / (-0.7 * Math.log(0.7)), 10);
+  });
+
+  it('comes to the same of rows collapsed before', () => {
+    const { terms } = beetles;
+    const cells = collapseRows(
+      [beetles.event, { matrix: beetles.x, width: 2 }],
+      beetles.cluster,
+      beetles.weight,
+    );
+    const event = Array.from(cells.firstRow, (row) => beetles.event[row]!);
+    const x = cellRows(cells, beetles.x, 2);
+    expect(fitBinary({ cells, event, x, terms })).toEqual(fitBinary(beetles));
   });
 
   it('sums scores by cluster: worked by hand for a share', () => {

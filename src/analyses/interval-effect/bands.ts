@@ -3,8 +3,9 @@ import { isUnavailable } from '../../core/outcome.ts';
 import { INTERVAL_BANDS } from '../../herd/cycle-levels.ts';
 import { clusteredShare } from '../../stats/design-effect.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countOf, isLevel, rowsByLevel } from '../groups.ts';
+import { allOf, countOf, isLevel } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
+import type { IntervalRows } from './data.ts';
 
 interface BandShare {
   readonly band: string;
@@ -17,9 +18,9 @@ interface BandShare {
 
 /** Share with the problem at the next visit by length of interval; bands of one horse are left out. */
 export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
-  const byBand = rowsByLevel(rows.band);
-  return INTERVAL_BANDS.flatMap((band) => {
-    const keep = (byBand[rows.band.levels.indexOf(band)] ?? []).filter((row) => rows.start[row] === 0);
+  const byBand = clearRowsByBand(rows);
+  return INTERVAL_BANDS.flatMap((band, k) => {
+    const keep = byBand[k]!;
     const share = clusteredShare({
       success: Uint8Array.from(keep, (row) => rows.end[row]!),
       cluster: Int32Array.from(keep, (row) => rows.horse[row]!),
@@ -36,4 +37,14 @@ export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
       },
     ];
   });
+}
+
+/** Cycles that began clear by `interval_band`: by their whole weeks, those under 5 as one and those from 10 on. */
+function clearRowsByBand({ days, start }: IntervalRows): number[][] {
+  const byBand = INTERVAL_BANDS.map((): number[] => []);
+  for (let row = 0; row < days.length; row++) {
+    if (start[row] !== 0) continue;
+    byBand[Math.min(Math.max(Math.floor(days[row]! / 7) - 4, 0), 6)]!.push(row);
+  }
+  return byBand;
 }

@@ -1,12 +1,13 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { INTERVAL_BANDS } from '../../herd/cycle-levels.ts';
 import type { ProblemKey } from '../../herd/problems.ts';
-import type { CycleAsk } from '../cycle-table.ts';
+import type { AskContext } from '../analysis.ts';
+import { chosenCycles, codesAt } from '../cycle-table.ts';
+import { inOrder } from '../foot-order.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
 import { gradedCycles, stateColumns } from '../graded-cycles.ts';
-import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown } from '../groups.ts';
+import { allOf, type Coded, countRows, type Grouping, groupSql, isKnown, seenLevels } from '../groups.ts';
 import type { IntervalOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
@@ -17,9 +18,7 @@ export interface IntervalRows {
   readonly end: Uint8Array;
   readonly horse: Int32Array;
   readonly foot: Int32Array;
-  readonly band: Coded;
   readonly groups: ReadonlyMap<Grouping, Coded>;
-  readonly counts: Counts;
   /** Cycles that began clear: those at risk. */
   readonly atRisk: Counts;
 }
@@ -50,34 +49,44 @@ export function intervalSql({ problem, adjust }: IntervalOptions): string {
     ORDER BY horse_id, foot_key, visit_date`;
 }
 
-/** The same rows from columns of the whole cohort. */
-export const intervalAsk = ({ problem, adjust }: IntervalOptions): CycleAsk => ({
-  columns: stateColumns(problem, adjust),
-  where: gradedCycles(problem, adjust),
-});
-
+/** The rows of a table that `intervalSql` gave. */
 export function gatherIntervals(table: Table): IntervalRows {
   const rows = footRows(table);
-  const { horse, foot, groups } = rows;
-  const days = rows.numbers('days');
-  const start = rows.marks('present_start');
-  return {
-    days,
-    start,
+  return counted({
+    days: rows.numbers('days'),
+    start: rows.marks('present_start'),
     end: rows.marks('present_end'),
-    horse,
-    foot,
-    band: bandsOf(days),
-    groups,
-    counts: countRows(horse, foot, () => true),
-    atRisk: countRows(horse, foot, (row) => start[row] === 0),
-  };
+    horse: rows.horse,
+    foot: rows.foot,
+    groups: rows.groups,
+  });
 }
 
-/** Each cycle's `interval_band`: by its whole weeks, those under 5 as one and those from 10 on. */
-function bandsOf(days: Float64Array): Coded {
-  return {
-    levels: INTERVAL_BANDS,
-    codes: Int32Array.from(days, (of) => Math.min(Math.max(Math.floor(of / 7) - 4, 0), 6)),
+/** The same from columns of the whole cohort, by foot and day. */
+export async function intervalRows(
+  context: AskContext,
+  { problem, adjust }: Pick<IntervalOptions, 'problem' | 'adjust'>,
+): Promise<IntervalRows> {
+  const ask = { columns: stateColumns(problem, adjust), where: gradedCycles(problem, adjust) };
+  const { keep, horse, foot, columns } = await chosenCycles(context, ask);
+  // Where they are known, as here, marks are 0 and 1.
+  const marks = (name: string): Uint8Array => {
+    const { buffer, byteOffset, length } = columns.get(name) as Int8Array;
+    return inOrder(new Uint8Array(buffer, byteOffset, length), keep);
   };
+  return counted({
+    days: inOrder(columns.get('days') as Float64Array, keep),
+    start: marks('present_start'),
+    end: marks('present_end'),
+    horse: codesAt(horse, keep).codes,
+    foot: codesAt(foot, keep).codes,
+    groups: new Map(
+      adjust.map((grouping) => [grouping, seenLevels(codesAt(columns.get(`by ${grouping}`) as Coded, keep))]),
+    ),
+  });
+}
+
+function counted(rows: Omit<IntervalRows, 'atRisk'>): IntervalRows {
+  const { horse, foot, start } = rows;
+  return { ...rows, atRisk: countRows(horse, foot, (row) => start[row] === 0) };
 }

@@ -1,11 +1,20 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { collapseRows } from '../../stats/cells.ts';
 import type { BinaryFit } from '../../stats/cloglog.ts';
 import type { ResetFit } from '../../stats/onset-since-reset.ts';
-import { collapsedMix, type ResetMix, type RiskCurve, riskCurve } from '../../stats/standardise.ts';
+import { type ResetMix, type RiskCurve, riskCurve } from '../../stats/standardise.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
-import { type AlikeRows, alikeRows, alikeWhere, levelPart, mixedCode } from '../alike-rows.ts';
+import { levelPart, mixedCode } from '../alike-rows.ts';
 import type { Apart } from '../apart.ts';
-import { type DesignColumns, designMatrix, levelColumns, sideBySide } from '../design-columns.ts';
+import {
+  type DesignColumns,
+  designMatrix,
+  levelColumns,
+  sideBySide,
+  throughRows,
+} from '../design-columns.ts';
+import { inOrder } from '../foot-order.ts';
+import { onsetCells } from '../onset-cells.ts';
 import type { IntervalRows } from './data.ts';
 
 /** Three ways of comparing long intervals with short ones. */
@@ -26,19 +35,42 @@ export interface ComparisonFit {
 /** Interval at which the onset term is the cumulative hazard: 6 weeks. */
 const REFERENCE_DAYS = 42;
 
-/** Cycles of one horse that no comparison can tell apart. */
-export function alikeCycles(rows: IntervalRows): AlikeRows {
+/** Cycles of one horse that no comparison can tell apart, as one row that counts so often: arrays of length n. */
+interface AlikeCycles {
+  /** One of the cycles that each row stands for. */
+  readonly rows: Int32Array;
+  readonly weight: Float64Array;
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
+  readonly days: Float64Array;
+  readonly horse: Int32Array;
+  /** What tells levels of all groups apart. */
+  readonly groups: readonly (Float64Array | Int32Array)[];
+}
+
+export function alikeCycles(rows: IntervalRows): AlikeCycles {
   const groups = groupCodes(rows);
-  const states = [
-    { codes: rows.start, size: 2 },
-    { codes: rows.end, size: 2 },
-  ];
-  const state = mixedCode(states, rows.days.length)!;
-  return alikeRows([state, rows.days, ...groups], rows.horse);
+  const { pairRow, pairCount } = collapseRows([statesOf(rows), rows.days, ...groups], rows.horse);
+  return {
+    rows: pairRow,
+    weight: pairCount,
+    start: inOrder(rows.start, pairRow),
+    end: inOrder(rows.end, pairRow),
+    days: inOrder(rows.days, pairRow),
+    horse: inOrder(rows.horse, pairRow),
+    groups: groups.map((codes) => inOrder(codes, pairRow)),
+  };
+}
+
+/** What tells both states apart. */
+export function statesOf({ start, end }: Pick<IntervalRows, 'start' | 'end'>): Float64Array {
+  const states = new Float64Array(start.length);
+  for (let row = 0; row < states.length; row++) states[row] = 2 * start[row]! + end[row]!;
+  return states;
 }
 
 /** What tells the levels of all groups apart: one column where there are not too many. */
-export function groupCodes({ groups, days }: IntervalRows): readonly ArrayLike<number>[] {
+export function groupCodes({ groups, days }: IntervalRows): readonly (Float64Array | Int32Array)[] {
   if (groups.size === 0) return [];
   const all = [...groups.values()];
   const one = mixedCode(all.map(levelPart), days.length);
@@ -60,10 +92,11 @@ export function fitComparison(
   rows: IntervalRows,
   comparison: Comparison,
   times: readonly number[],
-  alike: AlikeRows,
+  alike: AlikeCycles,
   apart: Apart,
   before?: Outcome<ResetFit>,
 ): ComparisonBegun {
+  let usual: Float64Array | null = null;
   let onset: DesignColumns = { names: ['clear foot, 6 weeks'], at: [() => 1] };
   if (comparison !== 'crude') {
     onset = sideBySide(
@@ -79,56 +112,51 @@ export function fitComparison(
       const whole = { comparison, fit: split, risk: split, check: split, checkColumn: 0 };
       return { fit: Promise.resolve(split), whole: Promise.resolve(whole) };
     }
+    usual = split.between;
     // With the horse's usual interval held, the exponent compares each interval with that horse's own mean.
     onset = sideBySide(onset, {
       names: ['the horse’s usual interval'],
       at: [(row) => split.between[row]!],
     });
   }
-  const data = {
-    start: alike.rows.map((row) => rows.start[row]!),
-    end: alike.rows.map((row) => rows.end[row]!),
-    time: alike.rows.map((row) => rows.days[row]!),
-    onset: designMatrix(onset, alike.rows),
-    onsetTerms: onset.names,
-    clearing: new Float64Array(alike.rows.length).fill(1),
-    clearingTerms: ['clearing'],
-    cluster: alike.rows.map((row) => rows.horse[row]!),
-    weight: alike.weight,
-    // The usual interval is one of each horse.
-    alike: [
-      ...(comparison === 'crude' ? [] : groupCodes(rows)),
-      ...(comparison === 'within-horse' ? [rows.horse] : []),
-    ].map((codes) => alike.rows.map((row) => codes[row]!)),
-  };
+  const { weight, groups, days, end } = alike;
+  const held = comparison === 'crude' ? [] : groups;
   const near = before && !isUnavailable(before) ? before : undefined;
   const fit = apart('onset since reset', {
-    data,
+    // The usual interval is one of each horse.
+    data: onsetCells(
+      alike,
+      [statesOf(alike), days, ...held, ...(usual ? [alike.horse] : [])],
+      throughRows(onset, alike.rows),
+      weight,
+    ),
     near: near && { terms: near.terms, theta: near.theta, limits: near.limits },
   });
-  const atRisk = alikeWhere(alike, (row) => rows.start[row] === 0);
+  const atRisk = weight.map((of, row) => (alike.start[row] === 0 ? of : 0));
+  const covariates = [...held, ...(usual ? [inOrder(usual, alike.rows)] : [])];
   const timed = sideBySide(onset, {
     names: ['log days'],
     at: [(row) => Math.log(rows.days[row]! / REFERENCE_DAYS)],
   });
+  const checked = collapseRows([end, days, ...covariates], alike.horse, atRisk);
   const check = apart('binary regression', {
-    event: atRisk.rows.map((row) => rows.end[row]!),
-    x: designMatrix(timed, atRisk.rows),
+    cells: checked,
+    event: Float64Array.from(checked.firstRow, (row) => end[row]!),
+    x: designMatrix(throughRows(timed, alike.rows), checked.firstRow),
     terms: timed.names,
-    cluster: atRisk.rows.map((row) => rows.horse[row]!),
-    weight: atRisk.weight,
   });
-  const mix = collapsedMix(data, {
-    onset: designMatrix(onset, atRisk.rows),
-    clearing: new Float64Array(atRisk.rows.length).fill(1),
-    weight: atRisk.weight,
-  });
+  const mixed = collapseRows(covariates, new Int32Array(weight.length), atRisk);
+  const mix = {
+    onset: designMatrix(throughRows(onset, alike.rows), mixed.firstRow),
+    clearing: new Float64Array(mixed.nCells).fill(1),
+    weight: mixed.count,
+  };
   const risk = fit.then((found) => riskOf(found, mix, times, apart));
-  const whole = Promise.all([fit, risk, check]).then(([fitted, curve, checked]) => ({
+  const whole = Promise.all([fit, risk, check]).then(([fitted, curve, beside]) => ({
     comparison,
     fit: fitted,
     risk: curve,
-    check: checked,
+    check: beside,
     checkColumn: timed.names.length - 1,
   }));
   // Whoever waits for it is told; nobody does once another comparison has failed.

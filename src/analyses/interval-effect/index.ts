@@ -1,12 +1,11 @@
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
-import { cycleTable } from '../cycle-table.ts';
 import { clearCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
-import { atRiskWhere, gatherIntervals, intervalAsk } from './data.ts';
+import { atRiskWhere, intervalRows } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
 import { alikeCycles, COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
 import { type IntervalOptions, optionsSchema } from './options.ts';
@@ -30,7 +29,7 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       asked.adjust,
     );
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = gatherIntervals(await cycleTable(context, intervalAsk(options)));
+    const rows = await intervalRows(context, options);
     const alike = alikeCycles(rows);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);

@@ -2,15 +2,14 @@ import { type CivilDay, partsOfDay } from '../../core/civil-day.ts';
 import { isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { type ResetPoint, type ResetRisk, resetRisk } from '../../stats/reset-risk.ts';
-import type { TransitionData } from '../../stats/transition-data.ts';
 import type { AskContext } from '../analysis.ts';
-import { cycleTable } from '../cycle-table.ts';
-import { type DesignColumns, designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
+import { type DesignColumns, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { clearCycles } from '../graded-cycles.ts';
 import { commonest, type Grouping, groupingWords } from '../groups.ts';
-import { atRiskWhere, gatherIntervals, type IntervalRows, intervalAsk } from '../interval-effect/data.ts';
-import { alikeCycles, groupCodes } from '../interval-effect/fits.ts';
+import { atRiskWhere, type IntervalRows, intervalRows } from '../interval-effect/data.ts';
+import { groupCodes, statesOf } from '../interval-effect/fits.ts';
+import { onsetCells } from '../onset-cells.ts';
 import { recordedInCycles } from '../recorded.ts';
 import { type FootNow, RISK_GROUPS, type SeasonOf } from './data.ts';
 import type { PlannedProblem } from './options.ts';
@@ -54,7 +53,7 @@ export async function riskModel(
     ({ unavailable: reason, sentence }): RiskNote => ({ problem: null, reason, sentence: () => sentence }),
   );
   for (const adjust of recorded.kept.length > 0 ? [[...recorded.kept], []] : [[]]) {
-    const rows = gatherIntervals(await cycleTable(context, intervalAsk({ problem, adjust, weeks: [] })));
+    const rows = await intervalRows(context, { problem, adjust });
     const fit = await fitRisk(rows, context);
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
       const groups = Array.from(rows.groups, ([by, coded]) => ({
@@ -91,19 +90,7 @@ async function fitRisk(rows: IntervalRows, { apart }: AskContext): Promise<Outco
     INTERCEPT,
     ...Array.from(rows.groups, ([by, coded]) => levelColumns(by, coded)),
   );
-  const { rows: alike, weight } = alikeCycles(rows);
-  const data: TransitionData = {
-    start: alike.map((row) => rows.start[row]!),
-    end: alike.map((row) => rows.end[row]!),
-    time: alike.map((row) => rows.days[row]!),
-    onset: designMatrix(onset, alike),
-    onsetTerms: onset.names,
-    clearing: new Float64Array(alike.length).fill(1),
-    clearingTerms: ['clearing'],
-    cluster: alike.map((row) => rows.horse[row]!),
-    weight,
-    alike: groupCodes(rows).map((codes) => alike.map((row) => codes[row]!)),
-  };
+  const data = onsetCells(rows, [statesOf(rows), rows.days, ...groupCodes(rows)], onset);
   return apart ? apart('onset since reset', { data }) : fitOnsetSinceReset(data);
 }
 
