@@ -9,6 +9,7 @@ import {
   drawBands,
   type TurnbullBands,
   widened,
+  withoutBand,
 } from '../stats/turnbull-bands.ts';
 import type { Apart } from './apart.ts';
 import { paced } from './pacing.ts';
@@ -34,8 +35,7 @@ export async function sharedBands(
   return isUnavailable(begun) ? begun : finishedBands(begun, sharing);
 }
 
-/** What `beginBands` began, with its bands. */
-export async function finishedBands(
+async function finishedBands(
   begun: BandsBegun,
   { apart, pause, told = () => undefined }: Sharing,
 ): Promise<TurnbullBands> {
@@ -54,3 +54,38 @@ export async function finishedBands(
   const found = await Promise.all(drawn.limits.map((limit) => apart('turnbull limit', limit)));
   return widened(drawn, found);
 }
+
+/** What was begun, as it can be shown while its bands are being drawn. */
+export const withoutBands = <T extends Begun>({ begun, ...rest }: T): Shown<T> => ({
+  ...rest,
+  bands: isUnavailable(begun) ? begun : withoutBand(begun),
+});
+
+/** Each with its bands: all at once where threads share them, else one after the other. `told` of the whole. */
+export async function withEveryBand<T extends Begun>(
+  begun: readonly T[],
+  { apart, pause, told = () => undefined }: Sharing,
+): Promise<Shown<T>[]> {
+  const fractions = begun.map(() => 0);
+  const withBands = async ({ begun: mine, ...rest }: T, k: number): Promise<Shown<T>> => {
+    const tell = (fraction: number): void => {
+      fractions[k] = fraction;
+      told(fractions.reduce((sum, each) => sum + each) / fractions.length);
+    };
+    const bands = isUnavailable(mine) ? mine : await finishedBands(mine, { apart, pause, told: tell });
+    return { ...rest, bands };
+  };
+  if (apart) return Promise.all(begun.map(withBands));
+  const shown: Shown<T>[] = [];
+  for (const [k, each] of begun.entries()) shown.push(await withBands(each, k));
+  return shown;
+}
+
+/** Of fewer spells the bands are there before curves without them could be looked at. */
+export const MANY_SPELLS = 200;
+
+interface Begun {
+  readonly begun: Outcome<BandsBegun>;
+}
+
+type Shown<T extends Begun> = Omit<T, 'begun'> & { readonly bands: Outcome<TurnbullBands> };

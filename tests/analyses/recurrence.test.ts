@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import type { AnalysisDraft, ResultTable } from '../../src/analyses/analysis.ts';
-import type { Column } from '../../src/core/table.ts';
+import type { AnalysisDraft } from '../../src/analyses/analysis.ts';
 import {
   dayAfter,
   estimateOf,
+  expectDraft,
   expectSound,
   openHerd,
   type Row,
@@ -28,9 +28,6 @@ function feet(
     })),
   );
 }
-
-const numbersIn = (column: Column | undefined): number[] =>
-  column?.type === 'number' ? [...column.values] : [];
 
 const times = (n: number, state: readonly [number, number]) =>
   Array<readonly [number, number]>(n).fill(state);
@@ -62,17 +59,7 @@ describe('recurrence', () => {
     const engine = await openHerd(feet(states, 300));
     const result = await runAnalysis(engine, 'recurrence', options, context);
     expect(drafts).toHaveLength(1);
-    const [{ tables, withoutBands, counts }] = drafts as [AnalysisDraft];
-    expect(counts).toEqual(result.counts);
-    expect(tables.map(({ name }) => name)).toEqual(result.tables.map(({ name }) => name));
-    expect(withoutBands).toContain('curve');
-    const columns = (of: readonly ResultTable[]) => of.find(({ name }) => name === 'curve')!.table.columns;
-    const { conf_low, conf_high, ...others } = columns(tables);
-    const { conf_low: low, conf_high: high, ...same } = columns(result.tables);
-    expect(others).toEqual(same);
-    for (const empty of [conf_low, conf_high]) expect(numbersIn(empty).every(Number.isNaN)).toBe(true);
-    for (const full of [low, high]) expect(numbersIn(full).some(Number.isNaN)).toBe(false);
-
+    expectDraft(drafts[0]!, result);
     await openHerd(feet([...times(8, [0, 0]), ...times(3, [0, 1])], 5));
     await runAnalysis(engine, 'recurrence', options, context);
     expect(drafts).toHaveLength(1);

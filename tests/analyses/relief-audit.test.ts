@@ -1,13 +1,14 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { TRUTH } from '../../data/truth.ts';
-import type { AnalysisResult } from '../../src/analyses/analysis.ts';
+import type { AnalysisDraft, AnalysisResult } from '../../src/analyses/analysis.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
 import {
   dayAfter,
   estimateOf,
+  expectDraft,
   expectSound,
   openHerd,
   type Row,
@@ -230,13 +231,19 @@ describe('return, by hand', () => {
 describe('on herds', () => {
   let demo: Engine;
   let result: AnalysisResult;
+  const drafts: AnalysisDraft[] = [];
   beforeAll(async () => {
     demo = await openHerdOf(await demoTables());
-    result = await runAnalysis(demo, 'relief-audit');
+    result = await runAnalysis(demo, 'relief-audit', {}, { draft: (draft) => drafts.push(draft) });
   });
   afterAll(() => demo.close());
 
   it('is sound on the demo herd', () => expectSound(demo, result));
+
+  it('hands over all but the bands of its curves first', () => {
+    expect(drafts).toHaveLength(1);
+    expectDraft(drafts[0]!, result);
+  });
 
   it('holds the true chances of broken wall, near and well clear', () => {
     const { wallBroken } = JSON.parse(

@@ -1,17 +1,15 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
-import { beginBands, withoutBand } from '../../stats/turnbull-bands.ts';
+import { beginBands } from '../../stats/turnbull-bands.ts';
 import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import { alikeRows } from '../alike-rows.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
-import { finishedBands, type Sharing } from '../shared-bands.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
 import type {
   ClearSpells,
   GroupBegun,
-  GroupReturn,
   RecurrenceOptions,
   ReturnPairs,
   ReturnRatios,
@@ -54,17 +52,6 @@ export function beginGroup(
     steady: name !== null && by === 'season' ? null : steadyReturn(pairs, name, options),
   };
 }
-
-/** The group while its band is being drawn. */
-export const withoutBands = ({ begun, ...group }: GroupBegun): GroupReturn => ({
-  ...group,
-  bands: isUnavailable(begun) ? begun : withoutBand(begun),
-});
-
-export const withBands = async ({ begun, ...group }: GroupBegun, sharing: Sharing): Promise<GroupReturn> => ({
-  ...group,
-  bands: isUnavailable(begun) ? begun : await finishedBands(begun, sharing),
-});
 
 /** Steady rate of return of feet that have had the problem, from a two-state model seen at visits. */
 function steadyReturn(

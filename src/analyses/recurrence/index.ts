@@ -4,6 +4,7 @@ import { CAUTIONS } from '../cautions.ts';
 import { comparableLevels } from '../few-horses.ts';
 import { code, requireGroupings } from '../groups.ts';
 import { pacer } from '../pacing.ts';
+import { MANY_SPELLS, withEveryBand, withoutBands } from '../shared-bands.ts';
 import {
   type ClearSpells,
   type GroupBegun,
@@ -22,7 +23,7 @@ import {
   steadyRefusal,
   visitDateFinding,
 } from './findings.ts';
-import { beginGroup, returnRatios, withBands, withoutBands } from './fits.ts';
+import { beginGroup, returnRatios } from './fits.ts';
 import { clearSpells, returnPairs } from './gather.ts';
 import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
@@ -39,16 +40,16 @@ export const recurrence: Analysis<RecurrenceOptions> = {
     const pairs = await returnPairs(context, options);
     const begun = await everyGroup(rows, pairs, options, context);
     const ratios = options.by === 'none' ? null : returnRatios(rows, options.by);
-    // Of fewer spells the bands are there before a curve without them could be looked at.
     if (rows.left.length >= MANY_SPELLS) {
       const { tables, counts } = present(begun.map(withoutBands), ratios, options);
       context.draft?.({ tables, withoutBands: ['estimates', 'curve', 'compare'], counts });
     }
-    return present(await everyBand(begun, context), ratios, options);
+    const { apart, signal, progress } = context;
+    const told = (fraction: number): void => progress((1 + fraction) / 2, 'Resampling horses');
+    const groups = await withEveryBand(begun, { apart, pause: pacer(signal), told });
+    return present(groups, ratios, options);
   },
 };
-
-const MANY_SPELLS = 200;
 
 async function everyGroup(
   rows: ClearSpells,
@@ -65,28 +66,6 @@ async function everyGroup(
     groups.push(beginGroup(rows, pairs, name, options));
     await pause();
   }
-  return groups;
-}
-
-async function everyBand(
-  begun: readonly GroupBegun[],
-  { signal, progress, apart }: AnalysisContext,
-): Promise<GroupReturn[]> {
-  const pause = pacer(signal);
-  const fractions = begun.map(() => 0);
-  const finish = (group: GroupBegun, k: number): Promise<GroupReturn> =>
-    withBands(group, {
-      apart,
-      pause,
-      told(fraction) {
-        fractions[k] = fraction;
-        const done = fractions.reduce((sum, each) => sum + each) / begun.length;
-        progress((1 + done) / 2, `Resampling horses: ${group.level}`);
-      },
-    });
-  if (apart) return Promise.all(begun.map(finish));
-  const groups: GroupReturn[] = [];
-  for (const [k, group] of begun.entries()) groups.push(await finish(group, k));
   return groups;
 }
 

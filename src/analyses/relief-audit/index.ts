@@ -1,6 +1,6 @@
 import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
-import type { Analysis, AnalysisResult, Finding } from '../analysis.ts';
+import type { Analysis, AnalysisResult, Finding, ResultTable } from '../analysis.ts';
 import { type Apart, made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { counted, countsText } from '../format.ts';
@@ -8,6 +8,7 @@ import { allOf, countRows } from '../groups.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { recordedInCycles } from '../recorded.ts';
+import { MANY_SPELLS, withEveryBand, withoutBands } from '../shared-bands.ts';
 import { cyclesTitle, type ReliefAnswer, siteWords } from './answer.ts';
 import { cyclesWhere, placeSql, type ReliefRows } from './data.ts';
 import { doneShares } from './done.ts';
@@ -16,7 +17,7 @@ import { reliefFindings } from './findings.ts';
 import { cycleConditions, gatherCycles, gatherSpells } from './gather.ts';
 import { type HeightChange, heightChange } from './height.ts';
 import { optionsSchema, type ReliefOptions } from './options.ts';
-import { returnCurves, returnRatios, returnRefusals } from './returns.ts';
+import { beginCurves, returnRatios, returnRefusals } from './returns.ts';
 import { placesIn, type Scope } from './scopes.ts';
 import { endingAnswer, scopeWords } from './shares.ts';
 import {
@@ -44,29 +45,33 @@ export const reliefAudit: Analysis<ReliefOptions> = {
     if (rows.days.length === 0) return nothing(options);
     const spells = await gatherSpells(context, options);
     const pause = pacer(signal, 0);
-    progress(0.1, 'Fitting the change of height');
-    await pause();
     const apart = context.apart ?? made(pause);
-    const { heights, heightsRefused } = await everyHeight(rows, options, apart);
-    progress(0.4, 'Comparing like feet');
+    progress(0.1, 'Comparing like feet');
+    // Asked for before the rest is worked out here: another thread begins with them.
+    const heights = everyHeight(rows, options, apart);
+    heights.catch(() => undefined);
     await pause();
-    const broken = endingAnswer(rows, options, 'broken');
-    const cleared = endingAnswer(rows, options, 'cleared');
-    progress(0.6, 'Resampling horses for return');
-    const curves = await returnCurves(spells, options, { apart: context.apart, pause: pacer(signal) });
-    const answer: ReliefAnswer = {
+    const found = {
       options,
       counts: countRows(rows.horse, rows.foot, () => true),
       done: doneShares(rows, options),
-      heights,
-      heightsRefused,
-      broken,
-      cleared,
-      curves,
+      broken: endingAnswer(rows, options, 'broken'),
+      cleared: endingAnswer(rows, options, 'cleared'),
       ratios: returnRatios(spells, options),
     };
+    const curves = beginCurves(spells, options);
+    progress(0.3, 'Fitting the change of height');
+    await pause();
+    const answer = { ...found, ...(await heights) };
+    if (spells.left.length >= MANY_SPELLS) {
+      const tables = tablesOf({ ...answer, curves: curves.map(withoutBands) });
+      context.draft?.({ tables, withoutBands: ['estimates', 'returns'], counts: answer.counts });
+    }
+    progress(0.6, 'Resampling horses for return');
+    const bands = await withEveryBand(curves, { apart: context.apart, pause: pacer(signal) });
+    const whole: ReliefAnswer = { ...answer, curves: bands };
     const leftOut = [...withoutDistance(rows, options), ...recorded.leftOut];
-    return present(answer, [...reliefFindings(answer, context.lengths), ...leftOut], recorded.notes);
+    return present(whole, [...reliefFindings(whole, context.lengths), ...leftOut], recorded.notes);
   },
 };
 
@@ -138,6 +143,18 @@ function frame(options: ReliefOptions): Pick<AnalysisResult, 'analysis' | 'assum
   };
 }
 
+const tablesOf = (answer: ReliefAnswer): ResultTable[] => [
+  reliefEstimates(answer),
+  doneTable(answer),
+  heightTable(answer, '30 days'),
+  heightTable(answer, 'cycle'),
+  heightDifferences(answer),
+  sharesTable(answer),
+  differencesTable(answer),
+  strataTable(answer),
+  returnsTable(answer),
+];
+
 function present(
   answer: ReliefAnswer,
   findings: readonly Finding[],
@@ -162,17 +179,7 @@ function present(
         ];
   return {
     ...frame(options),
-    tables: [
-      reliefEstimates(answer),
-      doneTable(answer),
-      heightTable(answer, '30 days'),
-      heightTable(answer, 'cycle'),
-      heightDifferences(answer),
-      sharesTable(answer),
-      differencesTable(answer),
-      strataTable(answer),
-      returnsTable(answer),
-    ],
+    tables: tablesOf(answer),
     findings,
     unavailable: [...few, ...refused].map(inHorses),
     counts,

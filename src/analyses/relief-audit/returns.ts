@@ -5,7 +5,7 @@ import {
   type Unavailable,
   unavailable,
 } from '../../core/outcome.ts';
-import type { TurnbullBands } from '../../stats/turnbull-bands.ts';
+import { type BandsBegun, beginBands, type TurnbullBands } from '../../stats/turnbull-bands.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
 import {
   type DesignColumns,
@@ -16,7 +16,6 @@ import {
 } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { countOf } from '../groups.ts';
-import { type Sharing, sharedBands } from '../shared-bands.ts';
 import { alikeVisit, isAlike, isDone, type ReturnRows, spellsWhere } from './data.ts';
 import { CHOICES, DONE, type Done, type ReliefOptions } from './options.ts';
 
@@ -39,14 +38,17 @@ export interface ReturnRatio {
 /** Days at which the curves are drawn: two years. */
 export const RETURN_DAYS: readonly number[] = Array.from({ length: 37 }, (_, i) => i * 20);
 
-export async function returnCurves(
+/** The same while its bands are still to be drawn. */
+export interface CurveBegun extends Omit<ReturnCurve, 'bands'> {
+  readonly begun: Outcome<BandsBegun>;
+}
+
+export function beginCurves(
   rows: ReturnRows,
   { horizons, replicates, seed, ...options }: ReliefOptions,
-  sharing: Sharing,
-): Promise<ReturnCurve[]> {
+): CurveBegun[] {
   const at = Float64Array.from(new Set([...RETURN_DAYS, ...horizons])).sort();
-  const curves: ReturnCurve[] = [];
-  for (const done of CHOICES) {
+  return CHOICES.map((done) => {
     const keep = Array.from(rows.left.keys()).filter(
       (row) => (rows.relieved[row] === 1) === (done === 'relieved'),
     );
@@ -55,14 +57,13 @@ export async function returnCurves(
       right: Float64Array.from(keep, (row) => rows.right[row]!),
     };
     const horse = Int32Array.from(keep, (row) => rows.horse[row]!);
-    curves.push({
+    return {
       done,
-      bands: await sharedBands(data, horse, { at, replicates, seed }, sharing),
+      begun: beginBands(data, horse, { at, replicates, seed }),
       counts: spellCounts(rows, keep),
       where: spellsWhere({ horizons, replicates, seed, ...options }, isDone(done)),
-    });
-  }
-  return curves;
+    };
+  });
 }
 
 export function returnRatios(rows: ReturnRows, options: ReliefOptions): ReturnRatio[] {
