@@ -132,7 +132,7 @@ async function inCohorts({ browser, served, folder }: Given): Promise<Omit<Measu
   await changeCohorts(page, COHORT_ROUNDS, rounds, isOver);
   await context.close();
   const { measurements, notes } = pageMeasurements(rounds);
-  return { measurements: measurements.filter(({ key }) => key.startsWith('browser cohort ')), notes };
+  return { measurements: measurements.filter(({ key }) => /^browser (cohort|whole) /.test(key)), notes };
 }
 
 /** Every page opened once, with the peak of memory by then: what of a very large herd there is time for. */

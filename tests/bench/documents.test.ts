@@ -25,6 +25,8 @@ const RESULTS = [
     ms('browser page b', [900]),
     ms('browser cohort a', [1500]),
     ms('browser cohort b', [250]),
+    ms('browser whole a', [4000]),
+    ms('browser whole b', [300]),
     { ...ms('browser memory pages', [1234.5]), unit: 'MB' },
     { ...ms('browser failed', [0]), unit: 'count' },
   ]),
@@ -63,7 +65,9 @@ describe('a document', () => {
     expect(text).toContain(
       '| 5,000 | 40 | 21 | not timed | 60 s | not measured | 1 opened, at 60 s each; the other 1 not tried; whether an entry failed was not kept |',
     );
-    expect(text).toContain('takes 0.25 to 1.5 s a page at 1,000 rows, until');
+    expect(text).toContain(
+      'takes, until every plot is redrawn, 0.25 to 1.5 s a page at 1,000 rows (0.3 to 4 s until every band, table and sentence stands)',
+    );
   });
 
   it('says of a record in a folder what each practice took, and how the last compares with the first', () => {

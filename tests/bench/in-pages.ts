@@ -1,6 +1,7 @@
 import type { Page } from '@playwright/test';
 import { type CivilDay, dayFromIso, isoFromDay } from '../../src/core/civil-day.ts';
 import { shippedPages } from './page-desk.ts';
+import type { Redrawn } from './probe.ts';
 import type { Measurement } from './results.ts';
 
 const PAGES = shippedPages();
@@ -15,6 +16,11 @@ export interface Rounds {
   readonly failed: Set<string>;
 }
 
+function add(times: Rounds['times'], kind: string, id: string, ms: number): void {
+  const key = `${kind} ${id}`;
+  times.set(key, [...(times.get(key) ?? []), ms]);
+}
+
 export const noRounds = (): Rounds => ({ times: new Map(), failed: new Set() });
 
 /**
@@ -23,11 +29,7 @@ export const noRounds = (): Rounds => ({ times: new Map(), failed: new Set() });
  * page in each round has a last day of its own, after the last visit: the rows are the same, and none has been seen.
  */
 export async function goThroughPages(tab: Page, round: number, { times, failed }: Rounds): Promise<void> {
-  const add = (kind: string, id: string, ms: number): void => {
-    const key = `${kind} ${id}`;
-    times.set(key, [...(times.get(key) ?? []), ms]);
-  };
-  const toggle = (): Promise<number> =>
+  const toggle = (): Promise<Redrawn> =>
     tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
   for (const [k, { id }] of PAGES.entries()) {
     await tab.evaluate((to) => window.bench.until(to), dayOf(round, k));
@@ -37,10 +39,12 @@ export async function goThroughPages(tab: Page, round: number, { times, failed }
     const again = await toggle();
     await toggle();
     if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
-    add('page', id, opened);
-    add('cohort', id, first);
-    add('again', id, again);
-    console.log(`    ${id}: ${[opened, first, again].map((ms) => `${Math.round(ms)} ms`).join(', ')}`);
+    add(times, 'page', id, opened);
+    add(times, 'cohort', id, first.plots);
+    add(times, 'whole', id, first.whole);
+    add(times, 'again', id, again.whole);
+    const told = [opened, first.plots, first.whole, again.whole];
+    console.log(`    ${id}: ${told.map((ms) => `${Math.round(ms)} ms`).join(', ')}`);
   }
 }
 
@@ -59,7 +63,7 @@ export async function changeCohorts(
   { times, failed }: Rounds,
   isOver: () => boolean,
 ): Promise<void> {
-  const toggle = (): Promise<number> =>
+  const toggle = (): Promise<Redrawn> =>
     tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
   await toggle();
   for (let round = 0; round < mostRounds; round += 1) {
@@ -67,11 +71,11 @@ export async function changeCohorts(
       if (isOver()) return;
       await tab.evaluate((to) => window.bench.until(to), dayOf(2 * round + 1, k));
       await tab.evaluate((to) => window.bench.open(to), id);
-      const ms = await tab.evaluate((to) => window.bench.change(to), dayOf(2 * round + 2, k));
+      const { plots, whole } = await tab.evaluate((to) => window.bench.change(to), dayOf(2 * round + 2, k));
       if ((await tab.evaluate(() => window.bench.failed())) > 0) failed.add(id);
-      const key = `cohort ${id}`;
-      times.set(key, [...(times.get(key) ?? []), ms]);
-      console.log(`    ${id}: ${Math.round(ms)} ms`);
+      add(times, 'cohort', id, plots);
+      add(times, 'whole', id, whole);
+      console.log(`    ${id}: ${Math.round(plots)} ms, ${Math.round(whole)} ms`);
     }
   }
 }
@@ -83,12 +87,12 @@ export async function changeTraced(
   place: number,
   trace: { begin(): Promise<void>; end(): Promise<Buffer> },
 ): Promise<{ readonly ms: number; readonly traced: Buffer }> {
-  const toggle = (): Promise<number> =>
+  const toggle = (): Promise<Redrawn> =>
     tab.evaluate(([legend, level]) => window.bench.toggle(legend, level), NARROWED_TO);
   await tab.evaluate((to) => window.bench.until(to), dayOf(0, place));
   await tab.evaluate((to) => window.bench.open(to), id);
   await trace.begin();
-  const ms = await toggle();
+  const { whole: ms } = await toggle();
   const traced = await trace.end();
   await toggle();
   return { ms, traced };
@@ -129,7 +133,8 @@ export function pageMeasurements({ times, failed }: Rounds): {
   return {
     measurements: [
       ...of('page', (title) => `Opened until settled: ${title}`),
-      ...of('cohort', (title) => `Cohort never seen until redrawn: ${title}`),
+      ...of('cohort', (title) => `Cohort never seen until every plot is redrawn: ${title}`),
+      ...of('whole', (title) => `Cohort never seen until bands, tables and sentences stand: ${title}`),
       ...of('again', (title) => `The same cohort again: ${title}`),
       {
         key: 'browser failed',

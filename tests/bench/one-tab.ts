@@ -34,12 +34,19 @@ export function oneTabText(results: readonly PartResult[]): string {
     }),
   );
   const changes = sizes
-    .map((rows) => ({ rows, times: withPrefix(results, 'browser cohort ', rows) }))
-    .filter(({ times }) => times.length === pages)
-    .map(({ rows, times }) => `${rangeInSeconds(times)} a page at ${whole(rows)} rows`);
+    .map((rows) => ({
+      rows,
+      plots: withPrefix(results, 'browser cohort ', rows),
+      all: withPrefix(results, 'browser whole ', rows),
+    }))
+    .filter(({ plots, all }) => plots.length === pages && all.length === pages)
+    .map(
+      ({ rows, plots, all }) =>
+        `${rangeInSeconds(plots)} a page at ${whole(rows)} rows (${rangeInSeconds(all)} until every band, table and sentence stands)`,
+    );
   return changes.length === 0
     ? table
-    : `${table}\nA change to a cohort never seen before takes ${changes.join(', ')}, until every plot is redrawn.\n`;
+    : `${table}\nA change to a cohort never seen before takes, until every plot is redrawn, ${changes.join(', ')}.\n`;
 }
 
 const timed = (ms: number | null): string => (ms === null ? 'not timed' : secondsOf(ms));

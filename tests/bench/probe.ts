@@ -1,5 +1,11 @@
 import type { BrowserContext } from '@playwright/test';
 
+/** Milliseconds since a change: until every plot was drawn of it, with its bands or as yet without, and until all stood. */
+export interface Redrawn {
+  readonly plots: number;
+  readonly whole: number;
+}
+
 /** What measures from inside the page: to the millisecond, and without the way to and from this process. */
 export interface Probe {
   /** Milliseconds since the page was asked for; null until then. */
@@ -9,9 +15,9 @@ export interface Probe {
   /** Goes to the sheet of records, where no page is computed, and there sets the last day of the cohort (ISO 8601). */
   until(day: string): Promise<void>;
   /** Sets the last day of the cohort on the page that is open, and waits as `open` does. */
-  change(day: string): Promise<number>;
+  change(day: string): Promise<Redrawn>;
   /** Takes a level of a column into the cohort, or out of it again, by a click, and waits as `open` does. */
-  toggle(legend: string, level: string): Promise<number>;
+  toggle(legend: string, level: string): Promise<Redrawn>;
   /** Gaps between the frames, in milliseconds, while an element is scrolled from a share of its height on. */
   scroll(selector: string, from: number, frames: number): Promise<number[]>;
   /** Starts the clock at the next press of Enter; `after` waits until nothing more is redrawn. */
@@ -39,6 +45,9 @@ function probe(): void {
   const QUIET_FRAMES = 3;
   let changed = 0;
   let entered = 0;
+  /** Whether what was changed has reached the page's entries, and when all its plots had been drawn of it. */
+  let isUnderWay = true;
+  let plotted = 0;
   const first: Probe['first'] = { text: null, plot: null };
   const frame = () => new Promise<number>((resolve) => requestAnimationFrame(resolve));
   const find = <E extends Element>(selector: string): E => {
@@ -54,9 +63,18 @@ function probe(): void {
       first.plot = performance.now();
     if (first.text === null || first.plot === null) requestAnimationFrame(watch);
   };
+  const isAtWork = () => document.querySelector('[data-status="running"], [data-status="waiting"]') !== null;
+  const look = () => {
+    isUnderWay ||= isAtWork();
+    if (plotted > 0 || !isUnderWay) return;
+    const late =
+      '[data-kind="chart"]:is([data-status="running"], [data-status="waiting"]):not([data-draft="true"])';
+    if (document.querySelector(late) === null) plotted = changed;
+  };
   document.addEventListener('DOMContentLoaded', () => {
     new MutationObserver(() => {
       changed = performance.now();
+      look();
     }).observe(document.body, { childList: true, subtree: true, characterData: true, attributes: true });
     watch();
   });
@@ -70,13 +88,21 @@ function probe(): void {
     }
     return changed;
   }
-  const isSettled = () =>
-    document.querySelector('[data-entry]') !== null &&
-    document.querySelector('[data-status="running"], [data-status="waiting"]') === null;
+  const isSettled = () => document.querySelector('[data-entry]') !== null && !isAtWork();
   const cohort = () => find<HTMLElement>('[data-testid="cohort"]').textContent;
   async function choices(): Promise<void> {
     if (!document.querySelector('.cohort-choices')) find<HTMLButtonElement>('.cohort button').click();
     await quiet(() => document.querySelector('.cohort-choices') !== null);
+  }
+
+  /** Of a change that `act` makes on the page that is open. */
+  async function redrawn(act: () => void): Promise<Redrawn> {
+    const before = cohort();
+    [isUnderWay, plotted] = [false, 0];
+    const began = performance.now();
+    act();
+    const whole = (await quiet(() => isSettled() && cohort() !== before)) - began;
+    return { plots: plotted > 0 ? plotted - began : whole, whole };
   }
 
   function setLastDay(day: string): void {
@@ -105,10 +131,7 @@ function probe(): void {
     },
     async change(day) {
       await choices();
-      const before = cohort();
-      const began = performance.now();
-      setLastDay(day);
-      return (await quiet(() => isSettled() && cohort() !== before)) - began;
+      return redrawn(() => setLastDay(day));
     },
     async toggle(legend, level) {
       await choices();
@@ -119,10 +142,7 @@ function probe(): void {
         each.textContent.trim().startsWith(level),
       );
       if (!label) throw new Error(`the cohort must have a level of ${legend}: ${level}`);
-      const before = cohort();
-      const began = performance.now();
-      label.click();
-      return (await quiet(() => isSettled() && cohort() !== before)) - began;
+      return redrawn(() => label.click());
     },
     async scroll(selector, from, frames) {
       const element = find<HTMLElement>(selector);

@@ -174,7 +174,7 @@ describe('the document', () => {
     ];
     const text = benchmarksText(results, '');
     expect(text.match(/### In a real browser/g)).toHaveLength(1);
-    expect(text).toContain('| A | 300\u00a0ms (298–302) |  | 90\u00a0ms (88–92) |');
+    expect(text).toContain('| A | 300\u00a0ms (298–302) |  |  | 90\u00a0ms (88–92) |');
     expect(text).toContain('| browser (pages), 100,000 | abc1234');
     expect(text).toContain('| browser (again), 100,000 | abc1234');
   });

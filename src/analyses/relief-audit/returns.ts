@@ -39,7 +39,7 @@ export interface ReturnRatio {
 export const RETURN_DAYS: readonly number[] = Array.from({ length: 37 }, (_, i) => i * 20);
 
 /** The same while its bands are still to be drawn. */
-export interface CurveBegun extends Omit<ReturnCurve, 'bands'> {
+interface CurveBegun extends Omit<ReturnCurve, 'bands'> {
   readonly begun: Outcome<BandsBegun>;
 }
 
