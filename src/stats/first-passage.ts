@@ -1,4 +1,4 @@
-import { studentCdf, studentQuantile } from './distributions.ts';
+import { studentCdf, studentMultiplier } from './distributions.ts';
 
 /** How far something should have come after a time: mean, spread, and degrees of freedom of Student's t. */
 export interface Progress {
@@ -29,17 +29,18 @@ export function firstPassage(
 ): Passage | null {
   checkDistance(distance);
   if (!(limit > 0)) throw new Error(`limit must be positive: ${limit}`);
-  const edge = (p: number) =>
+  /** The middle, or the edge so many times half the band above it. */
+  const edge = (side: -1 | 0 | 1) =>
     firstTime(
       (time) => {
         const { mean, sd, degrees } = progress(time);
-        return mean + (p === 0.5 || sd === 0 ? 0 : sd * studentQuantile(p, degrees));
+        return side === 0 || sd === 0 ? mean : mean + side * sd * studentMultiplier(degrees, confidence);
       },
       distance,
       limit,
     );
-  const low = edge((1 + confidence) / 2);
-  return low === null ? null : { low, estimate: edge(0.5), high: edge((1 - confidence) / 2) };
+  const low = edge(1);
+  return low === null ? null : { low, estimate: edge(0), high: edge(-1) };
 }
 
 /** Chance that a distance is covered after a time. */

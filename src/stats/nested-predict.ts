@@ -46,7 +46,8 @@ export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): P
   const cluster = fit.unitCluster[unit]!;
   const wc = clusterWeight(fit, cluster);
   const wu = unitWeight(fit, unit);
-  const lever = x.map((value, j) => value - wc[j]! - wu[j]!);
+  const lever = new Float64Array(x.length);
+  for (let j = 0; j < lever.length; j++) lever[j] = x[j]! - wc[j]! - wu[j]!;
   // u + v given the data: the part of v that answers to u cancels all but k of u's own uncertainty.
   return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]! + fit.unitEffects[unit]!, [
     clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2),
@@ -71,7 +72,7 @@ export function newUnitRate(fit: NestedSlopesFit, cluster: number, x: Float64Arr
 export function newClusterRate(fit: NestedSlopesFit, x: Float64Array): Prediction {
   checkColumns(fit, x);
   return predicted(fit, dot(x, fit.beta), [
-    { variance: fit.variances.cluster, degrees: Math.max(1, Math.min(...fit.degreesOfFreedom)) },
+    { variance: fit.variances.cluster, degrees: Math.max(1, leastDegrees(fit)) },
     unseenUnit(fit),
     meanPart(fit, x),
   ]);
@@ -99,6 +100,12 @@ export function unitDifference(
   ]);
 }
 
+function leastDegrees({ degreesOfFreedom }: NestedSlopesFit): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let j = 0; j < degreesOfFreedom.length; j++) least = Math.min(least, degreesOfFreedom[j]!);
+  return least;
+}
+
 function clusterWeight(fit: NestedSlopesFit, cluster: number): Float64Array {
   if (!(cluster >= 0 && cluster < fit.nClusters))
     throw new Error(`cluster must be a place below ${fit.nClusters}: ${cluster}`);
@@ -120,10 +127,13 @@ interface Part {
 
 /** What β's uncertainty adds, by the least degrees of freedom among the columns that take part. */
 function meanPart(fit: NestedSlopesFit, lever: Float64Array): Part {
-  const taking = fit.degreesOfFreedom.filter((_, j) => lever[j] !== 0);
+  let least = Number.POSITIVE_INFINITY;
+  for (let j = 0; j < lever.length; j++) {
+    if (lever[j] !== 0) least = Math.min(least, fit.degreesOfFreedom[j]!);
+  }
   return {
     variance: quadraticForm(fit.covariance, lever),
-    degrees: Math.min(...(taking.length > 0 ? taking : fit.degreesOfFreedom)),
+    degrees: least < Number.POSITIVE_INFINITY ? least : leastDegrees(fit),
   };
 }
 
@@ -135,7 +145,7 @@ function clusterPart(fit: NestedSlopesFit, cluster: number, factor = 1): Part {
   const given = fit.clusterVariances[cluster]!;
   const unseen = fit.variances.cluster > 0 ? given / fit.variances.cluster : 1;
   const below = fit.variances.unit > 0 ? fit.nUnits - fit.nClusters : fit.nRows - fit.nUnits;
-  return { variance: factor * given, degrees: mixed(unseen, Math.min(...fit.degreesOfFreedom), below) };
+  return { variance: factor * given, degrees: mixed(unseen, leastDegrees(fit), below) };
 }
 
 /** Var(v given u and the data) = φ²k, as sure as φ² where k is near 1 and as σ² where it is near 0. */
@@ -159,9 +169,12 @@ function mixed(share: number, above: number, below: number): number {
 
 /** Student's interval with Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
 function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction {
-  const variance = parts.reduce((sum, part) => sum + part.variance, 0);
-  const unsure = parts.reduce((sum, part) => sum + part.variance ** 2 / part.degrees, 0);
-  const degrees = Math.max(1, variance > 0 ? variance ** 2 / unsure : Math.min(...fit.degreesOfFreedom));
+  let [variance, unsure] = [0, 0];
+  for (const part of parts) {
+    variance += part.variance;
+    unsure += part.variance ** 2 / part.degrees;
+  }
+  const degrees = Math.max(1, variance > 0 ? variance ** 2 / unsure : leastDegrees(fit));
   const stdError = Math.sqrt(variance);
   const reach = stdError * studentMultiplier(degrees, fit.confidence);
   return { estimate, stdError, low: estimate - reach, high: estimate + reach, degrees };

@@ -42,6 +42,39 @@ describe('distributions against R', () => {
     within(studentMultiplier(5), 2.57058183563631);
     expect(studentMultiplier(5, 0.5)).toBeLessThan(studentMultiplier(5, 0.9));
   });
+  it('gives the multiplier of a confidence at any degrees of freedom as the library has it', () => {
+    // Pieces end at 1/0.06, 4, 1/0.6 and 1; below 1 the library answers itself.
+    const degrees = [
+      0.3,
+      1,
+      1.001,
+      1.2,
+      5 / 3,
+      1.7,
+      2,
+      3,
+      3.999,
+      4,
+      4.1,
+      7.77,
+      16.6,
+      16.7,
+      30,
+      123.4,
+      1e4,
+      1e9,
+    ];
+    for (const confidence of [0.5, 0.8, 0.9, 0.95, 0.99, 0.999]) {
+      for (const df of degrees) {
+        within(studentMultiplier(df, confidence), studentQuantile((1 + confidence) / 2, df));
+      }
+    }
+    // Table 12 of Biometrika Tables for Statisticians, vol. 1 (from memory), as far as it goes.
+    const published = { 1: 12.706, 2: 4.303, 3: 3.182, 5: 2.571, 10: 2.228, 30: 2.042, 120: 1.98 };
+    for (const [df, value] of Object.entries(published)) {
+      expect(studentMultiplier(Number(df))).toBeCloseTo(value, 3);
+    }
+  });
   it('names what is wrong with its input', () => {
     expect(() => normalQuantile(1)).toThrow('p must lie between 0 and 1: 1');
     expect(() => normalMultiplier(95)).toThrow('confidence must lie between 0 and 1: 95');
