@@ -124,12 +124,15 @@ export async function placesOfCohort(
 ): Promise<Uint32Array> {
   const cohort = numbers(await engine.query(`SELECT row_no FROM ${cohortRows}`, signal), 'row_no');
   const isIn = new Uint8Array(largest(given) + 1);
-  for (const row of cohort) isIn[row] = 1;
-  const places = new Uint32Array(cohort.length);
+  for (let i = 0; i < cohort.length; i++) isIn[cohort[i]!] = 1;
+  return placesIn(isIn, order ? pick(given, order) : given, cohort.length);
+}
+
+/** Places of the rows that are marked, of which there are `n`. */
+function placesIn(isIn: Uint8Array, rows: Float64Array, n: number): Uint32Array {
+  const places = new Uint32Array(n);
   let found = 0;
-  for (let k = 0; k < given.length; k++) {
-    if (isIn[given[order ? order[k]! : k]!]) places[found++] = k;
-  }
+  for (let k = 0; k < rows.length; k++) if (isIn[rows[k]!] === 1) places[found++] = k;
   return places;
 }
 
@@ -164,7 +167,16 @@ async function kept(
   }
   const sorted = [...ask.levels].sort();
   const place = Int32Array.from(ask.levels, (level) => sorted.indexOf(level));
-  return { levels: sorted, codes: Int32Array.from(put(places), (k) => (Number.isNaN(k) ? -1 : place[k]!)) };
+  return { levels: sorted, codes: codesAt(put(places), place) };
+}
+
+function codesAt(places: Float64Array, place: Int32Array): Int32Array {
+  const codes = new Int32Array(places.length);
+  for (let i = 0; i < codes.length; i++) {
+    const k = places[i]!;
+    codes[i] = Number.isNaN(k) ? -1 : place[k]!;
+  }
+  return codes;
 }
 
 function marks(values: Float64Array, missing: number): Int8Array {
@@ -178,12 +190,18 @@ function marks(values: Float64Array, missing: number): Int8Array {
  * nothing but an ORDER BY promises it, so that their numbers are compared.
  */
 function orderOf({ given, order }: PlacedRows, here: Float64Array): Uint32Array | null {
-  if (here.length === given.length && here.every((row, i) => row === given[i])) return order;
+  if (isSame(here, given)) return order;
   if (here.length !== given.length)
     throw new Error(`rows must be ${given.length}, the same as before: ${here.length}`);
   const place = new Map(Array.from(here, (row, i) => [row, i]));
   const wanted = order ? pick(given, order) : given;
   return Uint32Array.from(wanted, (row) => place.get(row)!);
+}
+
+function isSame(a: Float64Array, b: Float64Array): boolean {
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
 }
 
 function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array): V {
@@ -193,5 +211,8 @@ function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array
 }
 
 /** The largest of values that are not below 0; 0 of none. */
-export const largest = (values: Float64Array): number =>
-  values.reduce((most, value) => Math.max(most, value), 0);
+export function largest(values: Float64Array): number {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
+  return most;
+}

@@ -1,4 +1,5 @@
 import { type Column, codedTextColumn, type Table } from '../core/table.ts';
+import { quoteName } from '../engine/sql-text.ts';
 import { BREED_TYPES, FOOT_LABELS, MOISTURES, PROTECTIONS, TERRAINS } from '../herd/vocabularies.ts';
 import { type AskContext, remembered } from './analysis.ts';
 import {
@@ -8,6 +9,7 @@ import {
   cycleColumns,
   cycleRows,
   NO_MARK,
+  type PlacedRows,
   placesOfCohort,
 } from './cycle-columns.ts';
 import { type Coded, type Grouping, groupSql, seenLevels } from './groups.ts';
@@ -20,7 +22,7 @@ export interface CycleAsk {
   readonly columns: Readonly<Record<string, ColumnAsk>>;
   readonly where: readonly Condition[];
   /** What more must hold of a row, told from all of them. */
-  readonly also?: (cycles: Omit<ChosenCycles, 'keep'>) => (row: number) => boolean;
+  readonly also?: (cycles: Omit<ChosenCycles, 'keep' | 'told'>) => (row: number) => boolean;
 }
 
 const LEVELS: Readonly<Record<Grouping, readonly string[]>> = {
@@ -54,12 +56,17 @@ export const holdsAsk = (condition: string): ColumnAsk => ({
 
 /** The day on which a cycle ended, as days since 1970. */
 export const endedAsk: ColumnAsk = { kind: 'number', sql: "next_date - DATE '1970-01-01'" };
-export const numberAsk = (sql: string): ColumnAsk => ({ kind: 'number', sql });
-export const markAsk = (sql: string): ColumnAsk => ({ kind: 'mark', sql });
+export const numberAsk = (sql: string): ColumnAsk => ({ kind: 'number', sql: written(sql) });
+export const markAsk = (sql: string): ColumnAsk => ({ kind: 'mark', sql: written(sql) });
+
+/** One column is kept once, whether its name came with quotes or without. */
+const written = (sql: string): string => (/^[a-z][a-z0-9_]*$/.test(sql) ? quoteName(sql) : sql);
 
 /** Columns of every trim cycle of the cohort, and the places of those chosen. */
-interface ChosenCycles {
+interface ChosenCycles extends PlacedRows {
   readonly keep: Uint32Array;
+  /** What tells those chosen of one cohort from others; null where only `also` does. */
+  readonly told: string | null;
   readonly horse: Coded;
   readonly foot: Coded;
   readonly columns: ReadonlyMap<string, CycleColumn>;
@@ -84,20 +91,52 @@ export async function chosenCycles(
     rememberHerd &&
       remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle', rows)),
   ]);
-  const tests = where.map((condition, k) => passing(condition, found[names.length + k]!));
   const all = { ...rows, columns: new Map(names.map((name, k) => [name, found[k]!])) };
-  if (also) tests.push(also(all));
-  return { ...all, keep: rowsWhere(cohort ?? Uint32Array.from(rows.given.keys()), tests) };
+  const { places, told } = await remembered(context, `cycles where ${JSON.stringify(where)}`, async () =>
+    where.reduce((left, condition, k) => narrowed(left, condition, found[names.length + k]!), {
+      places: cohort ?? Uint32Array.from(rows.given.keys()),
+      told: [] as readonly string[],
+    }),
+  );
+  if (also) return { ...all, keep: places.filter(also(all)), told: null };
+  return { ...all, keep: places, told: told.toSorted().join(' ') };
 }
 
 /** Trim cycles of the cohort with `horse_id`, `foot_key` and the columns asked for, by foot and day. */
 export async function cycleTable(context: AskContext, ask: CycleAsk): Promise<Table> {
-  const { keep, horse, foot, columns } = await chosenCycles(context, ask);
-  const all = Array.from(columns, ([name, column]) => [name, chosen(column, keep)] as const);
+  const { keep, told, horse, foot, columns } = await chosenCycles(context, ask);
+  // Several fits of a page ask for the same columns of the same cycles.
+  const once = told === null ? {} : context;
+  const kept = (name: string, column: CycleColumn): Promise<Float64Array | Coded> => {
+    if (column instanceof Float64Array && keep.length === column.length) return Promise.resolve(column);
+    return remembered(once, `${name} of cycles ${told}`, async () => chosen(column, keep));
+  };
+  const names = ['horse_id', 'foot_key', ...columns.keys()];
+  const values = await Promise.all([
+    kept('horses', horse),
+    kept('feet', foot),
+    ...Array.from(columns, ([name, column]) => kept(JSON.stringify(ask.columns[name]), column)),
+  ]);
+  const asColumn = (values: Float64Array | Coded): Column =>
+    values instanceof Float64Array
+      ? { type: 'number', values }
+      : codedTextColumn(values.codes, values.levels);
   return {
     rowCount: keep.length,
-    columns: { horse_id: chosen(horse, keep), foot_key: chosen(foot, keep), ...Object.fromEntries(all) },
+    columns: Object.fromEntries(names.map((name, k) => [name, asColumn(values[k]!)])),
   };
+}
+
+interface Left {
+  readonly places: Uint32Array;
+  /** The conditions that left any out, which tell the cycles: one that all of them pass does not. */
+  readonly told: readonly string[];
+}
+
+function narrowed({ places, told }: Left, condition: Condition, column: CycleColumn): Left {
+  const passed = passing(places, condition, column);
+  if (passed.length === places.length) return { places, told };
+  return { places: passed, told: [...told, JSON.stringify(condition)] };
 }
 
 function conditionAsk(condition: Condition): ColumnAsk {
@@ -105,50 +144,66 @@ function conditionAsk(condition: Condition): ColumnAsk {
   return 'known' in condition ? condition.known : condition.no;
 }
 
-function passing(condition: Condition, column: CycleColumn): (row: number) => boolean {
-  if (typeof condition !== 'string' && 'known' in condition) return present(column);
-  const wanted = typeof condition === 'string' ? 1 : 0;
-  return (row) => (column as Int8Array)[row] === wanted;
+/** Those of the rows that pass a condition. A loop for each kind of column: one for all of them is many times as slow. */
+function passing(rows: Uint32Array, condition: Condition, column: CycleColumn): Uint32Array {
+  if (typeof condition === 'string') return withMark(rows, column as Int8Array, 1);
+  if ('no' in condition) return withMark(rows, column as Int8Array, 0);
+  if (column instanceof Float64Array) return withNumber(rows, column);
+  return column instanceof Int8Array ? withAnyMark(rows, column) : withLevel(rows, column.codes);
 }
 
-function present(column: CycleColumn): (row: number) => boolean {
-  if (column instanceof Float64Array) return (row) => !Number.isNaN(column[row]);
-  if (column instanceof Int8Array) return (row) => column[row] !== NO_MARK;
-  const { codes } = column;
-  return (row) => codes[row]! >= 0;
+function withMark(rows: Uint32Array, marks: Int8Array, wanted: number): Uint32Array {
+  const found = new Uint32Array(rows.length);
+  let n = 0;
+  for (let i = 0; i < rows.length; i++) if (marks[rows[i]!] === wanted) found[n++] = rows[i]!;
+  return found.slice(0, n);
 }
 
-/** One condition after the other, each over the rows that are left. */
-function rowsWhere(rows: Uint32Array, conditions: readonly ((row: number) => boolean)[]): Uint32Array {
-  // The cohort's are kept for the next question.
-  let left = rows.slice();
-  for (const passes of conditions) {
-    let kept = 0;
-    for (let i = 0; i < left.length; i++) if (passes(left[i]!)) left[kept++] = left[i]!;
-    left = left.subarray(0, kept);
+function withAnyMark(rows: Uint32Array, marks: Int8Array): Uint32Array {
+  const found = new Uint32Array(rows.length);
+  let n = 0;
+  for (let i = 0; i < rows.length; i++) if (marks[rows[i]!] !== NO_MARK) found[n++] = rows[i]!;
+  return found.slice(0, n);
+}
+
+function withNumber(rows: Uint32Array, values: Float64Array): Uint32Array {
+  const found = new Uint32Array(rows.length);
+  let n = 0;
+  for (let i = 0; i < rows.length; i++) if (!Number.isNaN(values[rows[i]!]!)) found[n++] = rows[i]!;
+  return found.slice(0, n);
+}
+
+function withLevel(rows: Uint32Array, codes: Int32Array): Uint32Array {
+  const found = new Uint32Array(rows.length);
+  let n = 0;
+  for (let i = 0; i < rows.length; i++) if (codes[rows[i]!]! >= 0) found[n++] = rows[i]!;
+  return found.slice(0, n);
+}
+
+function chosen(column: CycleColumn, keep: Uint32Array): Float64Array | Coded {
+  if (column instanceof Float64Array) return chosenNumbers(column, keep);
+  if (column instanceof Int8Array) return chosenMarks(column, keep);
+  return seenLevels(codesAt(column, keep));
+}
+
+function chosenNumbers(values: Float64Array, keep: Uint32Array): Float64Array {
+  const found = new Float64Array(keep.length);
+  for (let i = 0; i < keep.length; i++) found[i] = values[keep[i]!]!;
+  return found;
+}
+
+function chosenMarks(marks: Int8Array, keep: Uint32Array): Float64Array {
+  const found = new Float64Array(keep.length);
+  for (let i = 0; i < keep.length; i++) {
+    const mark = marks[keep[i]!]!;
+    found[i] = mark === NO_MARK ? Number.NaN : mark;
   }
-  return left;
-}
-
-function chosen(column: CycleColumn, keep: Uint32Array): Column {
-  // All of them: nothing need be copied.
-  if (column instanceof Float64Array && keep.length === column.length)
-    return { type: 'number', values: column };
-  if (column instanceof Float64Array || column instanceof Int8Array) {
-    const isMark = column instanceof Int8Array;
-    const values = new Float64Array(keep.length);
-    for (let i = 0; i < keep.length; i++) {
-      const value = column[keep[i]!]!;
-      values[i] = isMark && value === NO_MARK ? Number.NaN : value;
-    }
-    return { type: 'number', values };
-  }
-  const { levels, codes } = seenLevels(codesAt(column, keep));
-  return codedTextColumn(codes, levels);
+  return found;
 }
 
 /** A coded column in the rows named. */
 export function codesAt({ levels, codes }: Coded, keep: Uint32Array): Coded {
+  if (keep.length === codes.length) return { levels, codes };
   const found = new Int32Array(keep.length);
   for (let i = 0; i < keep.length; i++) found[i] = codes[keep[i]!]!;
   return { levels, codes: found };

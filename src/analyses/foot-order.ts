@@ -22,7 +22,22 @@ export function inOrder<A extends Float64Array | Int32Array | Uint8Array>(
   values: A,
   order: ArrayLike<number>,
 ): A {
+  // A loop for each kind of array: one for all is many times as slow.
+  if (order instanceof Uint32Array && values instanceof Float64Array) return numbersAt(values, order) as A;
+  if (order instanceof Uint32Array && values instanceof Int32Array) return codesAt(values, order) as A;
   const found = new (values.constructor as new (length: number) => A)(order.length);
   for (let i = 0; i < order.length; i++) found[i] = values[order[i]!]!;
+  return found;
+}
+
+function numbersAt(values: Float64Array, rows: Uint32Array): Float64Array {
+  const found = new Float64Array(rows.length);
+  for (let i = 0; i < rows.length; i++) found[i] = values[rows[i]!]!;
+  return found;
+}
+
+function codesAt(values: Int32Array, rows: Uint32Array): Int32Array {
+  const found = new Int32Array(rows.length);
+  for (let i = 0; i < rows.length; i++) found[i] = values[rows[i]!]!;
   return found;
 }

@@ -115,44 +115,98 @@ export function codeColumn(table: Table, name: string): Coded {
   if (values?.type !== 'text' || !values.coded) return code(texts(table, name));
   const { codes, levels } = values.coded;
   // As they are where the rows were chosen from columns: there can be as many as feet.
-  if (levels.every((level, k) => k === 0 || levels[k - 1]! < level)) return { levels, codes: codes.slice() };
+  if (isSorted(levels)) return { levels, codes };
   const sorted = [...levels].sort();
   const places = new Map(sorted.map((level, place) => [level, place]));
-  const placeOf = Int32Array.from(levels, (level) => places.get(level)!);
-  return { levels: sorted, codes: codes.map((of) => (of < 0 ? -1 : placeOf[of]!)) };
+  return {
+    levels: sorted,
+    codes: placed(
+      codes,
+      Int32Array.from(levels, (level) => places.get(level)!),
+    ),
+  };
+}
+
+/** Lists found to be in the order of the alphabet: those of horses and feet are long, and asked about often. */
+const sortedLists = new WeakSet<readonly string[]>();
+
+function isSorted(levels: readonly string[]): boolean {
+  if (sortedLists.has(levels)) return true;
+  for (let k = 1; k < levels.length; k++) if (!(levels[k - 1]! < levels[k]!)) return false;
+  sortedLists.add(levels);
+  return true;
+}
+
+/** Place of a text among levels in the order of the alphabet; −1 where it is none of them. */
+export function placeOf(levels: readonly string[], text: string): number {
+  let [from, to] = [0, levels.length];
+  while (from < to) {
+    const middle = (from + to) >> 1;
+    if (levels[middle]! < text) from = middle + 1;
+    else to = middle;
+  }
+  return levels[from] === text ? from : -1;
+}
+
+/** Codes by another numbering of their levels. */
+function placed(codes: Int32Array, place: Int32Array): Int32Array {
+  const found = new Int32Array(codes.length);
+  for (let row = 0; row < codes.length; row++) {
+    const of = codes[row]!;
+    found[row] = of < 0 ? -1 : place[of]!;
+  }
+  return found;
 }
 
 /** The same without the levels that no row has. */
-export function seenLevels({ levels, codes }: Coded): Coded {
+export function seenLevels(coded: Coded): Coded {
+  const { levels, codes } = coded;
   const isSeen = new Uint8Array(levels.length);
-  for (const of of codes) if (of >= 0) isSeen[of] = 1;
-  const place = Int32Array.from(levels.keys());
-  let kept = 0;
-  for (let k = 0; k < levels.length; k++) place[k] = isSeen[k] === 1 ? kept++ : -1;
-  return {
-    levels: levels.filter((_, k) => isSeen[k] === 1),
-    codes: codes.map((of) => (of < 0 ? -1 : place[of]!)),
-  };
+  for (let row = 0; row < codes.length; row++) {
+    const of = codes[row]!;
+    if (of >= 0) isSeen[of] = 1;
+  }
+  const place = new Int32Array(levels.length).fill(-1);
+  const kept: string[] = [];
+  for (let k = 0; k < levels.length; k++) if (isSeen[k] === 1) place[k] = kept.push(levels[k]!) - 1;
+  if (kept.length === levels.length) return coded;
+  if (sortedLists.has(levels)) sortedLists.add(kept);
+  return { levels: kept, codes: placed(codes, place) };
 }
 
 /** The level with most rows: what the others are compared with. The first of several. */
 export function commonest({ levels, codes }: Coded): number {
   const totals = new Float64Array(levels.length);
-  for (const c of codes) if (c >= 0) totals[c]! += 1;
+  for (let row = 0; row < codes.length; row++) if (codes[row]! >= 0) totals[codes[row]!]! += 1;
   return totals.indexOf(Math.max(...totals));
 }
 
 /** Distinct horses, distinct feet and rows of each level. */
-export function countByLevel({ levels, codes }: Coded, horse: Int32Array, foot: Int32Array): Counts[] {
-  return levels.map((_, k) => countRows(horse, foot, (row) => codes[row] === k));
+export function countByLevel(coded: Coded, horse: Int32Array, foot: Int32Array): Counts[] {
+  const [ofHorse, ofFoot] = [lastLevels(horse), lastLevels(foot)];
+  return rowsByLevel(coded).map((rows, level) => {
+    let [horses, feet] = [0, 0];
+    for (const row of rows) {
+      if (ofHorse[horse[row]!] !== level) horses += 1;
+      ofHorse[horse[row]!] = level;
+      if (ofFoot[foot[row]!] !== level) feet += 1;
+      ofFoot[foot[row]!] = level;
+    }
+    return { horses, feet, cycles: rows.length };
+  });
+}
+
+/** For each code the level in which it was seen last: none. */
+function lastLevels(codes: Int32Array): Int32Array {
+  let most = -1;
+  for (let row = 0; row < codes.length; row++) if (codes[row]! > most) most = codes[row]!;
+  return new Int32Array(most + 1).fill(-1);
 }
 
 /** Row numbers of each level, in order. */
 export function rowsByLevel({ levels, codes }: Coded): number[][] {
   const rows = levels.map((): number[] => []);
-  codes.forEach((c, row) => {
-    if (c >= 0) rows[c]!.push(row);
-  });
+  for (let row = 0; row < codes.length; row++) if (codes[row]! >= 0) rows[codes[row]!]!.push(row);
   return rows;
 }
 
@@ -194,7 +248,7 @@ class Seen {
   private readonly isSeen: Uint8Array;
   constructor(private readonly codes: Int32Array) {
     let most = -1;
-    for (const code of codes) most = Math.max(most, code);
+    for (let row = 0; row < codes.length; row++) if (codes[row]! > most) most = codes[row]!;
     // A place for -1, where there is one, as for any code.
     this.isSeen = new Uint8Array(most + 2);
   }

@@ -10,7 +10,7 @@ import {
   placesOfCohort,
 } from './cycle-columns.ts';
 import { footOrder } from './foot-order.ts';
-import { codeColumn } from './groups.ts';
+import { codeColumn, placeOf } from './groups.ts';
 
 /** Visits of feet, by horse, by foot in the order of the vocabulary, and in time. */
 interface VisitRows extends PlacedRows {
@@ -59,6 +59,14 @@ export const footName = (foot: number): Foot => FEET[foot % FEET.length]!;
 /** Horse and foot: `H101 LF`. */
 export const keyOfFoot = (horseIds: readonly string[], foot: number): string =>
   `${horseIds[horseOf(foot)]} ${footName(foot)}`;
+
+/** The foot of such a key, as `foot` numbers them; −1 where there is none of that horse. */
+export function numberOfFoot(horseIds: readonly string[], key: string): number {
+  const end = key.lastIndexOf(' ');
+  const horse = placeOf(horseIds, key.slice(0, end));
+  const foot = FEET.indexOf(key.slice(end + 1) as Foot);
+  return horse < 0 || foot < 0 ? -1 : horse * FEET.length + foot;
+}
 
 /** Day of each horse's last visit in the cohort, by its place among the ids; NaN where it has none there. */
 export function lastDays({ places, horseIds, foot, day }: CohortVisits): Float64Array {

@@ -1,6 +1,6 @@
 import { type Estimate, type Outcome, unavailable } from '../core/outcome.ts';
-import { denseCodes } from './cluster-covariance.ts';
 import { studentMultiplier } from './distributions.ts';
+import { numberIds } from './number-keys.ts';
 
 export interface ClusteredRate extends Estimate {
   readonly nRows: number;
@@ -30,23 +30,29 @@ export function clusteredRate(
     ['amount', amount],
     ['exposure', exposure],
   ] as const) {
-    const bad = values.findIndex((value) => !Number.isFinite(value));
-    if (bad >= 0) throw new Error(`${name} must be finite: ${values[bad]} at ${bad}`);
+    for (let row = 0; row < n; row++) {
+      if (!Number.isFinite(values[row]!)) throw new Error(`${name} must be finite: ${values[row]} at ${row}`);
+    }
   }
-  const total = exposure.reduce((sum, z) => sum + z, 0);
+  let [total, grown, size] = [0, 0, 0];
+  for (let row = 0; row < n; row++) {
+    total += exposure[row]!;
+    grown += amount[row]!;
+    size += amount[row]! * amount[row]!;
+  }
   if (n === 0 || !(total > 0)) return unavailable('no-rows', 'there are no records to work from.');
-  const { codes, count } = denseCodes(cluster);
+  const { numberOf: codes, firstRow } = numberIds(cluster);
+  const count = firstRow.length;
   if (count < 2) {
     return unavailable(
       'one-cluster',
       'all records belong to one group, so how far groups differ cannot be judged.',
     );
   }
-  const estimate = amount.reduce((sum, y) => sum + y, 0) / total;
+  const estimate = grown / total;
   const apart = new Float64Array(count);
   for (let row = 0; row < n; row++) apart[codes[row]!]! += amount[row]! - estimate * exposure[row]!;
   const squares = apart.reduce((sum, d) => sum + d * d, 0);
-  const size = amount.reduce((sum, y) => sum + y * y, 0);
   if (squares <= 1e-20 * size || size === 0) {
     return unavailable(
       'one-level',

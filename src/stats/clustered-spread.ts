@@ -10,11 +10,9 @@ import { studentMultiplier } from './distributions.ts';
  * Cochran 1977, Sampling Techniques, ch. 6. Typed as `clusteredRate`.
  */
 export function clusteredSpread(residual: Float64Array, cluster: Int32Array, scale = 1): Outcome<Estimate> {
-  const square = clusteredRate(
-    residual.map((value) => value * value),
-    new Float64Array(residual.length).fill(1),
-    cluster,
-  );
+  const squares = new Float64Array(residual.length);
+  for (let row = 0; row < squares.length; row++) squares[row] = residual[row]! * residual[row]!;
+  const square = clusteredRate(squares, new Float64Array(residual.length).fill(1), cluster);
   if (isUnavailable(square)) return square;
   if (!(square.estimate > 0) || square.stdError === null)
     return unavailable('one-level', 'the readings agree with each other exactly, so there is no spread.');
@@ -27,7 +25,9 @@ export function clusteredSpread(residual: Float64Array, cluster: Int32Array, sca
 /** 1.4826 times the median distance from the median: the SD of normal values, whatever a few stray ones say. */
 export function robustSd(values: Float64Array): number {
   const middle = median(values);
-  return 1.4826 * median(values.map((value) => Math.abs(value - middle)));
+  const distance = new Float64Array(values.length);
+  for (let i = 0; i < distance.length; i++) distance[i] = Math.abs(values[i]! - middle);
+  return 1.4826 * median(distance);
 }
 
 /** The middle of values none of which is NaN; the mean of the two in the middle where they are even in number; NaN of none. */

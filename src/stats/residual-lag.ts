@@ -38,7 +38,8 @@ export function residualLag(
       data.y[row]! - (data.days[row]! / RATE_DAYS) * (rowDot(data.x, row, p, fit.beta) + effects);
     isSorted &&= row === 0 || unit > rowUnit[row - 1]! || (isNext && order[row]! >= order[row - 1]!);
   }
-  const rows = Uint32Array.from(rowUnit.keys());
+  const rows = new Uint32Array(n);
+  for (let row = 0; row < n; row++) rows[row] = row;
   if (!isSorted) rows.sort((a, b) => rowUnit[a]! - rowUnit[b]! || order[a]! - order[b]! || a - b);
   let [nPairs, cross, first, second] = [0, 0, 0, 0];
   for (let i = 1; i < n; i++) {

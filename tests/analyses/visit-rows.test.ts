@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { standingByHorse } from '../../src/analyses/caseload/standing.ts';
-import { feetAhead } from '../../src/analyses/growth/forecast-data.ts';
+import { feetAhead, footAhead } from '../../src/analyses/growth/forecast-data.ts';
 import { horsesNow } from '../../src/analyses/interval-plan/data.ts';
 import { makeMemory } from '../../src/analyses/memory.ts';
 import { byFoot, cohortVisits, keyOfFoot } from '../../src/analyses/visit-rows.ts';
@@ -8,6 +8,7 @@ import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { CYCLE_ROW } from '../../src/herd/herd-names.ts';
+import { FEET } from '../../src/herd/vocabularies.ts';
 
 let engine: Engine;
 beforeAll(async () => {
@@ -58,8 +59,14 @@ describe.each([
   });
 
   test('tell the ground of each foot’s latest visit, or as of a day, or of its first', async () => {
-    const ground = async (asOf?: CivilDay) =>
-      [...(await feetAhead(context(), asOf))].map(([foot, { terrain }]) => `${foot}: ${terrain}`);
+    const ground = async (asOf?: CivilDay) => {
+      const feet = await feetAhead(context(), asOf);
+      const known = feet.horseIds.flatMap((horse) => FEET.map((foot) => `${horse} ${foot}`));
+      return known.flatMap((key) => {
+        const foot = footAhead(feet, key);
+        return foot ? [`${key}: ${foot.terrain}`] : [];
+      });
+    };
     expect(await ground()).toEqual(['H10 LF: rocky', 'H2 LF: firm']);
     expect(await ground(day('2026-04-30'))).toEqual(['H10 LF: firm', 'H2 LF: firm']);
     expect(await ground(day('2025-01-01'))).toEqual(['H10 LF: firm', 'H2 LF: soft']);

@@ -52,17 +52,19 @@ export async function pastVisits(
     Int8Array,
   ];
   const stands = (row: number): boolean => present[row] === 1 && !Number.isNaN(distance[row]!);
-  const standing = places.reduce((sum, row) => sum + (stands(row) ? 1 : 0), 0);
+  let standing = 0;
+  for (let i = 0; i < places.length; i++) if (stands(places[i]!)) standing += 1;
   const isDrawn = await drawn(visits, Math.max(1, Math.ceil(standing / MOST_VISITS)), context);
 
   const found: { readonly row: number; readonly key: string; readonly next: readonly number[] }[] = [];
   for (const rows of byFoot(visits)) {
     const at = foot[rows[0]!]!;
-    if (!isDrawn(horseOf(at))) continue;
+    if (!rows.some(stands) || !isDrawn(horseOf(at))) continue;
     const graded = rows.filter((row) => told[row] === 1);
-    for (const [i, row] of graded.entries()) {
-      if (!stands(row) || i + 1 === graded.length) continue;
-      found.push({ row, key: keyOfFoot(horseIds, at), next: later.map((k) => graded[i + k] ?? -1) });
+    for (let i = 0; i + 1 < graded.length; i++) {
+      if (!stands(graded[i]!)) continue;
+      const next = later.map((k) => graded[i + k] ?? -1);
+      found.push({ row: graded[i]!, key: keyOfFoot(horseIds, at), next });
     }
   }
   found.sort((a, b) => day[a.row]! - day[b.row]! || byText(a.key, b.key));

@@ -7,6 +7,7 @@ import {
 } from '../../core/outcome.ts';
 import { numbers } from '../../core/table.ts';
 import { clusteredRate } from '../../stats/clustered-rate.ts';
+import { numberIds } from '../../stats/number-keys.ts';
 import { ratioInterval } from '../../stats/ratio-interval.ts';
 import type { AskContext } from '../analysis.ts';
 import { cycleTable, groupAsk, isRecorded, numberAsk } from '../cycle-table.ts';
@@ -57,7 +58,7 @@ export async function renewals(context: AskContext): Promise<{ found: Renewal[];
       horse: codeColumn(table, 'horse_id').codes,
       foot: codeColumn(table, 'foot_key').codes,
       amount: numbers(table, 'grown'),
-      exposure: numbers(table, 'days').map((days) => days / 30),
+      exposure: monthsIn(numbers(table, 'days')),
     });
     for (const [breedType, length] of toe) {
       const rate = rates.get(breedType);
@@ -89,6 +90,12 @@ export async function renewals(context: AskContext): Promise<{ found: Renewal[];
   };
 }
 
+function monthsIn(days: Float64Array): Float64Array {
+  const months = new Float64Array(days.length);
+  for (let row = 0; row < months.length; row++) months[row] = days[row]! / 30;
+  return months;
+}
+
 interface Sums {
   readonly amount: number;
   readonly exposure: number;
@@ -109,49 +116,68 @@ interface BreedRows {
 async function toes(context: AskContext): Promise<BreedRows> {
   const visits = await cohortVisits(context, [groupAsk('breed_type'), numberAsk('toe_after_mm')]);
   const [breed, mm] = visits.columns as [Coded, Float64Array];
-  const rows = visits.places.filter((row) => breed.codes[row]! >= 0 && !Number.isNaN(mm[row]!));
-  const [codes, horse, foot] = [rows, rows, rows].map(() => new Int32Array(rows.length)) as [
+  const { places } = visits;
+  const [codes, horse, foot] = [places, places, places].map(() => new Int32Array(places.length)) as [
     Int32Array,
     Int32Array,
     Int32Array,
   ];
-  const amount = new Float64Array(rows.length);
-  for (let i = 0; i < rows.length; i++) {
-    const row = rows[i]!;
-    codes[i] = breed.codes[row]!;
-    foot[i] = visits.foot[row]!;
-    horse[i] = horseOf(visits.foot[row]!);
-    amount[i] = mm[row]!;
+  const amount = new Float64Array(places.length);
+  let n = 0;
+  for (let i = 0; i < places.length; i++) {
+    const row = places[i]!;
+    if (breed.codes[row]! < 0 || Number.isNaN(mm[row]!)) continue;
+    codes[n] = breed.codes[row]!;
+    foot[n] = visits.foot[row]!;
+    horse[n] = horseOf(visits.foot[row]!);
+    amount[n++] = mm[row]!;
   }
-  const exposure = new Float64Array(rows.length).fill(1);
-  return { breed: { levels: breed.levels, codes }, horse, foot, amount, exposure };
+  return {
+    breed: { levels: breed.levels, codes: codes.subarray(0, n) },
+    horse: horse.subarray(0, n),
+    foot: foot.subarray(0, n),
+    amount: amount.subarray(0, n),
+    exposure: new Float64Array(n).fill(1),
+  };
 }
 
 /** Of each breed type the sums of all its rows, with the error of their ratio by horses. */
 function sumsByBreed({ breed, horse, foot, amount, exposure }: BreedRows): Map<string, Sums> {
-  const ofHorses = breed.levels.map(() => new Map<number, [amount: number, exposure: number]>());
-  const feet = breed.levels.map(() => new Set<number>());
-  const cycles = breed.levels.map(() => 0);
-  breed.codes.forEach((of, row) => {
-    const known = ofHorses[of]!.get(horse[row]!);
-    if (known) {
-      known[0] += amount[row]!;
-      known[1] += exposure[row]!;
-    } else ofHorses[of]!.set(horse[row]!, [amount[row]!, exposure[row]!]);
-    if (row === 0 || foot[row] !== foot[row - 1] || of !== breed.codes[row - 1]) feet[of]!.add(foot[row]!);
-    cycles[of]! += 1;
-  });
+  const nBreeds = breed.levels.length;
+  const slots = numberIds(mixed(horse, breed.codes, nBreeds));
+  const feet = numberIds(mixed(foot, breed.codes, nBreeds));
+  // A horse has rows of one breed type, as a rule; each of several counts by itself.
+  const [y, z] = [new Float64Array(slots.firstRow.length), new Float64Array(slots.firstRow.length)];
+  for (let row = 0; row < amount.length; row++) {
+    y[slots.numberOf[row]!]! += amount[row]!;
+    z[slots.numberOf[row]!]! += exposure[row]!;
+  }
+  const ofBreed = (rows: Int32Array): number[][] => {
+    const lists = breed.levels.map((): number[] => []);
+    for (let k = 0; k < rows.length; k++) lists[breed.codes[rows[k]!]!]!.push(k);
+    return lists;
+  };
+  const [horses, nFeet] = [ofBreed(slots.firstRow), ofBreed(feet.firstRow).map((list) => list.length)];
+  const cycles = new Int32Array(nBreeds);
+  for (let row = 0; row < breed.codes.length; row++) cycles[breed.codes[row]!]! += 1;
   const total = (values: Float64Array) => values.reduce((sum, value) => sum + value, 0);
   return new Map(
     breed.levels.flatMap((level, k) => {
-      const sums = [...ofHorses[k]!.values()];
-      if (sums.length === 0) return [];
-      const [y, z] = [Float64Array.from(sums, ([a]) => a), Float64Array.from(sums, ([, e]) => e)];
-      const counts = { horses: sums.length, feet: feet[k]!.size, cycles: cycles[k]! };
-      const of = clusteredRate(y, z, Int32Array.from(y.keys()));
-      return [[level, { amount: total(y), exposure: total(z), of, counts }] as const];
+      const own = horses[k]!;
+      if (own.length === 0) return [];
+      const [grown, over] = [Float64Array.from(own, (at) => y[at]!), Float64Array.from(own, (at) => z[at]!)];
+      const counts = { horses: own.length, feet: nFeet[k]!, cycles: cycles[k]! };
+      const of = clusteredRate(grown, over, Int32Array.from(own.keys()));
+      return [[level, { amount: total(grown), exposure: total(over), of, counts }] as const];
     }),
   );
+}
+
+/** One code of two. */
+function mixed(codes: Int32Array, others: Int32Array, nOthers: number): Int32Array {
+  const found = new Int32Array(codes.length);
+  for (let row = 0; row < found.length; row++) found[row] = codes[row]! * nOthers + others[row]!;
+  return found;
 }
 
 /** Months of a length over a rate per 30 days, each with its error by horses. */

@@ -34,9 +34,9 @@ export async function standingInHerd(
     const isInjury = problem === 'coronet_injury';
     const from = day - (isInjury ? OLDEST_INJURY_DAYS : within);
     const found: Standing[] = [];
-    for (const { rows, latest, told } of toldFeet(visits, graded, day)) {
-      if (!(told >= from) || (isInjury && latest < day - within)) continue;
-      for (const row of rows()) {
+    toldFeet(visits, graded, day, from, ({ rows, latest, told }) => {
+      if (isInjury && latest < day - within) return;
+      for (const row of rows) {
         if (visits.day[row] !== told || present[row] !== 1) continue;
         const foot = visits.foot[row]!;
         found.push({
@@ -49,10 +49,10 @@ export async function standingInHerd(
           terrain: grounds.levels[grounds.codes[row]!] ?? null,
           seenOn: told as CivilDay,
           distanceMm: distance[row]!,
-          nVisits: rows().length,
+          nVisits: rows.length,
         });
       }
-    }
+    });
     return found.sort((a, b) => byText(a.horseId, b.horseId) || byText(a.footKey, b.footKey));
   });
 }
@@ -67,37 +67,40 @@ export async function otherCracksInHerd(
   const visits = await cohortVisits(context, [holdsAsk(graded), holdsAsk(CRACK_FROM_ELSEWHERE)]);
   const [told, other] = visits.columns as [Int8Array, Int8Array];
   const feet = new Set<number>();
-  for (const foot of toldFeet(visits, told, day)) {
-    if (!(foot.told >= day - within)) continue;
-    const row = foot.rows().find((each) => visits.day[each] === foot.told && other[each] === 1);
+  toldFeet(visits, told, day, day - within, (foot) => {
+    const row = foot.rows.find((each) => visits.day[each] === foot.told && other[each] === 1);
     if (row !== undefined) feet.add(visits.foot[row]!);
-  }
+  });
   return { feet: feet.size, horses: new Set(Array.from(feet, horseOf)).size };
 }
 
 interface ToldFoot {
   /** Its rows in the cohort, in time. */
-  rows(): Uint32Array;
-  /** Day of its last visit by then, and of the last at which it was told; −∞ where there is none. */
+  readonly rows: Uint32Array;
+  /** Day of its last visit by then, and of the last at which it was told. */
   readonly latest: number;
   readonly told: number;
 }
 
-function* toldFeet(
+/** Every foot that was told by a day, and not before another. */
+function toldFeet(
   { places, foot, day }: CohortVisits,
   graded: Int8Array,
   until: CivilDay,
-): Generator<ToldFoot> {
+  from: number,
+  look: (foot: ToldFoot) => void,
+): void {
   for (let i = 0; i < places.length; ) {
-    const [first, at] = [i, foot[places[i]!]!];
-    let [latest, told] = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+    const first = i;
+    const at = foot[places[i]!]!;
+    let latest = Number.NEGATIVE_INFINITY;
+    let told = Number.NEGATIVE_INFINITY;
     for (; i < places.length && foot[places[i]!] === at; i++) {
       const row = places[i]!;
       if (day[row]! > until) continue;
       latest = day[row]!;
       if (graded[row] === 1) told = latest;
     }
-    const to = i;
-    yield { rows: () => places.subarray(first, to), latest, told };
+    if (told >= from) look({ rows: places.subarray(first, i), latest, told });
   }
 }

@@ -5,7 +5,7 @@ import { unitDifference } from '../../stats/nested-predict.ts';
 import type { Finding, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { type Counts, counted, figure } from '../format.ts';
-import { allOf, isLevel } from '../groups.ts';
+import { allOf, isLevel, placeOf } from '../groups.ts';
 import type { LengthWords } from '../lengths.ts';
 import { behindColumns, estimateColumns, shownEstimate } from '../result-parts.ts';
 import type { GrowthAnswer } from './answer.ts';
@@ -23,8 +23,14 @@ export interface PairDifference {
   readonly counts: Counts;
 }
 
-/** Every pair of which both feet have a record; typed where the model shows no spread between the feet of a horse. */
-export function pairDifferences({ rows, design, fit }: GrowthAnswer): Outcome<PairDifference[]> {
+/**
+ * Every pair, of all horses or of those at these places, of which both feet have a record; typed where the model shows no
+ * spread between the feet of a horse.
+ */
+export function pairDifferences(
+  { rows, design, fit }: GrowthAnswer,
+  horses: Iterable<number> = rows.horseIds.keys(),
+): Outcome<PairDifference[]> {
   if (!fit.estimable.unit || fit.variances.unit === 0) {
     return unavailable(
       'one-level',
@@ -33,22 +39,26 @@ export function pairDifferences({ rows, design, fit }: GrowthAnswer): Outcome<Pa
         : 'too little repeats in these records to tell left from right within a horse.',
     );
   }
-  const code = new Map(rows.footKeys.map((key, i) => [key, i]));
-  const place = new Map(Array.from(fit.unitIds, (id, i) => [id, i]));
+  const place = new Int32Array(rows.footKeys.length).fill(-1);
+  for (let unit = 0; unit < fit.unitIds.length; unit++) place[fit.unitIds[unit]!] = unit;
   const cycles = new Float64Array(rows.footKeys.length);
-  for (const foot of rows.foot) cycles[foot]! += 1;
+  for (let row = 0; row < rows.foot.length; row++) cycles[rows.foot[row]!]! += 1;
   const x = footPoints(rows, design);
   const p = design.names.length;
-  return rows.horseIds.flatMap((id, horse) =>
+  return Array.from(horses).flatMap((horse) =>
     (Object.keys(PAIRS) as Pair[]).flatMap((pair) => {
-      const [left, right] = PAIRS[pair].map((foot) => code.get(`${id} ${foot}`)) as [number?, number?];
-      if (left === undefined || right === undefined) return [];
+      const id = rows.horseIds[horse];
+      const [left, right] = PAIRS[pair].map((foot) => placeOf(rows.footKeys, `${id} ${foot}`)) as [
+        number,
+        number,
+      ];
+      if (left < 0 || right < 0) return [];
       const apart = Float64Array.from({ length: p }, (_, j) => x[left * p + j]! - x[right * p + j]!);
       return [
         {
           horse,
           pair,
-          difference: unitDifference(fit, place.get(left)!, place.get(right)!, apart),
+          difference: unitDifference(fit, place[left]!, place[right]!, apart),
           counts: { horses: 1, feet: 2, cycles: cycles[left]! + cycles[right]! },
         },
       ];
@@ -60,11 +70,10 @@ export function pairDifferences({ rows, design, fit }: GrowthAnswer): Outcome<Pa
 function footPoints(rows: GrowthAnswer['rows'], design: GrowthAnswer['design']): Float64Array {
   const p = design.names.length;
   const points = new Float64Array(rows.footKeys.length * p);
-  rows.foot.forEach((foot, row) => {
-    design.groupings.forEach((grouping, j) => {
-      if (grouping === 'foot') points[foot * p + j] = design.x[row * p + j]!;
-    });
-  });
+  const ofFoot = design.groupings.flatMap((grouping, j) => (grouping === 'foot' ? [j] : []));
+  for (const j of ofFoot) {
+    for (let row = 0; row < rows.foot.length; row++) points[rows.foot[row]! * p + j] = design.x[row * p + j]!;
+  }
   return points;
 }
 

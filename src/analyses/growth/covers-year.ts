@@ -4,9 +4,11 @@ import type { GrowthRows } from './data.ts';
 export function coversYear({ seasonCos, seasonSin }: Pick<GrowthRows, 'seasonCos' | 'seasonSin'>): boolean {
   const days = 365;
   const seen = new Uint8Array(days);
-  for (let row = 0; row < seasonCos.length; row++) {
+  for (let row = 0, left = days; row < seasonCos.length && left > 0; row++) {
     const turn = Math.atan2(seasonSin[row]!, seasonCos[row]!) / (2 * Math.PI);
-    seen[Math.floor((turn < 0 ? turn + 1 : turn) * days) % days] = 1;
+    const day = Math.floor((turn < 0 ? turn + 1 : turn) * days) % days;
+    if (seen[day] === 0) left -= 1;
+    seen[day] = 1;
   }
   const first = seen.indexOf(1);
   if (first < 0) return false;

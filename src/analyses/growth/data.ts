@@ -78,7 +78,7 @@ export function growthAsk(options: GrowthOptions): CycleAsk {
 
 /** What a fit of any change over a cycle needs of it. */
 export const CHANGE_COLUMNS: CycleAsk['columns'] = {
-  horse_name: { kind: 'text', sql: 'horse_name' },
+  horse_name: groupAsk('horse_name'),
   days: numberAsk('days'),
   season_cos: numberAsk('season_cos'),
   season_sin: numberAsk('season_sin'),
@@ -106,9 +106,13 @@ export function gatherGrowth(table: Table, chosen?: Chosen): GrowthRows {
   };
   const [horse, foot, names] = [coded('horse_id'), coded('foot_key'), coded('horse_name')];
   const horseNames: (string | null)[] = horse.levels.map(() => null);
-  names.codes.forEach((name, row) => {
-    if (name >= 0) horseNames[horse.codes[row]!] ??= names.levels[name]!;
-  });
+  let last = -1;
+  for (let row = 0; row < names.codes.length; row++) {
+    const [name, of] = [names.codes[row]!, horse.codes[row]!];
+    if (name < 0 || of === last) continue;
+    horseNames[of] ??= names.levels[name]!;
+    last = of;
+  }
   const groups = new Map<Grouping, Coded>(chosen?.groups);
   for (const name of Object.keys(table.columns)) {
     if (name.startsWith('by ')) groups.set(name.slice(3), coded(name));

@@ -27,9 +27,11 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   const levels = compared ? compared.levels : ['all'];
   const levelOf = compared ? compared.codes : new Int32Array(n);
   const by = options.by === 'none' ? null : options.by;
-  const columns: { name: string; grouping: Grouping | null; at: (row: number) => number }[] = levels.map(
-    (level, k) => ({ name: level, grouping: by, at: (row) => (levelOf[row] === k ? 1 : 0) }),
-  );
+  const columns: { name: string; grouping: Grouping | null; fill: Filling }[] = levels.map((level, k) => ({
+    name: level,
+    grouping: by,
+    fill: ofLevel(levelOf, k, 0),
+  }));
   for (const adjust of options.adjust) {
     const coded = rows.groups.get(adjust);
     if (!coded || adjust === options.by) continue;
@@ -42,20 +44,20 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
       columns.push({
         name: `${groupingName(adjust)} ${level}`,
         grouping: adjust,
-        at: (row) => (coded.codes[row] === k ? 1 : 0) - share,
+        fill: ofLevel(coded.codes, k, share),
       });
     });
   }
   let season: GrowthDesign['season'] = null;
   if (withSeason) {
     season = { cos: columns.length, sin: columns.length + 1 };
-    columns.push({ name: 'season (cosine)', grouping: null, at: (row) => rows.seasonCos[row]! });
-    columns.push({ name: 'season (sine)', grouping: null, at: (row) => rows.seasonSin[row]! });
+    columns.push({ name: 'season (cosine)', grouping: null, fill: ofNumbers(rows.seasonCos) });
+    columns.push({ name: 'season (sine)', grouping: null, fill: ofNumbers(rows.seasonSin) });
   }
   const p = columns.length;
   const x = new Float64Array(n * p);
-  columns.forEach(({ at }, j) => {
-    for (let row = 0; row < n; row++) x[row * p + j] = at(row);
+  columns.forEach(({ fill }, j) => {
+    fill(x, j, p);
   });
   const notes = withSeason
     ? []
@@ -77,9 +79,28 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   };
 }
 
+/** Fills column j of a row-major matrix of p columns: a call for each, as one for every row takes many times as long. */
+type Filling = (x: Float64Array, j: number, p: number) => void;
+
+/** 1 in rows of the level and 0 in others, less its share. */
+const ofLevel =
+  (codes: Int32Array, level: number, share: number): Filling =>
+  (x, j, p) => {
+    const [there, elsewhere] = [1 - share, 0 - share];
+    for (let row = 0, at = j; row < codes.length; row++, at += p) {
+      x[at] = codes[row] === level ? there : elsewhere;
+    }
+  };
+
+const ofNumbers =
+  (values: Float64Array): Filling =>
+  (x, j, p) => {
+    for (let row = 0, at = j; row < values.length; row++, at += p) x[at] = values[row]!;
+  };
+
 function sharesOf(codes: Int32Array, levels: number): Float64Array {
   const totals = new Float64Array(levels);
-  for (const code of codes) totals[code]! += 1;
+  for (let row = 0; row < codes.length; row++) totals[codes[row]!]! += 1;
   return totals.map((total) => total / codes.length);
 }
 

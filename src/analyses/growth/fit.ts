@@ -50,7 +50,9 @@ function slopesData(rows: GrowthRows, design: GrowthDesign): NestedSlopesData {
 /** Whether neighbouring changes share a measuring error. */
 export function lagOf(rows: GrowthRows, design: GrowthDesign, fit: NestedSlopesFit): GrowthAnswer['lag'] {
   // Rows come by foot and date, so their own order is that of time.
-  return residualLag(slopesData(rows, design), fit, Float64Array.from(rows.days.keys()));
+  const time = new Float64Array(rows.days.length);
+  for (let row = 0; row < time.length; row++) time[row] = row;
+  return residualLag(slopesData(rows, design), fit, time);
 }
 
 /** The spreads of the model with their intervals. */

@@ -1,11 +1,12 @@
 import { type CivilDay, isoFromDay } from '../../core/civil-day.ts';
 import { numbers, type Table } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
+import { FEET } from '../../herd/vocabularies.ts';
 import type { AskContext } from '../analysis.ts';
 import { type CycleAsk, endedAsk, groupAsk, holdsAsk, numberAsk } from '../cycle-table.ts';
 import { inOrder } from '../foot-order.ts';
 import { allOf, type Coded, codeColumn, seenLevels } from '../groups.ts';
-import { byFoot, cohortVisits, horseOf, keyOfFoot } from '../visit-rows.ts';
+import { cohortVisits, horseOf, numberOfFoot } from '../visit-rows.ts';
 import { CHANGE_COLUMNS, type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
@@ -17,6 +18,32 @@ export interface FootAhead {
   readonly breedType: string;
   /** Ground of its latest visit at which one was recorded. */
   readonly terrain: string;
+}
+
+/** The same of every foot of the cohort, by its number. */
+export interface FeetAhead {
+  readonly horseIds: readonly string[];
+  /** Place of the breed type; below −1 where the cohort has no such foot. */
+  readonly breed: Int32Array;
+  readonly breeds: readonly string[];
+  readonly ground: Int32Array;
+  readonly grounds: readonly string[];
+}
+
+const NO_FOOT = -2;
+
+/** One foot of them; null where there is none. */
+export function footAhead(
+  { horseIds, breed, breeds, ground, grounds }: FeetAhead,
+  footKey: string,
+): FootAhead | null {
+  const foot = numberOfFoot(horseIds, footKey);
+  if (foot < 0 || breed[foot] === NO_FOOT) return null;
+  return {
+    horseId: horseIds[horseOf(foot)]!,
+    breedType: breeds[breed[foot]!] ?? NOT_RECORDED,
+    terrain: grounds[ground[foot]!] ?? NOT_RECORDED,
+  };
 }
 
 /** Name under which the ground of the cycle before stands among the groups of the rows. */
@@ -86,35 +113,31 @@ function unrecordedToo({ levels: recorded, codes }: Coded): Coded {
   const levels = [...recorded, NOT_RECORDED].sort();
   const place = Int32Array.from(recorded, (level) => levels.indexOf(level));
   const none = levels.indexOf(NOT_RECORDED);
-  return seenLevels({ levels, codes: codes.map((of) => (of < 0 ? none : place[of]!)) });
+  const found = new Int32Array(codes.length);
+  for (let row = 0; row < found.length; row++) found[row] = codes[row]! < 0 ? none : place[codes[row]!]!;
+  return seenLevels({ levels, codes: found });
 }
 
 /** Every foot of the cohort. As of a day: on the ground of its latest visit by then, else of its first. */
-export async function feetAhead(
-  context: AskContext,
-  asOf: CivilDay | undefined,
-): Promise<ReadonlyMap<string, FootAhead>> {
+export async function feetAhead(context: AskContext, asOf: CivilDay | undefined): Promise<FeetAhead> {
   const asks = [groupAsk('breed_type'), groupAsk('terrain')];
   const visits = await cohortVisits(context, asks);
-  const { horseIds, foot, day } = visits;
-  const [breed, ground] = visits.columns as [Coded, Coded];
+  const { places, horseIds, foot, day } = visits;
+  const [ofBreed, ofGround] = visits.columns as [Coded, Coded];
   const until = asOf ?? Number.POSITIVE_INFINITY;
-  const feet = new Map<string, FootAhead>();
-  for (const rows of byFoot(visits)) {
-    const at = foot[rows[0]!]!;
-    let [breedOf, first, last, lastDay] = [-1, -1, -1, Number.NEGATIVE_INFINITY];
-    for (const row of rows) {
-      if (breedOf < 0) breedOf = breed.codes[row]!;
-      const here = ground.codes[row]!;
-      if (here < 0) continue;
-      if (first < 0) first = here;
-      if (day[row]! <= until && day[row]! > lastDay) [last, lastDay] = [here, day[row]!];
-    }
-    feet.set(keyOfFoot(horseIds, at), {
-      horseId: horseIds[horseOf(at)]!,
-      breedType: breed.levels[breedOf] ?? NOT_RECORDED,
-      terrain: ground.levels[last < 0 ? first : last] ?? NOT_RECORDED,
-    });
+  const breed = new Int32Array(horseIds.length * FEET.length).fill(NO_FOOT);
+  const ground = new Int32Array(breed.length).fill(-1);
+  let lastDay = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < places.length; i++) {
+    const row = places[i]!;
+    const at = foot[row]!;
+    if (breed[at] === NO_FOOT) lastDay = Number.NEGATIVE_INFINITY;
+    if (breed[at]! < 0) breed[at] = ofBreed.codes[row]!;
+    const here = ofGround.codes[row]!;
+    if (here < 0) continue;
+    const isLatest = day[row]! <= until && day[row]! > lastDay;
+    if (isLatest || ground[at]! < 0) ground[at] = here;
+    if (isLatest) lastDay = day[row]!;
   }
-  return feet;
+  return { horseIds, breed, breeds: ofBreed.levels, ground, grounds: ofGround.levels };
 }

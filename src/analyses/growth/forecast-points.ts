@@ -18,26 +18,36 @@ interface Point {
   readonly ground: number;
 }
 
-/** A foot's place in the design: its breed type and ground; the herd's own mix where either is new to the model. */
-export function pointsOf(fitted: FittedGrowth): (ahead: FootAhead, cos: number, sin: number) => Point {
+/**
+ * A foot's place in the design, by season: its breed type and ground; the herd's own mix where either is new to the model.
+ * Its `x` is good until another season is asked for.
+ */
+export function pointsOf(fitted: FittedGrowth): (ahead: FootAhead) => (cos: number, sin: number) => Point {
   const { rows, design } = fitted;
   const byBreed = design.groupings.includes('breed_type');
   const breeds = new Map(design.levels.map((level, k) => [level, k]));
   const herd = herdPoint(design);
   const grounds = groundPoints(rows, design);
   const [ofLevels, ofGround] = [spreadOfLevels(fitted), groundChange(fitted, grounds)];
-  return (ahead, cos, sin) => {
+  return (ahead) => {
     const level = byBreed ? breeds.get(ahead.breedType) : 0;
     const x = level === undefined ? Float64Array.from(herd) : designPoint(design, level);
     // Columns are centred, so that 0 is the herd's mix.
     grounds.get(ahead.terrain)?.forEach((value, j) => {
       x[j]! += value;
     });
-    if (design.season) {
-      x[design.season.cos] = cos;
-      x[design.season.sin] = sin;
-    }
-    return { x, strange: level === undefined ? ofLevels : 0, ground: ofGround.get(ahead.terrain) ?? 0 };
+    const point = {
+      x,
+      strange: level === undefined ? ofLevels : 0,
+      ground: ofGround.get(ahead.terrain) ?? 0,
+    };
+    return (cos, sin) => {
+      if (design.season) {
+        x[design.season.cos] = cos;
+        x[design.season.sin] = sin;
+      }
+      return point;
+    };
   };
 }
 
@@ -71,14 +81,15 @@ function groundChange(
   const effect = (levels: readonly string[]): number[] =>
     levels.map((level) => dot(grounds.get(level) ?? new Float64Array(fit.beta.length), fit.beta));
   const [effectNow, effectBefore] = [effect(now.levels), effect(before.levels)];
-  const sums = before.levels.map(() => ({ n: 0, square: 0 }));
-  before.codes.forEach((code, row) => {
-    const sum = sums[code];
-    if (!sum) return;
-    sum.n += 1;
-    sum.square += (effectNow[now.codes[row]!]! - effectBefore[code]!) ** 2;
-  });
-  return new Map(before.levels.map((level, k) => [level, sums[k]!.square / Math.max(1, sums[k]!.n)]));
+  const n = new Float64Array(before.levels.length);
+  const square = new Float64Array(before.levels.length);
+  for (let row = 0; row < before.codes.length; row++) {
+    const code = before.codes[row]!;
+    if (code < 0) continue;
+    n[code]! += 1;
+    square[code]! += (effectNow[now.codes[row]!]! - effectBefore[code]!) ** 2;
+  }
+  return new Map(before.levels.map((level, k) => [level, square[k]! / Math.max(1, n[k]!)]));
 }
 
 /** Variance of the rates of the breed types around the herd's, by cycles: how far one without a cycle may lie from it. */

@@ -14,10 +14,19 @@ import { ahead } from '../ahead.ts';
 import { type AskContext, remembered } from '../analysis.ts';
 import { cycleTable } from '../cycle-table.ts';
 import type { Counts } from '../format.ts';
+import { placeOf } from '../groups.ts';
 import { coversYear } from './covers-year.ts';
 import type { GrowthRows } from './data.ts';
 import { growthDesign } from './design.ts';
-import { CYCLES_ASK, type FootAhead, feetAhead, forecastWhere, gatherForecast } from './forecast-data.ts';
+import {
+  CYCLES_ASK,
+  type FeetAhead,
+  type FootAhead,
+  feetAhead,
+  footAhead,
+  forecastWhere,
+  gatherForecast,
+} from './forecast-data.ts';
 import { type FittedGrowth, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
@@ -91,7 +100,15 @@ async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promis
   const fitted = fitFirst(rows);
   if (isUnavailable(fitted))
     return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
-  return { ...fitted, rows, feet: await feet(), where: forecastWhere(asOf) };
+  return {
+    ...fitted,
+    rows,
+    feet: await feet(),
+    unitOf: placesOf(fitted.fit.unitIds, rows.footKeys.length),
+    cyclesOf: timesOf(rows.foot, rows.footKeys.length),
+    clusterOf: placesOf(fitted.fit.clusterIds, rows.horseIds.length),
+    where: forecastWhere(asOf),
+  };
 }
 
 /** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */
@@ -111,39 +128,65 @@ function fitFirst(rows: GrowthRows): Outcome<Pick<Fitted, 'design' | 'fit'>> {
 }
 
 interface Fitted extends FittedGrowth {
-  readonly feet: ReadonlyMap<string, FootAhead>;
+  readonly feet: FeetAhead;
+  /** Of each foot of the rows its place in the fit, and its cycles; of each horse its place. */
+  readonly unitOf: Int32Array;
+  readonly cyclesOf: Int32Array;
+  readonly clusterOf: Int32Array;
   readonly where: string;
 }
 
-function forecastOf(fitted: Fitted): GrowthForecast {
-  const { rows, fit, feet, where } = fitted;
-  const places = new Map(Array.from(fit.unitIds, (id, place) => [rows.footKeys[id]!, place]));
-  const clusters = new Map(Array.from(fit.clusterIds, (id, place) => [rows.horseIds[id]!, place]));
-  const cycles = new Float64Array(rows.footKeys.length);
-  for (const foot of rows.foot) cycles[foot]! += 1;
-  const pointOf = pointsOf(fitted);
+/** Where each code stands among ids; −1 where it is none of them. */
+function placesOf(ids: Int32Array, codes: number): Int32Array {
+  const places = new Int32Array(codes).fill(-1);
+  for (let place = 0; place < ids.length; place++) places[ids[place]!] = place;
+  return places;
+}
 
-  const predict = (footKey: string, cos: number, sin: number, isHeld = false): Prediction | null => {
-    const foot = feet.get(footKey);
-    if (!foot) return null;
-    const { x, strange, ground } = pointOf(foot, cos, sin);
-    return widened(predictAt(footKey, foot, x), strange + (isHeld ? 0 : ground), fit.confidence);
+function timesOf(codes: Int32Array, n: number): Int32Array {
+  const times = new Int32Array(n);
+  for (let row = 0; row < codes.length; row++) times[codes[row]!]! += 1;
+  return times;
+}
+
+/** A rate at a point of the design. */
+type RateAt = (x: Float64Array) => Prediction;
+
+function forecastOf(fitted: Fitted): GrowthForecast {
+  const { rows, fit, feet, unitOf, cyclesOf, clusterOf, where } = fitted;
+  const pointOf = pointsOf(fitted);
+  const unitAt = (footKey: string): number => unitOf[placeOf(rows.footKeys, footKey)] ?? -1;
+
+  /** By a foot's own record, its horse's, or the herd's; null where the spread between them cannot be told. */
+  const rateAt = (footKey: string, { horseId }: FootAhead): RateAt | null => {
+    const unit = unitAt(footKey);
+    if (unit >= 0) return (x) => unitRate(fit, unit, x);
+    const cluster = clusterOf[placeOf(rows.horseIds, horseId)] ?? -1;
+    if (cluster >= 0) return fit.estimable.unit ? (x) => newUnitRate(fit, cluster, x) : null;
+    return fit.estimable.cluster ? (x) => newClusterRate(fit, x) : null;
   };
-  const predictAt = (footKey: string, foot: FootAhead, x: Float64Array): Prediction | null => {
-    const unit = places.get(footKey);
-    if (unit !== undefined) return unitRate(fit, unit, x);
-    const cluster = clusters.get(foot.horseId);
-    if (cluster !== undefined) return fit.estimable.unit ? newUnitRate(fit, cluster, x) : null;
-    return fit.estimable.cluster ? newClusterRate(fit, x) : null;
+  /** The foot's rate by season, on the ground held or on what may come. */
+  const predicting = (
+    footKey: string,
+  ): ((cos: number, sin: number, isHeld?: boolean) => Prediction) | null => {
+    const foot = footAhead(feet, footKey);
+    const rate = foot && rateAt(footKey, foot);
+    if (!foot || !rate) return null;
+    const at = pointOf(foot);
+    return (cos, sin, isHeld = false) => {
+      const { x, strange, ground } = at(cos, sin);
+      return widened(rate(x), strange + (isHeld ? 0 : ground), fit.confidence);
+    };
   };
   return {
     foot: (footKey) => {
-      if (predict(footKey, 0, 0) === null) return null;
+      const predict = predicting(footKey);
+      if (!predict) return null;
       return {
         regrowth: (from, days) => {
           if (!(days >= 0)) throw new Error(`days must not be negative: ${days}`);
           const { cosine, sine } = meanWave(from, from + days);
-          const rate = predict(footKey, cosine, sine)!;
+          const rate = predict(cosine, sine);
           const z = days / 30;
           const own = (z * rate.stdError) ** 2;
           return {
@@ -157,19 +200,16 @@ function forecastOf(fitted: Fitted): GrowthForecast {
         },
       };
     },
-    rate: (footKey) => predict(footKey, 0, 0, true),
+    rate: (footKey) => predicting(footKey)?.(0, 0, true) ?? null,
     counts: rows.counts,
-    nCyclesOf: (footKey) => {
-      const place = places.get(footKey);
-      return place === undefined ? 0 : cycles[fit.unitIds[place]!]!;
-    },
-    isOwn: (footKey) => places.has(footKey),
+    nCyclesOf: (footKey) => (unitAt(footKey) < 0 ? 0 : cyclesOf[placeOf(rows.footKeys, footKey)]!),
+    isOwn: (footKey) => unitAt(footKey) >= 0,
     where,
   };
 }
 
-function widened(rate: Prediction | null, variance: number, confidence: number): Prediction | null {
-  if (!rate || variance === 0) return rate;
+function widened(rate: Prediction, variance: number, confidence: number): Prediction {
+  if (variance === 0) return rate;
   const stdError = Math.sqrt(rate.stdError ** 2 + variance);
   const reach = stdError * studentMultiplier(rate.degrees, confidence);
   return { ...rate, stdError, low: rate.estimate - reach, high: rate.estimate + reach };

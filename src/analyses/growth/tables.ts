@@ -141,7 +141,10 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
     const horse = rows.horse[row]!;
     const z = rows.days[row]! / 30;
     weight[horse]! += rows.days[row]!;
-    for (const j of columns) mean[horse * p + j]! += design.x[row * p + j]! * rows.days[row]!;
+    for (let k = 0; k < columns.length; k++) {
+      const j = columns[k]!;
+      mean[horse * p + j]! += design.x[row * p + j]! * rows.days[row]!;
+    }
     grown[horse]! += z * rows.amount[row]!;
     square[horse]! += z * z;
     cycles[horse]! += 1;

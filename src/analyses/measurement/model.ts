@@ -7,7 +7,9 @@ import { meanRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import { repeatabilityOfVariance } from '../../stats/repeatability.ts';
 import type { AskContext } from '../analysis.ts';
-import { cycleTable, endedAsk, numberAsk } from '../cycle-table.ts';
+import type { PlacedRows } from '../cycle-columns.ts';
+import { chosenCycles, cycleTable, endedAsk, groupAsk } from '../cycle-table.ts';
+import { inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 import { allOf, type Coded, codeColumn, countOf, rowsByLevel, seenLevels } from '../groups.ts';
 import {
@@ -76,22 +78,16 @@ export async function modelAnswer(
   const { kept } = await recordedInCycles(context, growthConditions(plain), growthWhere(plain), ['terrain']);
   const options: GrowthOptions = { ...plain, adjust: [...kept] };
   const { columns, where } = growthAsk(options);
-  const table = await cycleTable(context, {
-    columns: {
-      ...columns,
-      ended: endedAsk,
-      reader: { kind: 'text', sql: 'practitioner_id' },
-      row_no: numberAsk('row_no'),
-    },
-    where,
-  });
+  const ask = { columns: { ...columns, ended: endedAsk, reader: groupAsk('practitioner_id') }, where };
+  const table = await cycleTable(context, ask);
+  const cycles = await chosenCycles(context, ask);
   const rows = gatherGrowth(table);
   const { design, fit } = fitBest(rows, options);
   if (isUnavailable(fit))
     return unavailable(fit.unavailable, `the error of reading ${measured.words}: ${fit.sentence}`);
   const data = { days: rows.days, x: design.x, cluster: rows.horse, unit: rows.foot };
   const fitted = nestedFitted(data, fit);
-  const residual = rows.amount.map((value, row) => value - fitted[row]!);
+  const residual = lessThan(rows.amount, fitted);
   const nextDay = numbers(table, 'ended');
   const condition = growthRowsWhere(options);
   return {
@@ -101,22 +97,35 @@ export async function modelAnswer(
     herdRate: meanRate(fit, herdPoint(design)).estimate,
     residual,
     robust: robustSd(residual),
-    visitDay: nextDay.map((day, row) => day - rows.days[row]!),
+    visitDay: lessThan(nextDay, rows.days),
     nextDay,
     where: condition,
-    ...readingErrors(rows, fit, residual, condition, readersOf(table, written.reader.levels, next)),
+    ...readingErrors(rows, fit, residual, condition, readersOf(table, cycles, written.reader.levels, next)),
   };
 }
 
+/** The first values less the others. */
+function lessThan(values: Float64Array, others: Float64Array): Float64Array {
+  const found = new Float64Array(values.length);
+  for (let row = 0; row < found.length; row++) found[row] = values[row]! - others[row]!;
+  return found;
+}
+
 /** Of each row, the practitioner who read both its ends; −1 where two did, or one is not named. */
-function readersOf(table: Table, nextLevels: readonly string[], next: Int32Array): Coded {
+function readersOf(
+  table: Table,
+  { keep, given, order }: PlacedRows & { readonly keep: Uint32Array },
+  nextLevels: readonly string[],
+  next: Int32Array,
+): Coded {
   const { levels, codes } = codeColumn(table, 'reader');
-  const row = numbers(table, 'row_no');
   const place = Int32Array.from(nextLevels, (level) => levels.indexOf(level));
-  return seenLevels({
-    levels,
-    codes: codes.map((first, k) => (first >= 0 && place[next[row[k]!] ?? -1] === first ? first : -1)),
-  });
+  const both = new Int32Array(codes.length).fill(-1);
+  for (let k = 0; k < codes.length; k++) {
+    const [at, first] = [keep[k]!, codes[k]!];
+    if (first >= 0 && place[next[given[order ? order[at]! : at]!] ?? -1] === first) both[k] = first;
+  }
+  return seenLevels({ levels, codes: both });
 }
 
 function readingErrors(
@@ -126,7 +135,9 @@ function readingErrors(
   where: string,
   readers: Coded,
 ): Pick<ModelAnswer, 'errors' | 'notes'> {
-  const meanSquare = residual.reduce((sum, r) => sum + r * r, 0) / residual.length;
+  let squares = 0;
+  for (let row = 0; row < residual.length; row++) squares += residual[row]! * residual[row]!;
+  const meanSquare = squares / residual.length;
   // What fitting each foot's own rate has taken out of the residuals is put back.
   const scale = (BOTH_ENDS * fit.variances.residual) / meanSquare;
   const all = clusteredSpread(residual, rows.horse, scale);
@@ -140,11 +151,8 @@ function readingErrors(
   readers.levels.forEach((level, k) => {
     const own = rowsOf[k]!;
     const counts = countOf(rows.horse, rows.foot, own);
-    const sd = clusteredSpread(
-      Float64Array.from(own, (row) => residual[row]!),
-      Int32Array.from(own, (row) => rows.horse[row]!),
-      scale,
-    );
+    const at = Uint32Array.from(own);
+    const sd = clusteredSpread(inOrder(residual, at), inOrder(rows.horse, at), scale);
     if (counts.cycles < FEWEST_CYCLES || counts.horses < FEWEST_HORSES || isUnavailable(sd)) {
       notes.push(
         unavailable(

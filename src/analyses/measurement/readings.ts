@@ -1,7 +1,7 @@
 import { quoteName } from '../../engine/sql-text.ts';
 import { type AskContext, remembered } from '../analysis.ts';
 import { cycleColumns } from '../cycle-columns.ts';
-import { numberAsk } from '../cycle-table.ts';
+import { groupAsk, numberAsk } from '../cycle-table.ts';
 import type { Coded } from '../groups.ts';
 import { type CohortVisits, cohortVisits } from '../visit-rows.ts';
 import type { Measured } from './options.ts';
@@ -21,7 +21,7 @@ export interface WrittenVisits {
 }
 
 export async function writtenVisits(context: AskContext): Promise<WrittenVisits> {
-  const visits = await cohortVisits(context, [{ kind: 'text', sql: 'practitioner_id' }]);
+  const visits = await cohortVisits(context, [groupAsk('practitioner_id')]);
   return { visits, reader: visits.columns[0] as Coded };
 }
 

@@ -74,12 +74,13 @@ const FEWEST_READINGS = 50;
 /** Visits of the cohort under `null`, then those of each practitioner, by name. */
 export function visitsByReader({ visits: { places }, reader }: WrittenVisits): VisitsByReader {
   const counts = new Uint32Array(reader.levels.length);
-  for (const row of places) if (reader.codes[row]! >= 0) counts[reader.codes[row]!]! += 1;
+  const { codes } = reader;
+  for (let i = 0; i < places.length; i++) if (codes[places[i]!]! >= 0) counts[codes[places[i]!]!]! += 1;
   const own = Array.from(counts, (n) => new Uint32Array(n));
   const filled = new Uint32Array(counts.length);
-  for (const row of places) {
-    const of = reader.codes[row]!;
-    if (of >= 0) own[of]![filled[of]!++] = row;
+  for (let i = 0; i < places.length; i++) {
+    const of = codes[places[i]!]!;
+    if (of >= 0) own[of]![filled[of]!++] = places[i]!;
   }
   const named = reader.levels.map((level, k) => [level, own[k]!] as const);
   return new Map<string | null, Uint32Array>([
@@ -133,7 +134,7 @@ function valuesIn(readings: readonly Readings[], rows: Uint32Array): Written {
   const found = new Map<number, number>();
   for (const { values, places } of readings) {
     const counts = new Uint32Array(values.length);
-    for (const row of rows) counts[places[row]!]! += 1;
+    for (let i = 0; i < rows.length; i++) counts[places[rows[i]!]!]! += 1;
     for (let place = 1; place < counts.length; place++) {
       if (counts[place] === 0) continue;
       const value = Math.round(values[place]! * 1000) / 1000;
@@ -152,38 +153,53 @@ function byHorse(
   readings: readonly Readings[],
   mark: number,
   rows: Uint32Array,
-  { visits: { foot } }: WrittenVisits,
+  { visits: { foot, horseIds } }: WrittenVisits,
 ): { readonly on: Float64Array; readonly n: Float64Array; readonly feet: number; readonly visits: number } {
   const isOn = readings.map(({ values }) =>
     Uint8Array.from(values, (value) => (isMultiple(value, mark) ? 1 : 0)),
   );
-  const [on, n]: [number[], number[]] = [[], []];
-  let [feet, visits, lastFoot, lastHorse] = [0, 0, -1, -1];
-  for (const row of rows) {
-    let [read, marked] = [0, 0];
-    for (let k = 0; k < readings.length; k++) {
-      const place = readings[k]!.places[row]!;
-      if (place === 0) continue;
-      read += 1;
-      marked += isOn[k]![place]!;
-    }
-    if (read === 0) continue;
+  const [read, marked] = [new Uint8Array(rows.length), new Uint8Array(rows.length)];
+  readings.forEach(({ places }, k) => {
+    addMarks(read, marked, places, isOn[k]!, rows);
+  });
+  const on = new Float64Array(horseIds.length);
+  const n = new Float64Array(horseIds.length);
+  let feet = 0;
+  let visits = 0;
+  let lastFoot = -1;
+  let lastHorse = -1;
+  let horses = 0;
+  for (let i = 0; i < rows.length; i++) {
+    if (read[i] === 0) continue;
     visits += 1;
-    const here = foot[row]!;
+    const here = foot[rows[i]!]!;
     // Rows come by horse and foot.
     if (here !== lastFoot) {
       feet += 1;
       lastFoot = here;
-      if (horseOf(here) !== lastHorse) {
-        lastHorse = horseOf(here);
-        on.push(0);
-        n.push(0);
-      }
+      if (horseOf(here) !== lastHorse) horses += 1;
+      lastHorse = horseOf(here);
     }
-    on[on.length - 1]! += marked;
-    n[n.length - 1]! += read;
+    on[horses - 1]! += marked[i]!;
+    n[horses - 1]! += read[i]!;
   }
-  return { on: Float64Array.from(on), n: Float64Array.from(n), feet, visits };
+  return { on: on.slice(0, horses), n: n.slice(0, horses), feet, visits };
+}
+
+/** Counts for each row a reading, and whether it is on a mark. */
+function addMarks(
+  read: Uint8Array,
+  marked: Uint8Array,
+  places: Uint16Array | Uint32Array,
+  isOn: Uint8Array,
+  rows: Uint32Array,
+): void {
+  for (let i = 0; i < rows.length; i++) {
+    const place = places[rows[i]!]!;
+    if (place === 0) continue;
+    read[i]! += 1;
+    marked[i]! += isOn[place]!;
+  }
 }
 
 /** Share of readings, horses as clusters. Where all agree exactly, each counts for one reading: the cautious end. */

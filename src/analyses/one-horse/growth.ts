@@ -4,7 +4,7 @@ import { clusterRate, meanRate, unitRate } from '../../stats/nested-predict.ts';
 import type { NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import type { AskContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
-import { allOf, countOf, isLevel } from '../groups.ts';
+import { allOf, countByLevel, countOf, isLevel } from '../groups.ts';
 import { type PairDifference, pairDifferences } from '../growth/asymmetry.ts';
 import { type GrowthRows, growthConditions, growthWhere } from '../growth/data.ts';
 import { designPoint, type GrowthDesign, herdPoint } from '../growth/design.ts';
@@ -69,7 +69,7 @@ interface Fitted {
 function ratesOf(horse: HorseRecord, day: number, fitted: Fitted): HorseGrowth {
   const { options, rows, design, fit, where } = fitted;
   const code = rows.horseIds.indexOf(horse.id);
-  const own = Array.from(rows.horse.keys()).filter((row) => rows.horse[row] === code);
+  const own = rowsWith(rows.horse, code);
   const level = Math.max(0, design.levels.indexOf(horse.breedType ?? 'all'));
   const usual =
     own.length > 0
@@ -91,11 +91,10 @@ function ratesOf(horse: HorseRecord, day: number, fitted: Fitted): HorseGrowth {
     now: at(inSeason(x)),
   });
   const ofHorse = allOf(where, isLevel('horse_id', horse.id));
-  const place = new Map(Array.from(fit.unitIds, (id, k) => [id, k]));
   const feet = [...new Set(horse.rows.map(({ footKey }) => footKey))].flatMap((footKey): Rate[] => {
     const foot = rows.footKeys.indexOf(footKey);
-    const unit = foot < 0 ? undefined : place.get(foot);
-    if (unit === undefined) return [];
+    const unit = foot < 0 ? -1 : fit.unitIds.indexOf(foot);
+    if (unit < 0) return [];
     const cycles = own.filter((row) => rows.foot[row] === foot);
     return [
       {
@@ -107,11 +106,8 @@ function ratesOf(horse: HorseRecord, day: number, fitted: Fitted): HorseGrowth {
       },
     ];
   });
-  const cluster = Array.from(fit.clusterIds).indexOf(code);
-  const inGroup = Array.from(rows.horse.keys()).filter(
-    (row) => options.by === 'none' || design.levelOf[row] === level,
-  );
-  const pairs = pairDifferences({ ...fitted, analysis: 'growth', spreads: [], lag: NO_LAG });
+  const cluster = fit.clusterIds.indexOf(code);
+  const pairs = pairDifferences({ ...fitted, analysis: 'growth', spreads: [], lag: NO_LAG }, [code]);
   return {
     feet,
     horse:
@@ -128,13 +124,22 @@ function ratesOf(horse: HorseRecord, day: number, fitted: Fitted): HorseGrowth {
       of: options.by === 'none' ? 'all horses here' : `${horse.breedType} horses`,
       footKey: null,
       ...both((x) => meanRate(fit, x), usual),
-      counts: countOf(rows.horse, rows.foot, inGroup),
+      counts: options.by === 'none' ? rows.counts : groupCounts(fitted)[level]!,
       where: options.by === 'none' ? where : allOf(where, isLevel('breed_type', horse.breedType!)),
     },
-    pairs: isUnavailable(pairs) ? pairs : pairs.filter((pair) => pair.horse === code),
+    pairs,
     hasSeason: design.season !== null,
   };
 }
+
+function rowsWith(codes: Int32Array, code: number): number[] {
+  const rows: number[] = [];
+  for (let row = 0; row < codes.length; row++) if (codes[row] === code) rows.push(row);
+  return rows;
+}
+
+const groupCounts = ({ design, rows }: Fitted): Counts[] =>
+  countByLevel({ levels: design.levels, codes: design.levelOf }, rows.horse, rows.foot);
 
 const NO_LAG = { unavailable: 'no-rows', sentence: 'not asked for' } as const;
 

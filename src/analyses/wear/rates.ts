@@ -61,19 +61,22 @@ export function wearRates(table: Table, options: WearOptions): WearRates[] {
   const coded = by === 'none' ? { levels: [], codes: horse } : codeColumn(table, 'level');
   const byLevel = by === 'none' ? [] : rowsByLevel(coded);
   const of = (level: string, rows: readonly number[]): WearRates => {
-    const pick = (values: (row: number) => number): Float64Array => Float64Array.from(rows, values);
-    const horses = Int32Array.from(rows, (row) => horse[row]!);
-    const months = pick((row) => days[row]! / 30);
-    const grossMm = pick((row) => gross[row]!);
-    const wearMm = pick((row) => gross[row]! - net[row]!);
+    const horses = new Int32Array(rows.length);
+    const [months, grossMm, netMm, wearMm] = [rows, rows, rows, rows].map(
+      () => new Float64Array(rows.length),
+    ) as [Float64Array, Float64Array, Float64Array, Float64Array];
+    for (let i = 0; i < rows.length; i++) {
+      const row = rows[i]!;
+      horses[i] = horse[row]!;
+      months[i] = days[row]! / 30;
+      grossMm[i] = gross[row]!;
+      netMm[i] = net[row]!;
+      wearMm[i] = gross[row]! - net[row]!;
+    }
     return {
       level,
       gross: clusteredRate(grossMm, months, horses),
-      net: clusteredRate(
-        pick((row) => net[row]!),
-        months,
-        horses,
-      ),
+      net: clusteredRate(netMm, months, horses),
       wear: clusteredRate(wearMm, months, horses),
       share: clusteredRate(wearMm, grossMm, horses),
       counts: countOf(horse, foot, rows),
