@@ -1,6 +1,6 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { type Cells, cellRows, collapseRows } from './cells.ts';
-import { crossProduct, type Design, predictorsAt } from './filled-cells.ts';
+import { crossProduct, filledCells, predictorsOf } from './filled-cells.ts';
 import {
   checkDesign,
   type FitOptions,
@@ -8,7 +8,7 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
-import { type CellKernel, type PredictorModel, predictorModel } from './predictor-model.ts';
+import type { CellKernel, PredictorModel } from './predictor-model.ts';
 
 type Link = 'cloglog' | 'logit';
 
@@ -57,7 +57,6 @@ export function fitBinary(data: BinaryData | BinaryCells, options: BinaryOptions
     if (y !== 0 && y !== 1) throw new Error(`event must be 0 or 1: ${y} in row ${row}`);
   }
   const { cells, event, x } = 'cells' in data ? data : binaryCells(data);
-  const design: Design = { columns: p, values: x };
   const nEvents = cells.count.reduce((sum, count, cell) => sum + count * event[cell]!, 0);
   if (cells.nCells === 0) return unavailable('no-rows', 'there are no records to work from.');
   if (nEvents === 0)
@@ -65,14 +64,15 @@ export function fitBinary(data: BinaryData | BinaryCells, options: BinaryOptions
   if (nEvents === cells.nRows) {
     return unavailable('all-events', 'every record ended with the event, so no risk can be estimated.');
   }
-  const refused = checkDesign(design, cells.count, data.terms);
+  const filled = filledCells([{ columns: p, values: x }], cells.nCells);
+  const refused = checkDesign(filled, cells.count, data.terms);
   if (refused) return refused;
   const share = nEvents / cells.nRows;
-  const model = predictorModel(KERNELS[link](event), [design], cells);
+  const model: PredictorModel = { kernel: KERNELS[link](event), cells, filled };
   const fit = fitPredictors(model, {
     ...options,
     terms: data.terms,
-    start: levelStart(design, cells.count, linkOf(link, share)),
+    start: levelStart(filled, cells.count, linkOf(link, share)),
     information: (theta) => expectedInformation(model, theta, link),
   });
   return isUnavailable(fit) ? fit : { ...fit, link, nEvents };
@@ -141,11 +141,10 @@ function expectedInformation(
   theta: Float64Array,
   link: Link,
 ): Float64Array {
-  const eta = new Float64Array(1);
+  const etas = predictorsOf(filled, theta, 1);
   const weight = new Float64Array(cells.nCells);
   for (let cell = 0; cell < cells.nCells; cell += 1) {
-    predictorsAt(filled, theta, cell, eta);
-    weight[cell] = cells.count[cell]! * curvature(link, eta[0]!);
+    weight[cell] = cells.count[cell]! * curvature(link, etas[filled.numberOf[cell]!]!);
   }
   return crossProduct(filled, weight);
 }

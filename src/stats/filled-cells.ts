@@ -1,3 +1,6 @@
+import { numberAlike } from './alike.ts';
+import type { Numbered } from './number-keys.ts';
+
 /** Covariates of one predictor, row-major nCells × columns. */
 export interface Design {
   readonly columns: number;
@@ -5,12 +8,14 @@ export interface Design {
 }
 
 /**
- * The covariates of each cell that are not 0, in the order of the parameters (those of the first predictor, then those of
- * the second, and so on): of cell c from start[c] up to start[c + 1]. Most are marks, of which few are set.
+ * The covariates of cells that are not 0, in the order of the parameters (those of the first predictor, then those of the
+ * second, and so on). Many cells share all of theirs and differ in time or states alone: cell c has the covariates of
+ * number `numberOf[c]`, and those of number k stand from start[k] up to start[k + 1]. Most are marks, of which few are set.
  */
 export interface FilledCells {
   /** Parameters in all. */
   readonly q: number;
+  readonly numberOf: Int32Array;
   readonly start: Int32Array;
   /** The parameter to which each belongs, and the predictor. */
   readonly place: Int32Array;
@@ -18,14 +23,27 @@ export interface FilledCells {
   readonly value: Float64Array;
 }
 
-export function filledCells(designs: readonly Design[], nCells: number): FilledCells {
+/** Numbers cells such that those with the same covariates, and no others, share a number. */
+export const alikeDesigns = (designs: readonly Design[], nCells: number): Numbered =>
+  numberAlike(
+    designs.map(({ columns, values }) => ({ matrix: values, width: columns })),
+    nCells,
+  );
+
+/** `alike` where it is known which cells share their covariates; those that do may have several numbers. */
+export function filledCells(
+  designs: readonly Design[],
+  nCells: number,
+  { numberOf, firstRow }: Numbered = alikeDesigns(designs, nCells),
+): FilledCells {
   const q = designs.reduce((sum, { columns }) => sum + columns, 0);
-  const start = new Int32Array(nCells + 1);
-  const place = new Int32Array(nCells * q);
-  const owner = new Uint8Array(nCells * q);
-  const value = new Float64Array(nCells * q);
+  const start = new Int32Array(firstRow.length + 1);
+  const place = new Int32Array(firstRow.length * q);
+  const owner = new Uint8Array(firstRow.length * q);
+  const value = new Float64Array(firstRow.length * q);
   let size = 0;
-  for (let cell = 0; cell < nCells; cell += 1) {
+  for (let k = 0; k < firstRow.length; k += 1) {
+    const cell = firstRow[k]!;
     let at = 0;
     for (let a = 0; a < designs.length; a += 1) {
       const { columns, values } = designs[a]!;
@@ -37,31 +55,45 @@ export function filledCells(designs: readonly Design[], nCells: number): FilledC
         size += 1;
       }
     }
-    start[cell + 1] = size;
+    start[k + 1] = size;
   }
-  return { q, start, place: place.slice(0, size), owner: owner.slice(0, size), value: value.slice(0, size) };
+  return {
+    q,
+    numberOf,
+    start,
+    place: place.slice(0, size),
+    owner: owner.slice(0, size),
+    value: value.slice(0, size),
+  };
 }
 
-/** The linear predictors of one cell at theta (q values), written to eta. */
-export function predictorsAt(
+/** The m linear predictors of each number of covariates at theta (q values), row-major. */
+export function predictorsOf(
   { start, place, owner, value }: FilledCells,
   theta: Float64Array,
-  cell: number,
-  eta: Float64Array,
-): void {
-  for (let a = 0; a < eta.length; a += 1) eta[a] = 0;
-  const end = start[cell + 1]!;
-  for (let i = start[cell]!; i < end; i += 1) eta[owner[i]!]! += value[i]! * theta[place[i]!]!;
+  m: number,
+): Float64Array {
+  const eta = new Float64Array((start.length - 1) * m);
+  for (let k = 0, at = 0; at < eta.length; k += 1, at += m) {
+    const end = start[k + 1]!;
+    for (let i = start[k]!; i < end; i += 1) eta[at + owner[i]!]! += value[i]! * theta[place[i]!]!;
+  }
+  return eta;
 }
 
 /** Σ weight·x x' over the cells, of all covariates together: q × q. */
-export function crossProduct({ q, start, place, value }: FilledCells, weight: Float64Array): Float64Array {
+export function crossProduct(
+  { q, numberOf, start, place, value }: FilledCells,
+  weight: Float64Array,
+): Float64Array {
   const cross = new Float64Array(q * q);
-  for (let cell = 0; cell < weight.length; cell += 1) {
-    for (let i = start[cell]!; i < start[cell + 1]!; i += 1) {
-      const left = weight[cell]! * value[i]!;
+  const weights = new Float64Array(start.length - 1);
+  for (let cell = 0; cell < numberOf.length; cell += 1) weights[numberOf[cell]!]! += weight[cell]!;
+  for (let k = 0; k < weights.length; k += 1) {
+    for (let i = start[k]!; i < start[k + 1]!; i += 1) {
+      const left = weights[k]! * value[i]!;
       const row = place[i]! * q;
-      for (let j = i; j < start[cell + 1]!; j += 1) cross[row + place[j]!]! += left * value[j]!;
+      for (let j = i; j < start[k + 1]!; j += 1) cross[row + place[j]!]! += left * value[j]!;
     }
   }
   copyUpper(cross, q);

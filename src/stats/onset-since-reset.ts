@@ -5,9 +5,9 @@ import {
   type Unavailable,
   unavailable,
 } from '../core/outcome.ts';
-import { numberAlike, type RowBlock } from './alike.ts';
+import { numberAlike } from './alike.ts';
 import { normalMultiplier } from './distributions.ts';
-import type { Design } from './filled-cells.ts';
+import { alikeDesigns, filledCells } from './filled-cells.ts';
 import {
   type Coefficient,
   checkDesign,
@@ -17,7 +17,6 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
-import { predictorModel } from './predictor-model.ts';
 import { resetKernel } from './reset-kernel.ts';
 import {
   type TransitionCells,
@@ -81,10 +80,14 @@ export function fitOnsetSinceReset(
   }
   const grouped = 'cells' in data ? data : transitionCells(data);
   const { cells, start, end, time, onset, clearing, counts } = grouped;
+  const untold = refuse(counts);
+  if (untold) return untold;
+  const alike = alikeDesigns([onset, clearing], cells.nCells);
+  const ofOnset = filledCells([onset], cells.nCells, alike);
+  const ofClearing = filledCells([clearing], cells.nCells, alike);
   const refused =
-    refuse(counts) ??
-    checkDesign(onset, cells.count, data.onsetTerms) ??
-    checkDesign(clearing, cells.count, data.clearingTerms);
+    checkDesign(ofOnset, cells.count, data.onsetTerms) ??
+    checkDesign(ofClearing, cells.count, data.clearingTerms);
   if (refused) return refused;
   const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
   const level = startLevels(grouped, referenceTime, yearTime);
@@ -93,9 +96,10 @@ export function fitOnsetSinceReset(
     referenceDays: referenceTime,
     yearDays: yearTime,
     // Feet alike in all but their states are told by one integral.
-    alike: numberAlike([time, rowBlock(onset), rowBlock(clearing)], cells.nCells).numberOf,
+    alike: numberAlike([time, alike.numberOf], cells.nCells).numberOf,
   });
-  const model = predictorModel(kernel, [onset, clearing, exponents], cells);
+  const filled = filledCells([onset, clearing, exponents], cells.nCells, alike);
+  const model = { kernel, cells, filled };
   const fitWith = (heldAt: number | null) =>
     fitPredictors(model, {
       ...options,
@@ -103,8 +107,8 @@ export function fitOnsetSinceReset(
       start:
         (heldAt === null && nearStart(terms, options.near)) ||
         Float64Array.from([
-          ...levelStart(onset, cells.count, level.onset),
-          ...levelStart(clearing, cells.count, level.clearing),
+          ...levelStart(ofOnset, cells.count, level.onset),
+          ...levelStart(ofClearing, cells.count, level.clearing),
           Math.log(heldAt ?? 1),
         ]),
       held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),
@@ -123,8 +127,6 @@ export function fitOnsetSinceReset(
     exponent,
   };
 }
-
-const rowBlock = ({ columns, values }: Design): RowBlock => ({ matrix: values, width: columns });
 
 /** What the other fit found of each term, 0 for a term that is new; null without one, or where it ran into a limit. */
 function nearStart(terms: readonly string[], near: ResetOptions['near']): Float64Array | null {

@@ -7,7 +7,7 @@ import {
 } from '../core/outcome.ts';
 import { sandwichOfSums } from './cluster-covariance.ts';
 import { normalMultiplier, studentMultiplier } from './distributions.ts';
-import { crossProduct, type Design, filledCells } from './filled-cells.ts';
+import { crossProduct, type FilledCells } from './filled-cells.ts';
 import {
   checkIndependent,
   inverseSpd,
@@ -135,21 +135,22 @@ function tooFewClusters(nClusters: number, free: readonly boolean[]): Unavailabl
 
 /** Nothing where the columns of a design are independent; else a typed `collinear` that names them. */
 export function checkDesign(
-  design: Design,
+  design: FilledCells,
   count: Float64Array,
   terms: readonly string[],
 ): Unavailable | null {
-  return checkIndependent(crossProduct(filledCells([design], count.length), count), terms);
+  return checkIndependent(crossProduct(design, count), terms);
 }
 
 /** A start at which the predictor is as near to `target` in every cell as the columns allow (least squares). */
-export function levelStart(design: Design, count: Float64Array, target: number): Float64Array {
-  const p = design.columns;
-  const filled = filledCells([design], count.length);
+export function levelStart(filled: FilledCells, count: Float64Array, target: number): Float64Array {
+  const p = filled.q;
+  const counts = new Float64Array(filled.start.length - 1);
+  for (let cell = 0; cell < count.length; cell += 1) counts[filled.numberOf[cell]!]! += count[cell]!;
   const toTarget = new Float64Array(p);
-  for (let cell = 0; cell < count.length; cell += 1) {
-    for (let i = filled.start[cell]!; i < filled.start[cell + 1]!; i += 1) {
-      toTarget[filled.place[i]!]! += count[cell]! * target * filled.value[i]!;
+  for (let k = 0; k < counts.length; k += 1) {
+    for (let i = filled.start[k]!; i < filled.start[k + 1]!; i += 1) {
+      toTarget[filled.place[i]!]! += counts[k]! * target * filled.value[i]!;
     }
   }
   const start = solveSpd(crossProduct(filled, count), toTarget, p);

@@ -1,5 +1,5 @@
 import type { Cells } from './cells.ts';
-import { copyUpper, type Design, type FilledCells, filledCells, predictorsAt } from './filled-cells.ts';
+import { copyUpper, type FilledCells, predictorsOf } from './filled-cells.ts';
 
 /**
  * Log-likelihood of one row of a cell as a function of m linear predictors. `at` writes to `out`: the value,
@@ -20,12 +20,6 @@ export interface PredictorModel {
   readonly filled: FilledCells;
 }
 
-export const predictorModel = (
-  kernel: CellKernel,
-  designs: readonly Design[],
-  cells: Cells,
-): PredictorModel => ({ kernel, cells, filled: filledCells(designs, cells.nCells) });
-
 export interface Evaluation {
   readonly value: number;
   /** q first derivatives. */
@@ -35,7 +29,7 @@ export interface Evaluation {
 }
 
 /** Values and derivatives that a kernel writes for one cell. */
-const outputs = (m: number): Float64Array => new Float64Array(1 + m + (m * (m + 1)) / 2);
+const outputs = (m: number): Float64Array => new Float64Array(1 + derivatives(m));
 
 /**
  * Cells are summed so many at a time, each time by a call of its own: a loop over all of them is over, the first few times,
@@ -45,53 +39,73 @@ const STRETCH_CELLS = 512;
 
 /** Log-likelihood of all rows with first and second derivatives at theta (q values). */
 export function evaluate(model: PredictorModel, theta: Float64Array): Evaluation {
-  const { q } = model.filled;
-  const n = model.cells.nCells;
-  const gradient = new Float64Array(q);
-  const information = new Float64Array(q * q);
+  const { kernel, cells, filled } = model;
+  const n = cells.nCells;
+  const etas = predictorsOf(filled, theta, kernel.predictors);
+  const sums = new Float64Array((filled.start.length - 1) * derivatives(kernel.predictors));
   let value = 0;
   for (let from = 0; from < n; from += STRETCH_CELLS) {
-    value += addCells(gradient, information, model, theta, from, Math.min(n, from + STRETCH_CELLS));
+    value += addCells(sums, model, etas, from, Math.min(n, from + STRETCH_CELLS));
   }
-  copyUpper(information, q);
-  return { value, gradient, information };
+  return { value, ...inParameters(filled, sums, kernel.predictors) };
 }
 
-/** Adds the derivatives of some cells, of the second the upper half alone; gives their log-likelihood. */
+/** How many first and second derivatives m predictors have. */
+const derivatives = (m: number): number => m + (m * (m + 1)) / 2;
+
+/** Adds the derivatives in the predictors of some cells to those of their covariates; gives their log-likelihood. */
 function addCells(
-  gradient: Float64Array,
-  information: Float64Array,
+  sums: Float64Array,
   { kernel, cells, filled }: PredictorModel,
-  theta: Float64Array,
+  etas: Float64Array,
   from: number,
   to: number,
 ): number {
   const m = kernel.predictors;
-  const { q, start, place, owner, value: values } = filled;
+  const width = derivatives(m);
+  const { numberOf } = filled;
   const eta = new Float64Array(m);
   const out = outputs(m);
-  const curves = new Float64Array(m * m);
   let value = 0;
   for (let cell = from; cell < to; cell += 1) {
-    predictorsAt(filled, theta, cell, eta);
+    const number = numberOf[cell]!;
+    for (let a = 0; a < m; a += 1) eta[a] = etas[number * m + a]!;
     kernel.at(cell, eta, out);
     const count = cells.count[cell]!;
     value += count * out[0]!;
-    for (let a = 0, packed = 1 + m; a < m; a += 1) {
-      for (let b = a; b < m; b += 1, packed += 1) curves[a * m + b] = -count * out[packed]!;
+    for (let j = 0, at = number * width; j < width; j += 1, at += 1) sums[at]! += count * out[1 + j]!;
+  }
+  return value;
+}
+
+/** Derivatives in the parameters, by those in the predictors summed over each number of covariates. */
+function inParameters(
+  { q, start, place, owner, value }: FilledCells,
+  sums: Float64Array,
+  m: number,
+): Omit<Evaluation, 'value'> {
+  const gradient = new Float64Array(q);
+  const information = new Float64Array(q * q);
+  const width = derivatives(m);
+  const curves = new Float64Array(m * m);
+  for (let k = 0; k < start.length - 1; k += 1) {
+    const at = k * width;
+    for (let a = 0, packed = at + m; a < m; a += 1) {
+      for (let b = a; b < m; b += 1, packed += 1) curves[a * m + b] = -sums[packed]!;
     }
-    const end = start[cell + 1]!;
-    for (let i = start[cell]!; i < end; i += 1) {
-      const left = values[i]!;
+    const end = start[k + 1]!;
+    for (let i = start[k]!; i < end; i += 1) {
+      const left = value[i]!;
       const curve = owner[i]! * m;
       const row = place[i]! * q;
-      gradient[place[i]!]! += count * out[1 + owner[i]!]! * left;
+      gradient[place[i]!]! += sums[at + owner[i]!]! * left;
       for (let j = i; j < end; j += 1) {
-        information[row + place[j]!]! += curves[curve + owner[j]!]! * left * values[j]!;
+        information[row + place[j]!]! += curves[curve + owner[j]!]! * left * value[j]!;
       }
     }
   }
-  return value;
+  copyUpper(information, q);
+  return { gradient, information };
 }
 
 /** Gradients of the log-likelihood summed over each cluster: row-major nClusters × q. */
@@ -100,22 +114,26 @@ export function scoresByCluster(
   theta: Float64Array,
 ): Float64Array {
   const m = kernel.predictors;
-  const { q, start, place, owner, value } = filled;
+  const { q, numberOf, start, place, owner, value } = filled;
+  const etas = predictorsOf(filled, theta, m);
   const eta = new Float64Array(m);
   const out = outputs(m);
-  const scores = new Float64Array(value.length);
+  const slopes = new Float64Array(cells.nCells * m);
   for (let cell = 0; cell < cells.nCells; cell += 1) {
-    predictorsAt(filled, theta, cell, eta);
+    for (let a = 0; a < m; a += 1) eta[a] = etas[numberOf[cell]! * m + a]!;
     kernel.at(cell, eta, out);
-    for (let i = start[cell]!; i < start[cell + 1]!; i += 1) scores[i] = out[1 + owner[i]!]! * value[i]!;
+    for (let a = 0; a < m; a += 1) slopes[cell * m + a] = out[1 + a]!;
   }
   const { pairCluster, pairCell, pairCount } = cells;
   const sums = new Float64Array(cells.nClusters * q);
   for (let pair = 0; pair < pairCell.length; pair += 1) {
     const row = pairCluster[pair]! * q;
     const times = pairCount[pair]!;
-    const end = start[pairCell[pair]! + 1]!;
-    for (let i = start[pairCell[pair]!]!; i < end; i += 1) sums[row + place[i]!]! += times * scores[i]!;
+    const cell = pairCell[pair]!;
+    const end = start[numberOf[cell]! + 1]!;
+    for (let i = start[numberOf[cell]!]!; i < end; i += 1) {
+      sums[row + place[i]!]! += times * (slopes[cell * m + owner[i]!]! * value[i]!);
+    }
   }
   return sums;
 }
@@ -134,11 +152,12 @@ export function clusterInformation(
 ): ClusterInformation {
   const m = kernel.predictors;
   const size = (m * (m + 1)) / 2;
+  const etas = predictorsOf(filled, theta, m);
   const eta = new Float64Array(m);
   const out = outputs(m);
   const curves = new Float64Array(cells.nCells * size);
   for (let cell = 0; cell < cells.nCells; cell += 1) {
-    predictorsAt(filled, theta, cell, eta);
+    for (let a = 0; a < m; a += 1) eta[a] = etas[filled.numberOf[cell]! * m + a]!;
     kernel.at(cell, eta, out);
     for (let k = 0; k < size; k += 1) curves[cell * size + k] = -out[1 + m + k]!;
   }
@@ -177,13 +196,15 @@ function cellsAlong(
 ): Float64Array {
   const size = curves.length / nCells;
   const m = Math.round((Math.sqrt(8 * size + 1) - 1) / 2);
-  const eta = new Float64Array(m);
+  const etas = predictorsOf(filled, b, m);
   const ofCell = new Float64Array(nCells);
   for (let cell = 0; cell < nCells; cell += 1) {
-    predictorsAt(filled, b, cell, eta);
+    const from = filled.numberOf[cell]! * m;
     let sum = 0;
     for (let i = 0, at = cell * size; i < m; i += 1) {
-      for (let j = i; j < m; j += 1, at += 1) sum += (i === j ? 1 : 2) * curves[at]! * eta[i]! * eta[j]!;
+      for (let j = i; j < m; j += 1, at += 1) {
+        sum += (i === j ? 1 : 2) * curves[at]! * etas[from + i]! * etas[from + j]!;
+      }
     }
     ofCell[cell] = sum;
   }
@@ -191,12 +212,10 @@ function cellsAlong(
 }
 
 /** The largest change of any predictor of any cell when theta moves by `step`: free of the columns' units. */
-export function predictorChange({ kernel, cells, filled }: PredictorModel, step: Float64Array): number {
-  const eta = new Float64Array(kernel.predictors);
+export function predictorChange({ kernel, filled }: PredictorModel, step: Float64Array): number {
   let largest = 0;
-  for (let cell = 0; cell < cells.nCells; cell += 1) {
-    predictorsAt(filled, step, cell, eta);
-    for (let a = 0; a < eta.length; a += 1) largest = Math.max(largest, Math.abs(eta[a]!));
+  for (const change of predictorsOf(filled, step, kernel.predictors)) {
+    largest = Math.max(largest, Math.abs(change));
   }
   return largest;
 }

@@ -1,7 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { cellRows, collapseRows, columnsOf } from './cells.ts';
 import { type BinaryFit, inverseLink, inverseLinkSlope } from './cloglog.ts';
-import { filledCells, predictorsAt } from './filled-cells.ts';
+import { filledCells, predictorsOf } from './filled-cells.ts';
 import { multiply, type SquareMatrix } from './linear-algebra.ts';
 import type { ResetFit } from './onset-since-reset.ts';
 import { errorOf, type PredictorFit } from './predictor-fit.ts';
@@ -85,10 +85,8 @@ export function resetRiskMeans(fit: RiskFit, mix: ResetMix, times: readonly numb
     { columns: r, values: mix.clearing },
   ];
   const filled = filledCells(designs, n);
-  const { start, place, owner, value } = filled;
-  const etas = new Float64Array(2 * n);
-  for (let row = 0; row < n; row += 1)
-    predictorsAt(filled, fit.theta, row, etas.subarray(2 * row, 2 * row + 2));
+  const { numberOf, start, place, owner, value } = filled;
+  const etas = predictorsOf(filled, fit.theta, designs.length);
   const logExponent = fit.theta[p + r]!;
   const chances = new Float64Array(CHANCES);
   const from = mix.from === 1 ? 4 : 0;
@@ -101,9 +99,9 @@ export function resetRiskMeans(fit: RiskFit, mix: ResetMix, times: readonly numb
         : parameter < p + r && mix.clearing[row * r + parameter - p] !== 0,
   };
   return meansOver(fit, times, rows, (row, time, share, slopes, at) => {
-    const [onset, clearing] = [etas[2 * row]!, etas[2 * row + 1]!];
-    resetChances(onset, clearing, logExponent, time, fit.referenceTime, fit.yearTime, chances);
-    for (let i = start[row]!; i < start[row + 1]!; i += 1) {
+    const k = numberOf[row]!;
+    resetChances(etas[2 * k]!, etas[2 * k + 1]!, logExponent, time, fit.referenceTime, fit.yearTime, chances);
+    for (let i = start[k]!; i < start[k + 1]!; i += 1) {
       slopes[at + place[i]!]! += share * (chances[from + 1 + owner[i]!]! * value[i]!);
     }
     slopes[at + p + r]! += share * chances[from + 3]!;

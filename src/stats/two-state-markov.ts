@@ -1,4 +1,5 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
+import { alikeDesigns, filledCells } from './filled-cells.ts';
 import { markovKernel } from './markov-kernel.ts';
 import {
   checkDesign,
@@ -9,7 +10,6 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
-import { predictorModel } from './predictor-model.ts';
 import { type TransitionCounts, type TransitionData, transitionCells } from './transition-data.ts';
 
 export interface MarkovFit extends PredictorFit {
@@ -28,10 +28,14 @@ export interface MarkovFit extends PredictorFit {
  */
 export function fitTwoStateMarkov(data: TransitionData, options: FitOptions = {}): Outcome<MarkovFit> {
   const { cells, start, end, time, onset, clearing, counts } = transitionCells(data);
+  const untold = refuse(counts);
+  if (untold) return untold;
+  const alike = alikeDesigns([onset, clearing], cells.nCells);
+  const ofOnset = filledCells([onset], cells.nCells, alike);
+  const ofClearing = filledCells([clearing], cells.nCells, alike);
   const refused =
-    refuse(counts) ??
-    checkDesign(onset, cells.count, data.onsetTerms) ??
-    checkDesign(clearing, cells.count, data.clearingTerms);
+    checkDesign(ofOnset, cells.count, data.onsetTerms) ??
+    checkDesign(ofClearing, cells.count, data.clearingTerms);
   if (refused) return refused;
   let exposure0 = 0;
   let exposure1 = 0;
@@ -39,12 +43,14 @@ export function fitTwoStateMarkov(data: TransitionData, options: FitOptions = {}
     if (start[cell] === 0) exposure0 += count * time[cell]!;
     else exposure1 += count * time[cell]!;
   });
-  const fit = fitPredictors(predictorModel(markovKernel(start, end, time), [onset, clearing], cells), {
+  const filled = filledCells([onset, clearing], cells.nCells, alike);
+  const model = { kernel: markovKernel(start, end, time), cells, filled };
+  const fit = fitPredictors(model, {
     ...options,
     terms: [...data.onsetTerms, ...data.clearingTerms],
     start: Float64Array.from([
-      ...levelStart(onset, cells.count, Math.log(counts.n01 / exposure0)),
-      ...levelStart(clearing, cells.count, Math.log(counts.n10 / exposure1)),
+      ...levelStart(ofOnset, cells.count, Math.log(counts.n01 / exposure0)),
+      ...levelStart(ofClearing, cells.count, Math.log(counts.n10 / exposure1)),
     ]),
   });
   if (isUnavailable(fit)) return fit;
