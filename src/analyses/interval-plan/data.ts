@@ -5,7 +5,6 @@ import { NO_MARK } from '../cycle-columns.ts';
 import { chosenCycles, groupAsk, markAsk, numberAsk } from '../cycle-table.ts';
 import type { Coded } from '../groups.ts';
 import {
-  byFoot,
   type CohortVisits,
   cohortVisits,
   footName,
@@ -55,26 +54,33 @@ export async function horsesNow(context: AskContext): Promise<HorseNow[]> {
 }
 
 function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): HorseNow[] {
+  const { places, day, foot: feetOf } = visits;
   const [names, clients, breeds, grounds, moistures] = visits.columns as Coded[];
   const grades = visits.columns.slice(-PLANNED_PROBLEMS.length) as Int8Array[];
   const last = lastDays(visits);
+  const groupsOf = sharedGroups([breeds!, grounds!, moistures!]);
   const horses: (HorseNow & { readonly feet: FootNow[] })[] = [];
-  for (const rows of byFoot(visits)) {
-    const at = visits.foot[rows[0]!]!;
+  for (let from = 0, to = 0; from < places.length; from = to) {
+    const at = feetOf[places[from]!]!;
+    while (to < places.length && feetOf[places[to]!] === at) to++;
     const horse = horseOf(at);
-    const seen = rows.filter((row) => visits.day[row] === last[horse]);
-    if (seen.length === 0) continue;
-    const row = seen.reduce((one, other) => (isLater(visits, other, one) ? other : one));
-    const states = PLANNED_PROBLEMS.map((problem, k) => [problem, stateOf(grades[k]![row]!)] as const);
+    // A foot's visits come in time: where it was seen last, and not another foot of its horse alone.
+    if (day[places[to - 1]!] !== last[horse]) continue;
+    let first = to - 1;
+    while (first > from && day[places[first - 1]!] === last[horse]) first--;
+    let row = places[first]!;
+    for (let i = first + 1; i < to; i++) if (isLater(visits, places[i]!, row)) row = places[i]!;
+    const state = {} as Record<PlannedProblem, number>;
+    for (const [k, problem] of PLANNED_PROBLEMS.entries()) state[problem] = stateOf(grades[k]![row]!);
     const foot: FootNow = {
       key: keyOfFoot(visits.horseIds, at),
       foot: footName(at),
-      state: Object.fromEntries(states) as FootNow['state'],
-      groups: {
-        breed_type: levelAt(breeds!, row),
-        terrain: latest(visits, grounds!, rows),
-        moisture: latest(visits, moistures!, rows),
-      },
+      state,
+      groups: groupsOf(
+        breeds!.codes[row]!,
+        latest(visits, grounds!, from, to),
+        latest(visits, moistures!, from, to),
+      ),
     };
     const id = visits.horseIds[horse]!;
     const before = horses.at(-1);
@@ -96,18 +102,38 @@ function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): 
   return horses;
 }
 
+/** Levels by their codes, the same object for the same levels: what follows from them is worked out once for each. */
+function sharedGroups([breeds, grounds, moistures]: readonly Coded[]) {
+  const known = new Map<number, FootNow['groups']>();
+  return (breed: number, ground: number, moisture: number): FootNow['groups'] => {
+    const width = [grounds!.levels.length + 1, moistures!.levels.length + 1] as const;
+    const key = ((breed + 1) * width[0] + ground + 1) * width[1] + moisture + 1;
+    let found = known.get(key);
+    if (!found) {
+      found = {
+        breed_type: breeds!.levels[breed] ?? null,
+        terrain: grounds!.levels[ground] ?? null,
+        moisture: moistures!.levels[moisture] ?? null,
+      };
+      known.set(key, found);
+    }
+    return found;
+  };
+}
+
 const stateOf = (grade: number): number => (grade === NO_MARK ? Number.NaN : grade >= 1 ? 1 : 0);
 const levelAt = ({ levels, codes }: Coded, row: number): string | null => levels[codes[row]!] ?? null;
 
-/** The latest recorded level; of two on one day the last by the alphabet. */
-function latest({ day }: CohortVisits, { levels, codes }: Coded, rows: readonly number[]): string | null {
-  let [found, on] = [-1, Number.NEGATIVE_INFINITY];
-  for (const row of rows) {
+/** The latest recorded level of a foot's visits, as a code, −1 without one; of two on one day the last by the alphabet. */
+function latest({ places, day }: CohortVisits, { codes }: Coded, from: number, to: number): number {
+  let [found, on] = [-1, Number.NaN];
+  for (let i = to - 1; i >= from; i--) {
+    const row = places[i]!;
     const here = codes[row]!;
-    if (here < 0 || day[row]! < on) continue;
-    [found, on] = [day[row] === on ? Math.max(found, here) : here, day[row]!];
+    if (found >= 0 && day[row] !== on) break;
+    if (here > found) [found, on] = [here, day[row]!];
   }
-  return levels[found] ?? null;
+  return found;
 }
 
 interface Usual {
@@ -121,16 +147,26 @@ async function usualDays(context: AskContext): Promise<ReadonlyMap<string, Usual
   const { keep, horse, columns } = await chosenCycles(context, ask);
   const days = columns.get('days') as Float64Array;
   const usual = new Map<string, Usual>();
+  let own = new Float64Array(64);
   // Cycles come by foot, and so by horse.
   for (let i = 0; i < keep.length; ) {
     const of = horse.codes[keep[i]!]!;
-    const from = i;
-    while (i < keep.length && horse.codes[keep[i]!] === of) i++;
-    const own = Float64Array.from(keep.subarray(from, i), (row) => days[row]!).sort();
-    const middle = (own[(own.length - 1) >> 1]! + own[own.length >> 1]!) / 2;
-    usual.set(horse.levels[of]!, { days: Math.round(middle), cycles: own.length });
+    let n = 0;
+    for (; i < keep.length && horse.codes[keep[i]!] === of; i++) {
+      if (n === own.length) own = enlarged(own);
+      own[n++] = days[keep[i]!]!;
+    }
+    const sorted = own.subarray(0, n).sort();
+    const middle = (sorted[(n - 1) >> 1]! + sorted[n >> 1]!) / 2;
+    usual.set(horse.levels[of]!, { days: Math.round(middle), cycles: n });
   }
   return usual;
+}
+
+function enlarged(values: Float64Array): Float64Array<ArrayBuffer> {
+  const larger = new Float64Array(2 * values.length);
+  larger.set(values);
+  return larger;
 }
 
 /** The season of a day, by the quarter of the year that begins with December; null where the records show no such quarter. */

@@ -19,19 +19,27 @@ export function longestWithin<Key extends string>(
   return { key, days, isReached: days < mostDays };
 }
 
-/** The same for a bound that only rises with the days, as growth does: found by halving. */
+/**
+ * The same for a bound that only rises with the days, as growth does, and is asked for at as few days as need be: by a
+ * straight line through those known, which growth hardly leaves, and by halving where that does not find it soon.
+ */
 export function longestWithinRising<Key extends string>(
   key: Key,
   bound: (day: number) => number,
   limit: number,
   mostDays: number,
 ): LimitDays<Key> {
-  if (bound(mostDays) <= limit) return { key, days: mostDays, isReached: false };
+  const last = bound(mostDays);
+  if (last <= limit) return { key, days: mostDays, isReached: false };
   let [within, past] = [0, mostDays];
-  while (past - within > 1) {
-    const middle = (within + past) >> 1;
-    if (bound(middle) <= limit) within = middle;
-    else past = middle;
+  // Nothing has grown on the day of the trim.
+  let [low, high] = [0, last];
+  for (let turn = 0; past - within > 1; turn += 1) {
+    const line = within + Math.floor(((limit - low) / (high - low)) * (past - within));
+    const day = turn < 4 ? Math.min(Math.max(line, within + 1), past - 1) : (within + past) >> 1;
+    const value = bound(day);
+    if (value <= limit) [within, low] = [day, value];
+    else [past, high] = [day, value];
   }
   return { key, days: within, isReached: true };
 }

@@ -11,15 +11,20 @@ import {
   plannedInterval,
 } from './kernel.ts';
 import { PLANNED_PROBLEMS, type PlannedProblem, type PlanOptions, riskLimit } from './options.ts';
-import type { RiskAhead } from './risk.ts';
+import type { RiskAhead, RiskDays } from './risk.ts';
 
 export type LimitKey = 'toe' | PlannedProblem;
 
-/** One limit of one foot: what is expected on a day, and what it stays at or below with the confidence asked for. */
+/** What is expected on a day, and what it stays at or below with the confidence asked for. */
+interface Ahead {
+  readonly expected: number;
+  readonly bound: number;
+}
+
+/** One limit of one foot. */
 export interface FootLimit extends LimitDays<LimitKey> {
   readonly foot: FootNow;
-  expected(day: number): number;
-  bound(day: number): number;
+  at(day: number): Ahead;
 }
 
 export interface HorsePlan extends PlannedInterval<FootLimit> {
@@ -50,6 +55,10 @@ export function planner(
 ): (horse: HorseNow) => HorsePlan | null {
   const { least, most } = allowedDays(options);
   const reach = oneSidedMultiplier(options.confidence);
+  const riskLimits = PLANNED_PROBLEMS.flatMap((problem) => {
+    const daysAhead = risks.get(problem);
+    return daysAhead ? [riskOfHorses(problem, daysAhead, riskLimit(options, problem), most)] : [];
+  });
   return (horse) => {
     const untold: string[] = [];
     const toes = horse.feet.flatMap((foot) => {
@@ -57,10 +66,8 @@ export function planner(
       return forecast ? [toeLimit(foot, forecast, horse, options.tolerance_mm, most, reach)] : [];
     });
     if (toes.length === 0) untold.push('toe growth ahead cannot be told');
-    const found = PLANNED_PROBLEMS.flatMap((problem) => {
-      const daysAhead = risks.get(problem);
-      if (!daysAhead) return [];
-      const limit = riskOfHorse(horse, problem, daysAhead, riskLimit(options, problem), most);
+    const found = riskLimits.flatMap((limitOf) => {
+      const limit = limitOf(horse);
       if (typeof limit !== 'string') return [limit];
       untold.push(limit);
       return [];
@@ -82,44 +89,59 @@ function toeLimit(
   mostDays: number,
   reach: (degrees: number) => number,
 ): FootLimit {
-  const expected = (day: number): number => forecast.regrowth(lastVisit, day).mm;
-  const bound = (day: number): number => {
+  const at = (day: number): Ahead => {
     const { mm, sd, degrees } = forecast.regrowth(lastVisit, day);
-    return mm + reach(degrees) * sd;
+    return { expected: mm, bound: mm + reach(degrees) * sd };
   };
-  return { ...longestWithinRising('toe' as const, bound, toleranceMm, mostDays), foot, expected, bound };
+  return {
+    ...longestWithinRising('toe' as const, (day) => at(day).bound, toleranceMm, mostDays),
+    foot,
+    at,
+  };
 }
 
-/** Of the clear feet the one that reaches the limit first; words where none is clear, or none can be told. */
-function riskOfHorse(
-  horse: HorseNow,
+/** Of a horse's clear feet the one that reaches the limit first; words where none is clear, or none can be told. */
+function riskOfHorses(
   problem: PlannedProblem,
   daysAhead: RiskAhead,
   limit: number,
   mostDays: number,
-): FootLimit | string {
+): (horse: HorseNow) => FootLimit | string {
   const label = problemLabel(problem);
-  const clear = horse.feet.filter((foot) => foot.state[problem] === 0);
-  if (clear.length === 0) {
-    return horse.feet.some((foot) => foot.state[problem] === 1)
-      ? `no foot is clear of ${label}`
-      : `${label} was not graded`;
-  }
-  let first: FootLimit | null = null;
-  let why = '';
-  for (const foot of clear) {
-    const days = daysAhead(foot, horse.lastVisit);
-    if (days === null || isUnavailable(days)) {
-      why =
-        days === null
-          ? 'breed type, ground, moisture or season is not recorded'
-          : 'too few cases on such ground';
-      continue;
+  // Feet on the same ground that were trimmed on one day share theirs.
+  const known = new Map<RiskDays, LimitDays<PlannedProblem>>();
+  const longest = (days: RiskDays): LimitDays<PlannedProblem> => {
+    let found = known.get(days);
+    if (!found) {
+      found = longestWithin(problem, days.upper, limit, mostDays);
+      known.set(days, found);
     }
-    const found = longestWithin(problem, days.upper, limit, mostDays);
-    if (!first || found.days < first.days) first = { ...found, foot, expected: days.risk, bound: days.upper };
-  }
-  return first ?? `risk of ${label} cannot be told: ${why}`;
+    return found;
+  };
+  return (horse) => {
+    const clear = horse.feet.filter((foot) => foot.state[problem] === 0);
+    if (clear.length === 0) {
+      return horse.feet.some((foot) => foot.state[problem] === 1)
+        ? `no foot is clear of ${label}`
+        : `${label} was not graded`;
+    }
+    let first: FootLimit | null = null;
+    let why = '';
+    for (const foot of clear) {
+      const days = daysAhead(foot, horse.lastVisit);
+      if (days === null || isUnavailable(days)) {
+        why =
+          days === null
+            ? 'breed type, ground, moisture or season is not recorded'
+            : 'too few cases on such ground';
+        continue;
+      }
+      const found = longest(days);
+      if (first && found.days >= first.days) continue;
+      first = { ...found, foot, at: (day) => ({ expected: days.risk(day), bound: days.upper(day) }) };
+    }
+    return first ?? `risk of ${label} cannot be told: ${why}`;
+  };
 }
 
 /** Student's one-sided multiplier, worked out once for each whole number of degrees (rounded down: the wider). */

@@ -111,7 +111,7 @@ export function riskPoint(
 }
 
 /** Risk on each day of a coming cycle, from the trim on. */
-interface RiskDays {
+export interface RiskDays {
   /** At the end of so many days, 1 or more. */
   risk(day: number): number;
   /** It is below this with the confidence asked for. */
@@ -136,38 +136,35 @@ export function riskAhead(
     (onset: string): Outcome<ResetRisk> =>
       resetRisk(model.fit, { onset: onset.split(' ').map(Number), clearing: [1] }, times, confidence),
   );
-  const daysAhead = (foot: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
-    const byDay: ResetRisk[] = [];
-    const bySeason = new Map<string | null, Outcome<ResetRisk> | null>();
+  /** The season of the cycle, by its middle day, at the end of each day ahead. */
+  const seasonsAhead = remembered((from: CivilDay): readonly (string | null)[] =>
+    Array.from({ length: (mostDays >> 1) + 1 }, (_, half) => seasonOf(partsOfDay(from + half).month)),
+  );
+  const daysAhead = ({ groups }: Pick<FootNow, 'groups'>, from: CivilDay): Outcome<RiskDays> | null => {
+    const seasons = seasonsAhead(from);
+    const parts: { readonly from: number; readonly curve: ResetRisk }[] = [];
     for (let day = 1; day <= mostDays; day += 1) {
-      const season = seasonOf(partsOfDay(from + (day >> 1)).month);
-      let found = bySeason.get(season);
-      if (found === undefined) {
-        const point = riskPoint(model, foot, season);
-        found = point && curve(Array.from(point.onset).join(' '));
-        bySeason.set(season, found);
-      }
+      const season = seasons[day >> 1]!;
+      if (day > 1 && season === seasons[(day - 1) >> 1]) continue;
+      const point = riskPoint(model, { groups }, season);
+      const found = point && curve(Array.from(point.onset).join(' '));
       if (!found || isUnavailable(found)) return found;
-      byDay.push(found);
+      parts.push({ from: day, curve: found });
     }
+    const curveAt = (day: number): ResetRisk => parts.findLast((part) => part.from <= day)!.curve;
     return {
-      risk: (day) => byDay[day - 1]!.risk[day - 1]!,
-      upper: (day) => byDay[day - 1]!.upper[day - 1]!,
+      risk: (day) => curveAt(day).risk[day - 1]!,
+      upper: (day) => curveAt(day).upper[day - 1]!,
     };
   };
-  const known = new Map<string, Outcome<RiskDays> | null>();
-  return (foot, from) => {
-    const key = JSON.stringify([from, ...RISK_GROUPS.map((group) => foot.groups[group])]);
-    const found = known.get(key);
-    if (found !== undefined) return found;
-    const made = daysAhead(foot, from);
-    known.set(key, made);
-    return made;
-  };
+  const byGroups = remembered((groups: FootNow['groups']) =>
+    remembered((from: CivilDay) => daysAhead({ groups }, from)),
+  );
+  return ({ groups }, from) => byGroups(groups)(from);
 }
 
-function remembered<T>(make: (key: string) => T): (key: string) => T {
-  const known = new Map<string, T>();
+function remembered<K, T>(make: (key: K) => T): (key: K) => T {
+  const known = new Map<K, T>();
   return (key) => {
     if (!known.has(key)) known.set(key, make(key));
     return known.get(key)!;

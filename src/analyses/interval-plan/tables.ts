@@ -12,7 +12,7 @@ import {
   boundWords,
   horseName,
   limitWords,
-  rateOver,
+  per30Days,
   standingWords,
   weeksAndDays,
   whyWords,
@@ -35,13 +35,20 @@ const horseColumns = (horses: readonly HorseNow[]) => ({
 });
 
 /** Every figure of a horse rests on its cycles; its forecasts on those of the whole herd as well. */
-const cyclesOf = (horses: readonly HorseNow[]) =>
-  behindColumns(
-    horses.map((horse) => ({
-      where: allOf('flag IS NULL', isLevel('horse_id', horse.id)),
-      title: `trim cycles of ${horseName(horse)}`,
-    })),
+function cyclesOf(horses: readonly HorseNow[]) {
+  const behind = (horse: HorseNow) => ({
+    where: allOf('flag IS NULL', isLevel('horse_id', horse.id)),
+    title: `trim cycles of ${horseName(horse)}`,
+  });
+  // Rows of one horse stand together.
+  let told = horses[0] && behind(horses[0]);
+  return behindColumns(
+    horses.map((horse, i) => {
+      if (horse !== horses[i - 1]) told = behind(horse);
+      return told!;
+    }),
   );
+}
 
 /** One row a horse on the round: its interval, the limit that binds, and why. */
 export function planTable({ due, options, lengths }: PlanAnswer): ResultTable {
@@ -170,6 +177,7 @@ export function lapsedTable({ lapsed, today }: PlanAnswer): ResultTable {
 export function feetTable({ due, options }: PlanAnswer): ResultTable {
   const rows = due.flatMap(({ plan }) => plan.toes.map((toe) => ({ plan, toe })));
   const horses = rows.map(({ plan }) => plan.horse);
+  const ahead = rows.map(({ plan, toe }) => toe.at(plan.days));
   return {
     name: 'feet',
     title: 'Toe growth expected over the interval planned',
@@ -191,9 +199,9 @@ export function feetTable({ due, options }: PlanAnswer): ResultTable {
       ...horseColumns(horses),
       foot: textColumn(rows.map(({ toe }) => toe.foot.foot)),
       plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
-      rate: numberColumn(rows.map(({ plan, toe }) => rateOver(toe, plan.days))),
-      regrowth: numberColumn(rows.map(({ plan, toe }) => toe.expected(plan.days))),
-      regrowth_within: numberColumn(rows.map(({ plan, toe }) => toe.bound(plan.days))),
+      rate: numberColumn(rows.map(({ plan }, i) => per30Days(ahead[i]!.expected, plan.days))),
+      regrowth: numberColumn(ahead.map(({ expected }) => expected)),
+      regrowth_within: numberColumn(ahead.map(({ bound }) => bound)),
       limit_days: numberColumn(rows.map(({ toe }) => toe.days)),
       reached: reachedColumn(rows.map(({ toe }) => toe)),
       ...cyclesOf(horses),
@@ -208,6 +216,7 @@ const reachedColumn = (limits: readonly FootLimit[]) =>
 export function risksTable({ due, options }: PlanAnswer): ResultTable {
   const rows = due.flatMap(({ plan }) => plan.risks.map((risk) => ({ plan, risk })));
   const horses = rows.map(({ plan }) => plan.horse);
+  const ahead = rows.map(({ plan, risk }) => risk.at(plan.days));
   return {
     name: 'risks',
     title: 'Risk of a clear foot over the interval planned',
@@ -223,8 +232,8 @@ export function risksTable({ due, options }: PlanAnswer): ResultTable {
       ...horseColumns(horses),
       problem: textColumn(rows.map(({ risk }) => (risk.key === 'toe' ? null : problemLabel(risk.key)))),
       plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
-      risk: numberColumn(rows.map(({ plan, risk }) => risk.expected(plan.days))),
-      risk_within: numberColumn(rows.map(({ plan, risk }) => risk.bound(plan.days))),
+      risk: numberColumn(ahead.map(({ expected }) => expected)),
+      risk_within: numberColumn(ahead.map(({ bound }) => bound)),
       limit_days: numberColumn(rows.map(({ risk }) => risk.days)),
       reached: reachedColumn(rows.map(({ risk }) => risk)),
       ...cyclesOf(horses),

@@ -79,8 +79,9 @@ export function whatIf(given: WhatIfGiven): WhatIfAnswer {
     ...growthAtVisits(scenario, given, rates),
   ]);
   const refused: Unavailable[] = [];
+  const feet = plans.map((plan) => feetAlike(plan, base));
   for (const model of given.models) {
-    const found = onsets(model, plans, given);
+    const found = onsets(model, plans, feet);
     if (isUnavailable(found)) refused.push(found);
     else rows.push(...found);
   }
@@ -205,10 +206,14 @@ function onLogit({ estimate, stdError, low, high }: Estimate): Estimate {
 export const PER_FEET = 100;
 
 /** Onsets a year in the long run, as in the season of each quarter by turns, ground and moisture held. */
-function onsets(model: RiskModel, plans: readonly Scenario[], { base }: WhatIfGiven): Outcome<WhatIf[]> {
+function onsets(
+  model: RiskModel,
+  plans: readonly Scenario[],
+  feet: readonly (readonly FeetAlike[])[],
+): Outcome<WhatIf[]> {
   const told = onsetRates(
     model.fit,
-    plans.map((plan) => cellsOf(model, plan, base)),
+    feet.map((alike) => cellsOf(model, alike)),
     0,
   );
   const rates = !isUnavailable(told) && told.rates.some(isWideOpen) ? WIDE_OPEN : told;
@@ -237,23 +242,40 @@ function per100({ estimate, stdError, low, high }: Estimate): Estimate {
   };
 }
 
-/** Feet of one group seen at one interval, in each season alike. */
-function cellsOf(model: RiskModel, { daysOf }: Scenario, base: readonly HorsePlan[]): CycleCell[] {
-  const seen = new Map<string, { readonly foot: FootNow; readonly time: number; feet: number }>();
+/** So many feet of one group seen at one interval. */
+interface FeetAlike {
+  readonly foot: FootNow;
+  readonly time: number;
+  feet: number;
+}
+
+/** In the order of the horses. */
+function feetAlike({ daysOf }: Scenario, base: readonly HorsePlan[]): FeetAlike[] {
+  const all: FeetAlike[] = [];
+  const seen = new Map<FootNow['groups'], Map<number, FeetAlike>>();
   for (const plan of base) {
     const time = daysOf(plan);
     for (const foot of plan.horse.feet) {
-      const { breed_type, terrain, moisture } = foot.groups;
-      const key = `${breed_type}|${terrain}|${moisture}|${time}`;
-      const cell = seen.get(key);
-      if (cell) cell.feet += 1;
-      else seen.set(key, { foot, time, feet: 1 });
+      const ofGroup = seen.get(foot.groups) ?? new Map<number, FeetAlike>();
+      const known = ofGroup.get(time);
+      if (known) {
+        known.feet += 1;
+        continue;
+      }
+      const first = { foot, time, feet: 1 };
+      all.push(first);
+      seen.set(foot.groups, ofGroup.set(time, first));
     }
   }
+  return all;
+}
+
+/** In each season alike. */
+function cellsOf(model: RiskModel, alike: readonly FeetAlike[]): CycleCell[] {
   const seasons: readonly (string | null)[] = model.groups.find(({ by }) => by === 'season')?.levels ?? [
     null,
   ];
-  return Array.from(seen.values()).flatMap(({ foot, time, feet }) =>
+  return alike.flatMap(({ foot, time, feet }) =>
     seasons.flatMap((season): CycleCell[] => {
       const point = riskPoint(model, foot, season);
       return point ? [{ ...point, time, weight: feet / seasons.length }] : [];

@@ -43,10 +43,8 @@ const groupWords = ({ groups }: FootNow): string =>
     ...(groups.moisture ? [groups.moisture === 'mixed' ? 'now dry, now wet' : groups.moisture] : []),
   ].join(', ');
 
-/** mm per 30 days that a foot is expected to grow over an interval. */
-export function rateOver(limit: FootLimit, days: number): number {
-  return (limit.expected(days) / days) * 30;
-}
+/** mm per 30 days where so many are expected over an interval. */
+export const per30Days = (mm: number, days: number): number => (mm / days) * 30;
 
 /** Why an interval is no longer, in one or two sentences. */
 export function whyWords(plan: HorsePlan, options: PlanOptions, lengths: LengthWords): string {
@@ -70,13 +68,13 @@ function bindingWords(
 ): string {
   const after = counted(binding.days, 'day', 'days');
   if (binding.key === 'toe') {
-    const rate = lengths.quantity(rateOver(binding, plan.days), 'mm per 30 days', 1);
+    const rate = lengths.quantity(per30Days(binding.at(plan.days).expected, plan.days), 'mm per 30 days', 1);
     const tolerance = toleranceWords(options, lengths);
     return `${binding.foot.foot} is expected to grow ${rate}; after ${after} the chance that it is past ${tolerance} is above ${percent(1 - options.confidence)}.`;
   }
   const alike = groupWords(binding.foot);
   const limit = riskLimit(options, binding.key);
-  return `For a clear foot${alike ? ` of such a horse (${alike})` : ''} the risk of ${limitWords(binding.key)} by the next visit is an expected ${percent(binding.expected(plan.days), 1)} at this interval; after ${after} it may, at the confidence asked for, be over ${percent(limit, riskDigits(limit))}.`;
+  return `For a clear foot${alike ? ` of such a horse (${alike})` : ''} the risk of ${limitWords(binding.key)} by the next visit is an expected ${percent(binding.at(plan.days).expected, 1)} at this interval; after ${after} it may, at the confidence asked for, be over ${percent(limit, riskDigits(limit))}.`;
 }
 
 /** `10 mm`, `9.5 mm` */
