@@ -46,9 +46,19 @@ export const JOBS = {
 } as const;
 
 export type JobName = keyof typeof JOBS;
+
+/** One of them with its numbers, as it goes from thread to thread. */
+export interface Task {
+  readonly job: JobName;
+  readonly input: unknown;
+}
+
+/** What bands are made of: charts are drawn of the rest before. */
+export const OF_BANDS: ReadonlySet<JobName> = new Set(['turnbull replicates', 'turnbull limit']);
+
 export type JobInput<K extends JobName> = Parameters<(typeof JOBS)[K]>[0];
 
-/** Has a fit made by the thread that is free first, this one or another. Several asked for at once keep both at work. */
+/** Has a fit made by the thread that is free first. Several asked for at once keep all at work. */
 export type Apart = <K extends JobName>(job: K, input: JobInput<K>) => ReturnType<(typeof JOBS)[K]>;
 
 /** Where there is no other thread: each is made at once, here. */

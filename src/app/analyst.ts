@@ -1,6 +1,6 @@
 import './no-eval.ts';
 import type { AnalysisResult } from '../analyses/analysis.ts';
-import { JOBS, type JobName } from '../analyses/apart.ts';
+import { type Apart, JOBS, type JobName, type Task } from '../analyses/apart.ts';
 import { analysisNamed } from '../analyses/index.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { makeMemory } from '../analyses/memory.ts';
@@ -9,14 +9,8 @@ import type { CivilDay } from '../core/civil-day.ts';
 import type { Engine } from '../engine/engine.ts';
 import { makeQueue } from '../engine/in-turn.ts';
 import { runAnalysis } from './answer.ts';
-import { borrowedEngine, type LentEngine } from './lent-engine.ts';
+import { borrowedEngine, type LentMethods } from './lent-engine.ts';
 import { type CallContext, connect } from './rpc.ts';
-
-/** One of the fits that any thread can make, with its numbers. */
-export interface Task {
-  readonly job: JobName;
-  readonly input: unknown;
-}
 
 /** An analysis to be run over the cohort that the engine shows now. */
 export interface Question {
@@ -30,6 +24,8 @@ export interface Question {
   readonly rows: number;
   /** Whether what follows from the whole herd's rows may be kept. */
   readonly keepsHerd: boolean;
+  /** Whether its fits are to be made by whichever thread is free. */
+  readonly sharesFits: boolean;
 }
 
 export interface Analyst {
@@ -38,7 +34,6 @@ export interface Analyst {
   answer(question: Question, context: CallContext): Promise<AnalysisResult>;
 }
 
-/** Two thirds of what the herd's own thread may remember: it is given less to do. */
 const MOST_BYTES = 200e6;
 
 /** Job and input were paired by whoever asked. */
@@ -49,20 +44,24 @@ export function doJob({ job, input }: Task, signal: AbortSignal): Promise<unknow
 
 /** Over the engine that answers at the other end of a port. */
 export function analystOver(port: MessagePort): Analyst {
-  const owner = connect<LentEngine>(port);
+  const owner = connect<LentMethods>(port);
   port.start();
-  return makeAnalyst(borrowedEngine(owner));
+  return makeAnalyst(borrowedEngine(owner), (task, signal) => owner.call('fit', task, { signal }));
 }
 
-/** Runs analyses over an engine. */
-export function makeAnalyst(engine: Engine): Analyst {
+/** Runs analyses over an engine; `makeFit` has a fit made by whichever thread is free. */
+function makeAnalyst(
+  engine: Engine,
+  makeFit: (task: Task, signal: AbortSignal) => Promise<unknown>,
+): Analyst {
   let memory = makeMemory(MOST_BYTES);
   let rowsSeen = Number.NaN;
   // One fit after the other: two at once would both be late.
   const inTurn = makeQueue();
   return {
     work: (task, { signal }) => inTurn(() => doJob(task, signal)),
-    async answer({ use, options, lengths, today, cohort, rows, keepsHerd }, { signal, progress, part }) {
+    async answer(question, { signal, progress, part }) {
+      const { use, options, lengths, today, cohort, rows, keepsHerd, sharesFits } = question;
       if (rows !== rowsSeen) {
         memory = makeMemory(MOST_BYTES);
         rowsSeen = rows;
@@ -70,7 +69,10 @@ export function makeAnalyst(engine: Engine): Analyst {
       const analysis = analysisNamed(use);
       const { remember } = memory.over(cohort);
       const rememberHerd = keepsHerd ? memory.over('').remember : undefined;
-      const context = { engine, today, signal, progress, draft: part, remember, rememberHerd };
+      const apart = sharesFits
+        ? (((job: JobName, input: unknown) => makeFit({ job, input }, signal)) as Apart)
+        : undefined;
+      const context = { engine, today, signal, progress, draft: part, remember, rememberHerd, apart };
       return runAnalysis(analysis, analysis.options.parse(options), lengths, context);
     },
   };

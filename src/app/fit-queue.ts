@@ -1,8 +1,6 @@
+import { OF_BANDS, type Task } from '../analyses/apart.ts';
 import { breathe } from '../core/pacing.ts';
-import type { Task } from './analyst.ts';
 import type { CallContext } from './rpc.ts';
-
-type Work = (task: Task, context: CallContext) => Promise<unknown>;
 
 interface Waiting {
   readonly task: Task;
@@ -11,50 +9,47 @@ interface Waiting {
   reject(error: unknown): void;
 }
 
-/**
- * Fits in the order in which they were asked for, each done by the thread that is free first. `there` is told of one while
- * this thread is at something, and of a second before this one begins a fit itself: its answers wait until this thread
- * looks up, and it should have something to do until then.
- */
-export function fitQueue(here: Work, there: Work): Work {
-  const waiting: Waiting[] = [];
-  let nThere = 0;
-  let isHere = false;
+/** From so many waiting on, a thread is told of a second fit while it is at one: it need not wait for the next. */
+const MANY_WAITING = 4;
 
-  async function run(work: Work, { task, context, resolve, reject }: Waiting): Promise<void> {
+/**
+ * Fits in the order in which they were asked for, those that bands are made of after all others, each done by the thread that
+ * is free first; `null` stands for this one, where there is no other.
+ */
+export function fitQueue<Thread>(
+  threads: () => readonly Thread[],
+  work: (thread: Thread | null, task: Task, context: CallContext) => Promise<unknown>,
+): (task: Task, context: CallContext) => Promise<unknown> {
+  const waiting: Waiting[] = [];
+  const atWork = new Map<Thread | null, number>();
+  const count = (thread: Thread | null): number => atWork.get(thread) ?? 0;
+
+  async function run(thread: Thread | null, { task, context, resolve, reject }: Waiting): Promise<void> {
+    atWork.set(thread, count(thread) + 1);
     try {
+      // What else this thread has to do comes in between.
+      if (thread === null) await breathe(context.signal);
       context.signal.throwIfAborted();
-      resolve(await work(task, context));
+      resolve(await work(thread, task, context));
     } catch (error) {
       reject(error);
     }
+    atWork.set(thread, count(thread) - 1);
+    handOut();
   }
-  function send(most: number): void {
-    while (nThere < most && waiting.length > 0) {
-      nThere += 1;
-      void run(there, waiting.shift()!).then(() => {
-        nThere -= 1;
-        handOut();
-      });
-    }
-  }
-  /** One after the other, until none is left: what else this thread has to do comes in between. */
-  async function workHere(): Promise<void> {
-    isHere = true;
-    for (;;) {
-      await breathe(undefined);
-      const next = waiting.shift();
-      if (!next) break;
-      send(2);
-      // What is sent leaves this thread only once it looks up.
-      await breathe(undefined);
-      await run(here, next);
-    }
-    isHere = false;
+  function freest(): Thread | null | undefined {
+    const there = threads();
+    const all: readonly (Thread | null)[] = there.length > 0 ? there : [null];
+    const least = all.reduce((a, b) => (count(b) < count(a) ? b : a));
+    return count(least) < (least !== null && waiting.length > MANY_WAITING ? 2 : 1) ? least : undefined;
   }
   function handOut(): void {
-    send(1);
-    if (waiting.length > 0 && !isHere) void workHere();
+    while (waiting.length > 0) {
+      const thread = freest();
+      if (thread === undefined) return;
+      const urgent = waiting.findIndex(({ task }) => !OF_BANDS.has(task.job));
+      void run(thread, waiting.splice(Math.max(0, urgent), 1)[0]!);
+    }
   }
   return (task, context) =>
     new Promise((resolve, reject) => {

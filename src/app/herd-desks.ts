@@ -15,6 +15,10 @@ import type { CallContext } from './rpc.ts';
 import { makeScenes } from './scenes.ts';
 import { sheetDesk } from './sheet-desk.ts';
 import type { SheetMethods } from './sheet-service.ts';
+import { shareOut } from './threads.ts';
+
+/** Threads for estimators. The engine has one of its own, and so has the screen. */
+const ANALYSTS = 2;
 
 /** Opens the engine that was asked for, and sets up all that answers from it. `script` is this worker's own. */
 export async function openDesks(
@@ -34,11 +38,12 @@ export async function openDesks(
   const intake = intakeDesk(engine, today);
   const memory = makeMemory();
   const alone = makeQueue();
-  let analyst: Analyst | null = null;
-  const pages = pageDesk(engine, today, scenes, memory, () => {
-    analyst ??= openAnalyst(script, engine);
-    return analyst;
+  let analysts: readonly Analyst[] | null = null;
+  const threads = shareOut(() => {
+    analysts ??= Array.from({ length: ANALYSTS }, () => openAnalyst(script, engine, threads.fit));
+    return analysts;
   });
+  const pages = pageDesk(engine, today, scenes, memory, threads);
   return {
     ...changingRows<IntakeMethods & SheetMethods>(memory, alone, {
       ...intake,

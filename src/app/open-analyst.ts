@@ -1,9 +1,9 @@
 import { holdLifeline, lifelineEnd, lifelineName } from '../core/lifeline.ts';
 import type { Engine } from '../engine/engine.ts';
 import type { Analyst } from './analyst.ts';
-import { type LentEngine, lentEngine } from './lent-engine.ts';
+import { type LentMethods, lentMethods } from './lent-engine.ts';
 import { connect, serve } from './rpc.ts';
-import { AnalystGone } from './two-threads.ts';
+import { AnalystGone } from './threads.ts';
 
 /** A thread that runs `script`, the herd's own, which is asked to be an analyst. */
 export type AnalystMethods = {
@@ -15,9 +15,9 @@ export type AnalystMethods = {
 
 /**
  * Starts another thread for estimators. It is made from a blob, so that it keeps the content-security policy of this
- * one; it ends with this one.
+ * one; it ends with this one. `fit` has a fit made by whichever thread is free.
  */
-export function openAnalyst(script: string, engine: Engine): Analyst {
+export function openAnalyst(script: string, engine: Engine, fit: LentMethods['fit']): Analyst {
   const lifeline = lifelineName('analyst');
   const source = `import ${JSON.stringify(script)};\n${holdLifeline(lifeline)}`;
   const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
@@ -33,7 +33,7 @@ export function openAnalyst(script: string, engine: Engine): Analyst {
   });
   void lifelineEnd(lifeline).then(() => fail('the thread has ended'));
   const { port1, port2 } = new MessageChannel();
-  serve<LentEngine>(port1, lentEngine(engine));
+  serve<LentMethods>(port1, lentMethods(engine, fit));
   port1.start();
   const ready = caller.call('beAnalyst', port2, { transfer: [port2] });
   ready.catch(() => undefined);

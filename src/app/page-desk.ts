@@ -13,7 +13,6 @@ import { SHOWN } from '../herd/cycle-columns.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
 import type { AnalysisDescription, JsonSchema } from '../pages/analysis-fields.ts';
 import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
-import type { Analyst } from './analyst.ts';
 import { answerOf, runAnalysis } from './answer.ts';
 import { encodeTable } from './encode-table.ts';
 import { fillParams } from './fill-params.ts';
@@ -22,7 +21,7 @@ import { pageTables } from './page-tables.ts';
 import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
 import { sendingWhole } from './sending-whole.ts';
-import { type Ask, twoThreads } from './two-threads.ts';
+import { shareOut, type Threads } from './threads.ts';
 
 /** A query's result as far as a page shows or draws it. */
 const MOST_ROWS = 20_000;
@@ -39,24 +38,27 @@ const EVERYWHERE = { relation: 'foot_visit', where: 'TRUE', title: '' } as const
 /**
  * Answers pages: cohort, queries, analyses and the rows behind a figure, over one engine. Where a memory is given, it is
  * told of every change of the herd's rows by whoever makes it; without one, nothing outlives the answer it was made for.
- * `otherThread` gives another thread for estimators, if there is one.
+ * `threads` share out analyses, where there are some.
  */
 export function pageDesk(
   engine: Engine,
   today: CivilDay,
   scenes: Scenes,
   memory: Memory | null = null,
-  otherThread: () => Analyst | null = () => null,
+  threads: Threads = shareOut(() => []),
 ): PageMethods {
   /** By the cohort's condition and not by the count of changes: a change that is undone finds what was there. */
   async function cohortOf(scene: Scene): Promise<string> {
     return cohortKey(scene.where ?? (await cohortCondition(engine)), scene.columns);
   }
   const kept = (): Memory => memory ?? makeMemory();
+  const isLarge = (): Promise<boolean> =>
+    kept()
+      .over('')
+      .remember('is large', () => isLargeHerd(engine));
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
   const tables = pageTables(engine);
-  const threads = twoThreads(otherThread);
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -89,6 +91,7 @@ export function pageDesk(
     setCohort: (where) =>
       scenes.inHerdAsItStands(async (): Promise<HerdCounts> => {
         await setCohort(engine, where);
+        if (!(await isLarge())) threads.begin();
         const counted = kept().over(cohortKey(where, []));
         return counted.remember('counts', () => countHerd(engine));
       }),
@@ -122,27 +125,27 @@ export function pageDesk(
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
           const cohort = await cohortOf(scene);
           const remembered = kept().over(cohort);
-          const isLarge = await kept()
-            .over('')
-            .remember('is large', () => isLargeHerd(engine));
+          const large = await isLarge();
           const { remember, rows: state } = remembered;
           // A column of the page may follow from more than a row: what it stands on is not kept from cohort to cohort.
-          const keepsHerd = !isLarge && scene.columns.length === 0;
+          const keepsHerd = !large && scene.columns.length === 0;
           const here = (): Promise<AnalysisResult> =>
             runAnalysis(analysis, parsed.data, lengths, {
-              engine: isLarge ? engine : sendingWhole(engine),
+              engine: large ? engine : sendingWhole(engine),
               today,
               signal: context.signal,
               progress: context.progress,
               draft: context.part,
               remember,
               rememberHerd: keepsHerd ? kept().over('').remember : undefined,
-              apart: isLarge ? undefined : threads.apart(context),
             });
           const question = { use, options, lengths, today, cohort, rows: state, keepsHerd };
-          const there: Ask = (analyst) => analyst.answer(question, context);
           const result = await answerOf(analysis, parsed.data, lengths, remembered, () =>
-            isLarge ? oneByOne(here) : threads.answer(use, here, there),
+            large
+              ? oneByOne(here)
+              : threads.answer(use, here, (analyst, sharesFits) =>
+                  analyst.answer({ ...question, sharesFits }, context),
+                ),
           );
           context.signal.throwIfAborted();
           await tables.answered(scene, name, result.tables);

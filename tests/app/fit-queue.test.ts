@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import type { Task } from '../../src/app/analyst.ts';
+import type { Task } from '../../src/analyses/apart.ts';
 import { fitQueue } from '../../src/app/fit-queue.ts';
 
-const task = (input: number): Task => ({ job: 'turnbull limit', input });
+const task = (input: number | string, job: Task['job'] = 'binary regression'): Task => ({ job, input });
 const context = (signal = new AbortController().signal) => ({ signal, progress: () => undefined });
 
 /** A thread whose fits end when they are told to, in the order in which they came. */
@@ -19,38 +19,79 @@ function thread() {
     end: () => ends.shift()?.(),
   };
 }
+type Thread = ReturnType<typeof thread>;
+const queueOf = (threads: readonly Thread[], here = thread()) =>
+  fitQueue(
+    () => threads,
+    (each, given) => (each ?? here).work(given),
+  );
 const afterBreath = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 5));
 
 describe('fits for two threads', () => {
-  it('gives the first to the other thread, and one more before this one takes one up', async () => {
-    const [here, there] = [thread(), thread()];
-    const work = fitQueue(here.work, there.work);
-    const all = [1, 2, 3, 4].map((k) => work(task(k), context()));
-    expect([here.began, there.began]).toEqual([[], [1]]);
+  it('go to the one that is free', async () => {
+    const [one, two] = [thread(), thread()];
+    const makeFit = queueOf([one, two]);
+    const all = [1, 2, 3, 4].map((k) => makeFit(task(k), context()));
+    expect([one.began, two.began]).toEqual([[1], [2]]);
+    two.end();
     await afterBreath();
-    expect([here.began, there.began]).toEqual([[2], [1, 3]]);
-    here.end();
+    two.end();
     await afterBreath();
-    expect([here.began, there.began]).toEqual([
-      [2, 4],
-      [1, 3],
-    ]);
-    for (const { end } of [here, there, there]) end();
+    expect([one.began, two.began]).toEqual([[1], [2, 3, 4]]);
+    for (const each of [one, two]) each.end();
     expect(await Promise.all(all)).toEqual([1, 2, 3, 4]);
   });
 
-  it('goes on after one that failed, and begins none that is no longer wanted', async () => {
-    const stop = new AbortController();
+  it('lie ready with a thread at work where many wait', () => {
+    const [one, two] = [thread(), thread()];
+    const makeFit = queueOf([one, two]);
+    for (let k = 1; k <= 9; k += 1) void makeFit(task(k), context());
+    expect([one.began.length, two.began.length]).toEqual([2, 2]);
+  });
+
+  it('come before those that bands are made of, which keep their order', async () => {
+    const one = thread();
+    const makeFit = queueOf([one]);
+    void makeFit(task('a', 'turnbull replicates'), context());
+    void makeFit(task('b', 'turnbull replicates'), context());
+    void makeFit(task('c', 'turnbull limit'), context());
+    void makeFit(task('d'), context());
+    for (let k = 0; k < 4; k += 1) {
+      one.end();
+      await afterBreath();
+    }
+    expect(one.began).toEqual(['a', 'd', 'b', 'c']);
+  });
+
+  it('are made here where there is no other', async () => {
     const here = thread();
-    const failing = (): Promise<never> => Promise.reject(new RangeError('weeks must'));
-    const work = fitQueue(here.work, failing);
-    const first = work(task(1), context());
-    const second = work(task(2), context(stop.signal));
-    const third = work(task(3), context(stop.signal));
+    const makeFit = queueOf([], here);
+    const both = [makeFit(task(1), context()), makeFit(task(2), context())];
+    await afterBreath();
+    expect(here.began).toEqual([1]);
+    here.end();
+    await afterBreath();
+    here.end();
+    expect(await Promise.all(both)).toEqual([1, 2]);
+  });
+
+  it('go on after one that failed, and none that is no longer wanted is begun', async () => {
+    const stop = new AbortController();
+    const began: unknown[] = [];
+    const makeFit = fitQueue(
+      () => [1],
+      async (_, { input }) => {
+        began.push(input);
+        throw new RangeError('weeks must');
+      },
+    );
+    const first = makeFit(task(1), context());
+    const second = makeFit(task(2), context(stop.signal));
+    const third = makeFit(task(3), context());
     stop.abort();
     await expect(first).rejects.toThrow('weeks must');
     await expect(second).rejects.toThrow(/abort/i);
-    await expect(third).rejects.toThrow(/abort/i);
-    expect(here.began).toEqual([]);
+    await expect(third).rejects.toThrow('weeks must');
+    expect(began).toEqual([1, 3]);
   });
 });
