@@ -69,18 +69,20 @@ export function clusteredContrast(
 ): Outcome<ShareContrast> {
   const [one, two] = [linearised(a), linearised(b)];
   if (one.n === 0 || two.n === 0) return unavailable('no-rows', 'one of the two groups has no records.');
-  const ids = new Set([...one.ids, ...two.ids]);
-  if (ids.size < 2) return oneCluster();
+  const place = new Map<number, number>();
+  for (const { ids } of [one, two]) for (const id of ids) if (!place.has(id)) place.set(id, place.size);
+  const nClusters = place.size;
+  if (nClusters < 2) return oneCluster();
   if (one.share + two.share === 0) return unavailable('no-events', 'neither group has a single case.');
   if (one.share + two.share === 2) return unavailable('all-events', 'every record of both groups is a case.');
   const fewer = Math.min(one.nClusters, two.nClusters);
   if (fewer < 2) return oneCluster('all records of one side belong to one group');
-  const [first, second] = [byId(one), byId(two)];
-  const factor = ids.size / (ids.size - 1);
+  const [first, second] = [placed(one, place), placed(two, place)];
+  const factor = nClusters / (nClusters - 1);
   const multiplier = studentMultiplier(fewer - 1, confidence);
   const error = (weightA: number, weightB: number) => {
     let sum = 0;
-    for (const id of ids) sum += (weightA * (first.get(id) ?? 0) - weightB * (second.get(id) ?? 0)) ** 2;
+    for (let g = 0; g < nClusters; g++) sum += (weightA * first[g]! - weightB * second[g]!) ** 2;
     return Math.sqrt(factor * sum);
   };
   const difference = one.share - two.share;
@@ -93,7 +95,7 @@ export function clusteredContrast(
       high: Math.min(1, difference + multiplier * stdError),
     },
     ratio: one.share === 0 || two.share === 0 ? null : logRatio(),
-    nClusters: ids.size,
+    nClusters,
   };
 
   function logRatio(): Estimate {
@@ -124,8 +126,11 @@ function linearised({ success, cluster }: ClusteredOutcomes) {
   return { n, nClusters: count, ids, share, influence };
 }
 
-function byId(part: ReturnType<typeof linearised>): Map<number, number> {
-  return new Map(Array.from(part.ids, (id, i) => [id, part.influence[i]!]));
+/** Influences at the places of their clusters; 0 of those without a row. */
+function placed({ ids, influence }: ReturnType<typeof linearised>, place: ReadonlyMap<number, number>) {
+  const found = new Float64Array(place.size);
+  for (let i = 0; i < ids.length; i++) found[place.get(ids[i]!)!] = influence[i]!;
+  return found;
 }
 
 function sumOfSquares(values: Float64Array): number {

@@ -1,5 +1,5 @@
+import { type CivilDay, civilDay, partsOfDay } from '../../core/civil-day.ts';
 import { type Estimate, isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
-import { numbers, type Table, texts } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey, problemLabel } from '../../herd/problems.ts';
 import {
@@ -8,16 +8,20 @@ import {
   clusteredContrast,
   clusteredShare,
 } from '../../stats/design-effect.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
+import { NO_MARK } from '../cycle-columns.ts';
+import { groupAsk, markAsk } from '../cycle-table.ts';
 import { FEWEST_COMPARED } from '../few-horses.ts';
 import type { Counts } from '../format.ts';
-import { allOf, codeColumn, countOf } from '../groups.ts';
+import { allOf, type Coded } from '../groups.ts';
+import { type CohortVisits, cohortVisits, horseOf } from '../visit-rows.ts';
 
 /** Three-month seasons counted on end; that of December begins with it. */
 const QUARTER = '(year(visit_date + INTERVAL 1 MONTH) * 4 + (month(visit_date) % 12) // 3)';
 
 export const AGAINST = { 1: 'the season before', 4: 'the same season a year earlier' } as const;
-type Apart = 1 | 4;
+const APART = [1, 4] as const;
+type Apart = (typeof APART)[number];
 
 export interface SeasonShare {
   /** `autumn 2026` */
@@ -39,27 +43,32 @@ export interface Change {
   readonly where: string;
 }
 
-interface Season {
+/** Foot visits of one season, and what it is called. */
+interface SeasonVisits {
+  readonly quarter: number;
   readonly name: string;
-  readonly outcomes: ClusteredOutcomes;
-  readonly rows: readonly number[];
-  readonly where: string;
+  readonly rows: Uint32Array;
 }
 
-export async function changesOf(
-  context: Pick<AnalysisContext, 'engine' | 'signal'>,
-): Promise<{ changes: Change[]; refused: Unavailable[] }> {
+/** Of them those at which a problem was graded. */
+interface Season extends SeasonVisits {
+  readonly outcomes: ClusteredOutcomes;
+  readonly counts: Counts;
+}
+
+export async function changesOf(context: AskContext): Promise<{ changes: Change[]; refused: Unavailable[] }> {
   const changes: Change[] = [];
   const refused: Unavailable[] = [];
-  const latest = numbers(
-    await context.engine.query(`SELECT max(${QUARTER})::DOUBLE AS q FROM foot_visit`, context.signal),
-    'q',
-  )[0];
-  if (latest === undefined || Number.isNaN(latest)) return { changes, refused };
+  const asks = PROBLEMS.map(({ column }) => markAsk(quoteName(column)));
+  const visits = await cohortVisits(context, [groupAsk('season'), ...asks]);
+  const { places, day } = visits;
+  if (places.length === 0) return { changes, refused };
+  let last = day[places[0]!]!;
+  for (const row of places) if (day[row]! > last) last = day[row]!;
+  const seasons = [0, ...APART].map((apart) => visitsOf(visits, quarterOf(last) - apart));
   const few = new Map<Apart, ProblemKey[]>();
-  const visits = await context.engine.query(visitsSql(latest), context.signal);
-  for (const { key } of PROBLEMS) {
-    for (const one of changesOfProblem(key, latest, visits)) {
+  for (const [k, { key }] of PROBLEMS.entries()) {
+    for (const one of changesOfProblem(key, seasons, visits, visits.columns[1 + k] as Int8Array)) {
       if ('few' in one) few.set(one.few, [...(few.get(one.few) ?? []), key]);
       else if (isUnavailable(one)) refused.push(one);
       else changes.push(one);
@@ -69,58 +78,66 @@ export async function changesOf(
   return { changes, refused };
 }
 
-/** A condition on the date alone, which the engine answers without working each row's season out. */
-const within = (quarter: number): string =>
-  `visit_date >= DATE ${literal(firstDay(quarter))} AND visit_date < DATE ${literal(firstDay(quarter + 1))}`;
-
-function firstDay(quarter: number): string {
-  const [year, season] = [Math.floor(quarter / 4), quarter % 4];
-  return season === 0 ? `${year - 1}-12-01` : `${year}-${String(3 * season).padStart(2, '0')}-01`;
+function quarterOf(day: number): number {
+  const { year, month } = partsOfDay(day);
+  return (month === 12 ? year + 1 : year) * 4 + Math.floor((month % 12) / 3);
 }
 
-/** Foot visits of the seasons compared, in whatever order they are kept: what is made of them are sums. */
-function visitsSql(latest: number): string {
-  return `SELECT ${QUARTER}::DOUBLE AS quarter, season || ' ' || year(visit_date + INTERVAL 1 MONTH)::VARCHAR AS season,
-      horse_id, foot_key,
-      ${PROBLEMS.map(({ key, column }) => `(${quoteName(column)} >= 1)::DOUBLE AS ${key}`).join(', ')}
-    FROM foot_visit WHERE ${[latest, latest - 1, latest - 4].map((q) => `(${within(q)})`).join(' OR ')}`;
+function firstDay(quarter: number): CivilDay {
+  const [year, season] = [Math.floor(quarter / 4), quarter % 4];
+  return season === 0 ? civilDay(year - 1, 12, 1)! : civilDay(year, 3 * season, 1)!;
+}
+
+/** As the herd's own visits name it, so that north and south need not be told here. */
+function visitsOf({ places, day, columns }: CohortVisits, quarter: number): SeasonVisits {
+  const [from, to] = [firstDay(quarter), firstDay(quarter + 1)];
+  const rows = places.filter((row) => day[row]! >= from && day[row]! < to);
+  const { levels, codes } = columns[0] as Coded;
+  return { quarter, name: `${levels[codes[rows[0]!]!]} ${Math.floor(quarter / 4)}`, rows };
+}
+
+/** Null where too few horses were graded. */
+function graded(
+  { rows: all, ...season }: SeasonVisits,
+  { foot }: CohortVisits,
+  grades: Int8Array,
+): Season | null {
+  const rows = all.filter((row) => grades[row] !== NO_MARK);
+  const success = new Uint8Array(rows.length);
+  const cluster = new Int32Array(rows.length);
+  for (let i = 0; i < rows.length; i++) {
+    success[i] = grades[rows[i]!]! >= 1 ? 1 : 0;
+    cluster[i] = horseOf(foot[rows[i]!]!);
+  }
+  const counts = countVisits([rows], foot);
+  return counts.horses < FEWEST_COMPARED ? null : { ...season, rows, outcomes: { success, cluster }, counts };
+}
+
+/** Distinct horses and feet, and visits of feet. */
+function countVisits(parts: readonly Uint32Array[], foot: Int32Array): Counts {
+  const rows = parts.flatMap((part) => Array.from(part));
+  const feet = new Set(rows.map((row) => foot[row]!));
+  return { horses: new Set(Array.from(feet, horseOf)).size, feet: feet.size, cycles: rows.length };
 }
 
 function changesOfProblem(
   problem: ProblemKey,
-  latest: number,
-  visits: Table,
+  seasons: readonly SeasonVisits[],
+  visits: CohortVisits,
+  grades: Int8Array,
 ): (Change | Unavailable | { readonly few: Apart })[] {
   const column = quoteName(PROBLEMS.find(({ key }) => key === problem)!.column);
-  const inQuarters = (asked: readonly number[]): string =>
-    allOf(`${column} IS NOT NULL`, `${QUARTER} IN (${asked.map((q) => literal(q)).join(', ')})`);
-  const horse = codeColumn(visits, 'horse_id').codes;
-  const foot = codeColumn(visits, 'foot_key').codes;
-  const [quarter, present, names] = [
-    numbers(visits, 'quarter'),
-    numbers(visits, problem),
-    texts(visits, 'season'),
-  ];
-  const seasonOf = (asked: number): Season | null => {
-    const rows = Array.from(quarter.keys()).filter(
-      (row) => quarter[row] === asked && !Number.isNaN(present[row]!),
+  const inQuarters = (asked: readonly Season[]): string =>
+    allOf(
+      `${column} IS NOT NULL`,
+      `${QUARTER} IN (${asked.map(({ quarter }) => literal(quarter)).join(', ')})`,
     );
-    if (new Set(rows.map((row) => horse[row])).size < FEWEST_COMPARED) return null;
-    return {
-      name: names[rows[0]!]!,
-      outcomes: {
-        success: Uint8Array.from(rows, (row) => present[row]!),
-        cluster: Int32Array.from(rows, (row) => horse[row]!),
-      },
-      rows,
-      where: inQuarters([asked]),
-    };
-  };
-  const now = seasonOf(latest);
-  return ([1, 4] as const).map((apart) => {
-    const before = seasonOf(latest - apart);
-    if (!now || !before) return { few: apart };
-    const [nowShare, beforeShare] = [clusteredShare(now.outcomes), clusteredShare(before.outcomes)];
+  const [now, ...earlier] = seasons.map((season) => graded(season, visits, grades));
+  const nowShare = now && clusteredShare(now.outcomes);
+  return APART.map((apart, k) => {
+    const before = earlier[k];
+    if (!now || !nowShare || !before) return { few: apart };
+    const beforeShare = clusteredShare(before.outcomes);
     const contrast = clusteredContrast(now.outcomes, before.outcomes);
     if (isUnavailable(contrast) || isUnavailable(nowShare) || isUnavailable(beforeShare)) {
       const why = [contrast, nowShare, beforeShare].find(isUnavailable) as Unavailable;
@@ -129,11 +146,11 @@ function changesOfProblem(
         `${problemLabel(problem)}, against ${AGAINST[apart]}: ${why.sentence}`,
       );
     }
-    const told = ({ name, rows, where }: Season, share: ClusteredShare): SeasonShare => ({
-      season: name,
+    const told = (season: Season, share: ClusteredShare): SeasonShare => ({
+      season: season.name,
       share,
-      counts: countOf(horse, foot, rows),
-      where,
+      counts: season.counts,
+      where: inQuarters([season]),
     });
     return {
       problem,
@@ -141,8 +158,8 @@ function changesOfProblem(
       now: told(now, nowShare),
       before: told(before, beforeShare),
       difference: inPoints(contrast.difference),
-      counts: countOf(horse, foot, [...now.rows, ...before.rows]),
-      where: inQuarters([latest, latest - apart]),
+      counts: countVisits([now.rows, before.rows], visits.foot),
+      where: inQuarters([now, before]),
     };
   });
 }

@@ -50,9 +50,10 @@ const WANTED: readonly Wanted[] = [
 
 /** Those that are missing somewhere, the largest share first. */
 export async function gapsOf({ engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Gap[]> {
-  const counts = WANTED.map(({ column, among = 'TRUE' }, k) => {
-    const missing = `count(*) FILTER (WHERE (${among}) AND ${quoteName(column)} IS NULL)`;
-    return `${missing} AS missing_${k}, count(*) FILTER (WHERE ${among}) AS of_${k}`;
+  // To count what is there takes a fraction of counting what is not.
+  const counts = WANTED.map(({ column, among }, k) => {
+    const where = among ? ` FILTER (WHERE ${among})` : '';
+    return `count(*)${where} AS of_${k}, count(${quoteName(column)})${where} AS recorded_${k}`;
   });
   const table = await engine.query(`SELECT ${counts.join(', ')} FROM foot_visit`, signal);
   const at = (name: string): number => numbers(table, name)[0] ?? 0;
@@ -60,7 +61,7 @@ export async function gapsOf({ engine, signal }: Pick<AnalysisContext, 'engine' 
     ({ measure, weakens, column, among }, k): Gap => ({
       measure,
       weakens,
-      missing: at(`missing_${k}`),
+      missing: at(`of_${k}`) - at(`recorded_${k}`),
       of: at(`of_${k}`),
       where: `${among ? `${among} AND ` : ''}${quoteName(column)} IS NULL`,
     }),

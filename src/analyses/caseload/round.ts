@@ -75,12 +75,12 @@ async function previousVisits(context: AskContext): Promise<Map<string, number>>
   const visits = await cohortVisits(context, []);
   const { places, horseIds, foot, day } = visits;
   const last = lastDays(visits);
-  const previous = new Map<string, number>();
+  const previous = new Float64Array(horseIds.length).fill(Number.NEGATIVE_INFINITY);
   for (const row of places) {
     const horse = horseOf(foot[row]!);
-    if (day[row] === last[horse]) continue;
-    const id = horseIds[horse]!;
-    previous.set(id, Math.max(day[row]!, previous.get(id) ?? Number.NEGATIVE_INFINITY));
+    if (day[row] !== last[horse] && day[row]! > previous[horse]!) previous[horse] = day[row]!;
   }
-  return previous;
+  return new Map(
+    horseIds.flatMap((id, horse) => (Number.isFinite(previous[horse]) ? [[id, previous[horse]!]] : [])),
+  );
 }
