@@ -24,21 +24,25 @@ export function piecesOf(table: Table): TablePieces {
 }
 
 function slice(column: Column, from: number, to: number): Column {
-  if (column.type === 'number' || column.type === 'day') {
-    return { ...column, values: column.values.subarray(from, to) };
+  if (column.type === 'number') {
+    const { type, values, whole } = column;
+    return { type, values: values.subarray(from, to), ...(whole && { whole }) };
   }
+  if (column.type === 'day') return { type: 'day', values: column.values.subarray(from, to) };
   if (column.type === 'text' && column.coded) {
     return codedTextColumn(column.coded.codes.subarray(from, to), column.coded.levels);
   }
-  return { ...column, values: column.values.slice(from, to) } as Column;
+  return { type: column.type, values: column.values.slice(from, to) } as Column;
 }
 
 /** The rows of a table in another order: row `i` of the result is row `order[i]`. */
 export function reorder(table: Table, order: Int32Array): Table {
   const columns = Object.entries(table.columns).map(([name, column]): [string, Column] => {
     if (column.type === 'number' || column.type === 'day') {
-      const { values } = column;
-      return [name, { ...column, values: Float64Array.from(order, (row) => values[row] as number) }];
+      const { type, values } = column;
+      const isWhole = type === 'number' && column.whole === true;
+      const inOrder = Float64Array.from(order, (row) => values[row] as number);
+      return [name, { type, values: inOrder, ...(isWhole && { whole: true }) } as Column];
     }
     const { values } = column;
     return [name, { type: column.type, values: Array.from(order, (row) => values[row] ?? null) } as Column];

@@ -9,10 +9,16 @@ export type Column =
       readonly values: Float64Array;
       readonly whole?: true;
       readonly byCode?: CodedNumbers;
+      /** The same numbers, where all are whole and none is missing. */
+      readonly wholes?: Int32Array;
     }
   /** Days since 1970-01-01. */
   | { readonly type: 'day'; readonly values: Float64Array; readonly byCode?: CodedNumbers }
-  | { readonly type: 'boolean'; readonly values: readonly (boolean | null)[] }
+  | {
+      readonly type: 'boolean';
+      readonly values: readonly (boolean | null)[];
+      readonly byCode?: CodedCells<boolean>;
+    }
   | TextColumn;
 
 /** Texts, and where it is known which distinct text each is: `values[i]` is `levels[codes[i]]`, null where the code is -1. */
@@ -20,6 +26,7 @@ export interface TextColumn {
   readonly type: 'text';
   readonly values: readonly (string | null)[];
   readonly coded?: CodedTexts;
+  readonly byCode?: CodedCells<string>;
 }
 
 export interface CodedTexts {
@@ -28,9 +35,18 @@ export interface CodedTexts {
   readonly levels: readonly string[];
 }
 
+/** Codes as narrow as their number allows. */
+type Codes = Uint8Array | Uint16Array | Int32Array;
+
+/** `values[i]` is `levels[codes[i]]`, null among them where one is missing; two levels may be the same. */
+export interface CodedCells<T extends string | boolean> {
+  readonly codes: Codes;
+  readonly levels: readonly (T | null)[];
+}
+
 /** Where it is known which distinct number each is: `values[i]` is `levels[codes[i]]`, NaN among them where one is missing. */
 export interface CodedNumbers {
-  readonly codes: Uint8Array | Uint16Array | Int32Array;
+  readonly codes: Codes;
   readonly levels: Float64Array;
 }
 
@@ -102,16 +118,77 @@ export function codedTextColumn(codes: Int32Array, levels: readonly string[]): T
 }
 
 /** Numbers from their codes; the numbers themselves are only written out when they are asked for. */
-export function codedNumberColumn(type: 'number' | 'day', { codes, levels }: CodedNumbers): Column {
+export function codedNumberColumn(
+  type: 'number' | 'day',
+  byCode: CodedNumbers,
+  isWhole: boolean = false,
+): Column {
+  const { codes, levels } = byCode;
   let written: Float64Array | null = null;
-  return {
+  const column = {
     type,
-    byCode: { codes, levels },
+    byCode,
     get values() {
       if (written) return written;
       // A loop, as `from` calls for each of millions.
       written = new Float64Array(codes.length);
       for (let i = 0; i < codes.length; i++) written[i] = levels[codes[i] as number] as number;
+      return written;
+    },
+  };
+  return (isWhole ? Object.assign(column, { whole: true }) : column) as Column;
+}
+
+/** Whole numbers of 32 bits, none missing; as doubles only when they are asked for. */
+export function wholeColumn(wholes: Int32Array): Column {
+  let written: Float64Array | null = null;
+  return {
+    type: 'number',
+    whole: true,
+    wholes,
+    get values() {
+      written ??= new Float64Array(wholes);
+      return written;
+    },
+  };
+}
+
+/** Truths from their codes; they are only written out when they are asked for. */
+export function codedBooleanColumn(byCode: CodedCells<boolean>): Column {
+  let written: readonly (boolean | null)[] | null = null;
+  return {
+    type: 'boolean',
+    byCode,
+    get values() {
+      written ??= Array.from(byCode.codes, (code) => byCode.levels[code] ?? null);
+      return written;
+    },
+  };
+}
+
+/**
+ * Texts from their codes. Where the codes among `distinct` texts are asked for, `codesOf` makes them; they and the texts
+ * row by row are only written out then.
+ */
+export function textColumnByCode(
+  byCode: CodedCells<string>,
+  distinct: readonly string[],
+  codesOf: () => Int32Array,
+): TextColumn {
+  let codes: Int32Array | null = null;
+  let written: readonly (string | null)[] | null = null;
+  return {
+    type: 'text',
+    byCode,
+    coded: {
+      levels: distinct,
+      get codes() {
+        codes ??= codesOf();
+        return codes;
+      },
+    },
+    get values() {
+      written ??= Array.from(byCode.codes, (code) => byCode.levels[code] ?? null);
       return written;
     },
   };

@@ -14,7 +14,7 @@ import {
   uint16,
   utf8,
 } from '@uwdata/flechette';
-import { type CodedNumbers, type CodedTexts, type Column, codedOf } from '../core/table.ts';
+import { type CodedCells, type CodedNumbers, type CodedTexts, type Column, codedOf } from '../core/table.ts';
 
 /** What is nowhere missing needs no bits. */
 const NONE_MISSING = new Uint8Array(0);
@@ -34,11 +34,10 @@ interface Buffers {
  * dictionary, as a million rows of a herd hold few distinct ones, or written out, as not every program reads dictionaries.
  */
 export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-out'): ArrowColumn<unknown> {
-  if (writing === 'by-dictionary' && (column.type === 'number' || column.type === 'day')) {
-    if (column.byCode) return numbersByDictionary(column.type, column.byCode);
-  }
+  if (writing === 'by-dictionary' && column.byCode) return withoutALook(column);
   switch (column.type) {
     case 'number':
+      if (column.wholes) return inBatches(int32(), column.wholes, noneMissing);
       return column.whole
         ? inBatches(int32(), column.values, (piece) => ({
             ...presence(piece),
@@ -58,6 +57,44 @@ export function arrowColumn(column: Column, writing: 'by-dictionary' | 'written-
         : inBatches(utf8(), column.values, textBuffers);
   }
 }
+
+/** A column whose codes are known: as they come, or looked up where they are two bits. */
+function withoutALook(column: Column): ArrowColumn<unknown> {
+  if (column.type === 'boolean') {
+    const { codes, levels } = column.byCode as CodedCells<boolean>;
+    if (!(codes instanceof Uint8Array)) return inBatches(bool(), column.values, bits);
+    const there = Uint8Array.from(levels, (level) => Number(level !== null));
+    const set = Uint8Array.from(levels, (level) => Number(level === true));
+    return inBatches(bool(), codes, (piece) => {
+      const [validity, values] = [bitsByCode(piece, there), bitsByCode(piece, set)];
+      return { validity: validity.bits, values: values.bits, nullCount: piece.length - validity.count };
+    });
+  }
+  if (column.type === 'text') {
+    const { codes, levels } = column.byCode as CodedCells<string>;
+    return byCodes(dictionaryOf(levels), codes);
+  }
+  const { codes, levels } = column.byCode as CodedNumbers;
+  const numbers = column.type === 'day' ? dateDay() : column.whole ? int32() : float64();
+  const values = column.type === 'number' && !column.whole ? levels : new Int32Array(levels);
+  const BatchOf = batchType(numbers) as unknown as new (parts: object) => Batch<unknown>;
+  const batch = new BatchOf({ length: levels.length, type: numbers, ...presence(levels), values });
+  return byCodes(new ArrowColumn([batch], numbers), codes);
+}
+
+/** A byte or two for each value; a missing one is missing from the dictionary. */
+function byCodes(words: ArrowColumn<unknown>, codes: CodedNumbers['codes']): ArrowColumn<unknown> {
+  const width = codes instanceof Uint8Array ? uint8() : codes instanceof Uint16Array ? uint16() : int32();
+  return inBatches(dictionary(words.type, width), codes, noneMissing, (batch) =>
+    (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
+  );
+}
+
+const noneMissing = <T extends ArrayLike<number>>(values: T): Buffers => ({
+  validity: NONE_MISSING,
+  values,
+  nullCount: 0,
+});
 
 function inBatches<T extends Float64Array | CodedNumbers['codes'] | readonly unknown[]>(
   type: DataType,
@@ -112,11 +149,31 @@ function bits(values: readonly (boolean | null)[]): Buffers {
   return { validity, values: set, nullCount };
 }
 
+/** The bit that each code stands for, and how many are set. */
+function bitsByCode(
+  codes: Uint8Array,
+  of: Uint8Array,
+): { readonly bits: Uint8Array; readonly count: number } {
+  const bytes = new Uint8Array(Math.ceil(codes.length / 64) * 8);
+  let count = 0;
+  let byte = 0;
+  for (let i = 0; i < codes.length; i++) {
+    const bit = of[codes[i] as number] as number;
+    count += bit;
+    byte |= bit << (i & 7);
+    if ((i & 7) === 7) {
+      bytes[i >> 3] = byte;
+      byte = 0;
+    }
+  }
+  if ((codes.length & 7) !== 0) bytes[codes.length >> 3] = byte;
+  return { bits: bytes, count };
+}
+
 /** Codes are written in as few bytes as hold them. */
 function byDictionary(coded: CodedTexts): ArrowColumn<unknown> {
-  const text = utf8();
   const { codes, levels } = coded.levels.length > coded.codes.length ? onlyUsed(coded) : coded;
-  const words = dictionaryOf(levels, text);
+  const words = dictionaryOf(levels);
   const [type, Codes] =
     levels.length <= 0x7f
       ? ([int8(), Int8Array] as const)
@@ -124,27 +181,9 @@ function byDictionary(coded: CodedTexts): ArrowColumn<unknown> {
         ? ([int16(), Int16Array] as const)
         : ([int32(), Int32Array] as const);
   return inBatches(
-    dictionary(text, type),
+    dictionary(words.type, type),
     codes,
     (piece) => codeBuffers(piece, new Codes(piece.length)),
-    (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
-  );
-}
-
-/** Codes as they come, a byte or two for each number rather than eight; a missing one is missing from the dictionary. */
-function numbersByDictionary(type: 'number' | 'day', { codes, levels }: CodedNumbers): ArrowColumn<unknown> {
-  const numbers = type === 'day' ? dateDay() : float64();
-  const values = type === 'day' ? new Int32Array(levels) : levels;
-  const BatchOf = batchType(numbers) as unknown as new (parts: object) => Batch<unknown>;
-  const words = new ArrowColumn(
-    [new BatchOf({ length: levels.length, type: numbers, ...presence(levels), values })],
-    numbers,
-  );
-  const width = codes instanceof Uint8Array ? uint8() : codes instanceof Uint16Array ? uint16() : int32();
-  return inBatches(
-    dictionary(numbers, width),
-    codes,
-    (piece) => ({ validity: NONE_MISSING, values: piece, nullCount: 0 }),
     (batch) => (batch as unknown as { setDictionary(column: unknown): void }).setDictionary(words),
   );
 }
@@ -182,14 +221,17 @@ function onlyUsed({ codes, levels }: CodedTexts): CodedTexts {
 }
 
 /** The pieces of a table share their lists of texts: each list is written once. */
-const written = new WeakMap<readonly string[], Buffers>();
+const written = new WeakMap<readonly (string | null)[], ArrowColumn<unknown>>();
 
 /** In one batch: further ones would be additions to it. */
-function dictionaryOf(words: readonly string[], type: DataType): ArrowColumn<unknown> {
+function dictionaryOf(words: readonly (string | null)[]): ArrowColumn<unknown> {
+  const known = written.get(words);
+  if (known) return known;
+  const type = utf8();
   const BatchOf = batchType(type) as unknown as new (parts: object) => Batch<unknown>;
-  const buffers = written.get(words) ?? textBuffers(words);
-  written.set(words, buffers);
-  return new ArrowColumn([new BatchOf({ length: words.length, type, ...buffers })], type);
+  const column = new ArrowColumn([new BatchOf({ length: words.length, type, ...textBuffers(words) })], type);
+  written.set(words, column);
+  return column;
 }
 
 function textBuffers(texts: readonly (string | null)[]): Buffers {

@@ -1,4 +1,11 @@
-import { type Column, codedTextColumn, type Table } from '../core/table.ts';
+import {
+  type Column,
+  codedBooleanColumn,
+  codedNumberColumn,
+  type Table,
+  textColumnByCode,
+  wholeColumn,
+} from '../core/table.ts';
 import type { TablePieces } from '../core/table-pieces.ts';
 import type { ColumnDescription } from './column.ts';
 import { FOOT_VISIT, storedAs } from './dictionary.ts';
@@ -27,7 +34,7 @@ function kept({ rowCount, columns }: Table, firstNumber: number): Table {
       ...(Object.fromEntries(described) as Record<string, Column>),
       source_file: columns.source_file ?? missing('text', rowCount),
       source_line: whole(columns.source_line ?? missing('number', rowCount)),
-      row_no: { type: 'number', values: numbered(rowCount, firstNumber), whole: true },
+      row_no: wholeColumn(numbered(rowCount, firstNumber)),
       [OWN_FACTS]: columns[OWN_FACTS] as Column,
       kept_key: missing('text', rowCount),
     },
@@ -40,17 +47,25 @@ function stored(column: ColumnDescription, given: Column | undefined, rowCount: 
 }
 
 function whole(column: Column): Column {
-  return column.type === 'number' ? { type: 'number', values: column.values, whole: true } : column;
+  if (column.type !== 'number' || column.whole) return column;
+  return column.byCode
+    ? codedNumberColumn('number', column.byCode, true)
+    : { type: 'number', values: column.values, whole: true };
 }
+
+const NO_TEXT = [null];
+const NO_NUMBER = Float64Array.of(Number.NaN);
 
 function missing(type: Column['type'], rowCount: number): Column {
-  if (type === 'text') return codedTextColumn(new Int32Array(rowCount).fill(-1), []);
-  if (type === 'boolean') return { type, values: new Array<null>(rowCount).fill(null) };
-  return { type, values: new Float64Array(rowCount).fill(Number.NaN) };
+  const codes = new Uint8Array(rowCount);
+  if (type === 'text')
+    return textColumnByCode({ codes, levels: NO_TEXT }, [], () => new Int32Array(rowCount).fill(-1));
+  if (type === 'boolean') return codedBooleanColumn({ codes, levels: NO_TEXT });
+  return codedNumberColumn(type, { codes, levels: NO_NUMBER });
 }
 
-function numbered(rowCount: number, first: number): Float64Array {
-  const values = new Float64Array(rowCount);
+function numbered(rowCount: number, first: number): Int32Array {
+  const values = new Int32Array(rowCount);
   for (let row = 0; row < rowCount; row++) values[row] = first + row;
   return values;
 }

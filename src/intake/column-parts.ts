@@ -1,6 +1,7 @@
-import type { CodedNumbers } from '../core/table.ts';
+import type { CodedCells, CodedNumbers } from '../core/table.ts';
 import type { ColumnName } from '../herd/dictionary.ts';
 import { FEET } from '../herd/vocabularies.ts';
+import type { Codes } from './code-list.ts';
 import { type CodedValues, numbersOf } from './read-column.ts';
 import type { Places, Taken } from './taken.ts';
 import type { Value } from './values/parsed.ts';
@@ -12,16 +13,21 @@ export type ColumnParts =
       /** Distinct texts of all reads; codes below are places among them, -1 where nothing is recorded. */
       readonly levels: readonly string[];
       fill(places: Places, codes: Int32Array): void;
+      /** The same by the codes of their cells, without a look at any; null where the rows do not stand together in one file. */
+      coded(places: readonly Places[]): CodedCells<string> | null;
     }
-  | { readonly type: 'boolean'; fill(places: Places, values: (boolean | null)[]): void }
+  | {
+      readonly type: 'boolean';
+      fill(places: Places, values: (boolean | null)[]): void;
+      coded(places: readonly Places[]): CodedCells<boolean> | null;
+    }
   | {
       readonly type: 'number' | 'day';
       fill(places: Places, values: Float64Array): void;
-      /** The same by their codes, without a look at any; null where the rows do not stand together in one file. */
       coded(places: readonly Places[]): CodedNumbers | null;
     };
 
-/** With more distinct numbers than this a list of them would be longer than the numbers of a piece. */
+/** More distinct values than this are handed on one by one: a piece would carry too many that it does not hold. */
 const MOST_LEVELS = 1 << 14;
 
 /** A distinct cell's value by the cell's code, in the form in which the column is put together. */
@@ -42,25 +48,42 @@ export function columnParts(
       return code;
     };
     const known = knownBy(taking, name, (values) => Int32Array.from(values, codeOf));
-    return { type, levels: [...levels.keys()], fill: (places, codes) => putCodes(known, places, codes) };
+    const texts = knownBy(taking, name, textsOf);
+    return {
+      type,
+      levels: [...levels.keys()],
+      fill: (places, codes) => putCodes(known, places, codes),
+      coded: (places) => codedIn(texts, places),
+    };
   }
   if (type === 'boolean') {
     const known = knownBy(taking, name, (values) => values as (boolean | null)[]);
-    return { type, fill: (places, values) => putAny(known, places, values) };
+    return {
+      type,
+      fill: (places, values) => putAny(known, places, values),
+      coded: (places) => codedIn(known, places),
+    };
   }
   const known = knownBy(taking, name, numbersOf);
   return {
     type,
     fill: (places, values) => putNumbers(known, places, values),
-    coded: ([only, ...more]) => (only && more.length === 0 ? codedNumbers(known, only) : null),
+    coded: (places) => codedIn(known, places),
   };
 }
 
-function codedNumbers(parts: Known<Float64Array>, { taken, foot, at, rows }: Places): CodedNumbers | null {
-  const part = parts[taken]?.[foot];
+const textsOf = (values: readonly Value[]): (string | null)[] =>
+  values.map((value) => (value === null ? null : String(value)));
+
+function codedIn<T extends { readonly length: number }>(
+  parts: Known<T>,
+  [places, ...more]: readonly Places[],
+): { readonly codes: Codes; readonly levels: T } | null {
+  const part = places && more.length === 0 ? parts[places.taken]?.[places.foot] : null;
+  if (!places || !part || places.at !== null || part.known.length > MOST_LEVELS) return null;
+  const { rows } = places;
   const first = rows[0];
-  if (at !== null || !part || first === undefined || part.known.length > MOST_LEVELS) return null;
-  const isWhole = (rows.at(-1) as number) - first === rows.length - 1;
+  const isWhole = first !== undefined && (rows.at(-1) as number) - first === rows.length - 1;
   return isWhole
     ? { codes: part.coded.codes.subarray(first, first + rows.length), levels: part.known }
     : null;
@@ -79,6 +102,14 @@ function footParts(taking: readonly Taken[]): ColumnParts {
         for (let k = 0; k < candidates.length; k++) codes[k] = feet[candidates[k] as number] as number;
       else
         for (let k = 0; k < at.length; k++) codes[at[k] as number] = feet[candidates[k] as number] as number;
+    },
+    coded([places, ...more]) {
+      const read = places && more.length === 0 && places.at === null ? taking[places.taken]?.read : null;
+      const first = places?.candidates[0];
+      if (read?.kind !== 'visits' || !places || first === undefined) return null;
+      const { candidates } = places;
+      const isWhole = (candidates.at(-1) as number) - first === candidates.length - 1;
+      return isWhole ? { codes: read.feet.subarray(first, first + candidates.length), levels: FEET } : null;
     },
   };
 }

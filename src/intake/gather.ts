@@ -1,4 +1,12 @@
-import { type Column, codedNumberColumn, codedTextColumn, type Table } from '../core/table.ts';
+import {
+  type Column,
+  codedBooleanColumn,
+  codedNumberColumn,
+  codedTextColumn,
+  type Table,
+  textColumnByCode,
+  wholeColumn,
+} from '../core/table.ts';
 import type { TablePieces } from '../core/table-pieces.ts';
 import type { ColumnDescription } from '../herd/column.ts';
 import { type ColumnName, FOOT_VISIT, HORSE_COLUMNS, storedAs } from '../herd/dictionary.ts';
@@ -37,8 +45,8 @@ export function gather(taking: readonly Taken[], kind: FileKind, order: Int32Arr
     const places = placesIn(taking, starts, order, from, to);
     const columns: Record<string, Column> = {};
     for (const [name, column] of parts) columns[name] = assemble(column, places, to - from);
-    const file = new Int32Array(to - from);
-    const line = new Float64Array(to - from);
+    const file = files.length <= 256 ? new Uint8Array(to - from) : new Int32Array(to - from);
+    const line = new Int32Array(to - from);
     for (const { taken, at, rows } of places) {
       const { source } = (taking[taken] as Taken).read;
       const code = files.indexOf(source.file);
@@ -50,8 +58,10 @@ export function gather(taking: readonly Taken[], kind: FileKind, order: Int32Arr
         line[to] = lines[rows[k] as number] as number;
       }
     }
-    columns.source_file = codedTextColumn(file, files);
-    columns.source_line = { type: 'number', values: line };
+    columns.source_file = textColumnByCode({ codes: file, levels: files }, files, () =>
+      Int32Array.from(file),
+    );
+    columns.source_line = wholeColumn(line);
     return { rowCount: to - from, columns };
   };
 
@@ -139,11 +149,19 @@ function sortedPlaces(...[taking, starts, order, from, to]: Parameters<typeof pl
 
 function assemble(column: ColumnParts, places: readonly Places[], rowCount: number): Column {
   if (column.type === 'text') {
-    const codes = new Int32Array(rowCount).fill(-1);
-    for (const one of places) column.fill(one, codes);
-    return codedTextColumn(codes, column.levels);
+    const codesOf = (): Int32Array => {
+      const codes = new Int32Array(rowCount).fill(-1);
+      for (const one of places) column.fill(one, codes);
+      return codes;
+    };
+    const coded = column.coded(places);
+    return coded
+      ? textColumnByCode(coded, column.levels, codesOf)
+      : codedTextColumn(codesOf(), column.levels);
   }
   if (column.type === 'boolean') {
+    const coded = column.coded(places);
+    if (coded) return codedBooleanColumn(coded);
     const values = new Array<boolean | null>(rowCount).fill(null);
     for (const one of places) column.fill(one, values);
     return { type: 'boolean', values };

@@ -3,6 +3,7 @@ import { dayFromIso } from '../../src/core/civil-day.ts';
 import {
   booleanColumn,
   type CodedNumbers,
+  codedBooleanColumn,
   codedNumberColumn,
   codedTextColumn,
   dayColumn,
@@ -11,6 +12,8 @@ import {
   rowsOf,
   type Table,
   textColumn,
+  textColumnByCode,
+  wholeColumn,
 } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { literal, quoteName } from '../../src/engine/sql-text.ts';
@@ -77,6 +80,51 @@ export function holdsToInterface(open: () => Promise<Engine>, more: readonly str
       "SELECT data_type FROM information_schema.columns WHERE table_name = 'by_code' ORDER BY ordinal_position",
     );
     expect(rowsOf(types).map((r) => r.data_type)).toEqual(['DOUBLE', 'DOUBLE', 'DOUBLE', 'DATE']);
+  });
+
+  test('takes in texts, truths and whole numbers by their codes', async () => {
+    const [words, truths] = [
+      ['firm', null, 'rocky', 'firm'],
+      [null, true, false, true],
+    ];
+    const texts = (codes: CodedNumbers['codes']) =>
+      textColumnByCode({ codes, levels: words }, ['firm', 'rocky'], () => Int32Array.of(0));
+    const written: Table = {
+      rowCount: 10,
+      columns: {
+        few: texts(Uint8Array.of(3, 0, 1, 2, 2, 2, 1, 1, 0, 3)),
+        same: texts(Uint16Array.of(0, 0, 0, 0, 1, 2, 2, 3, 3, 3)),
+        many: texts(Int32Array.of(1, 1, 1, 1, 1, 1, 1, 1, 1, 1)),
+        yes: codedBooleanColumn({ codes: Uint8Array.of(0, 1, 2, 3, 0, 1, 2, 3, 0, 2), levels: truths }),
+        no: codedBooleanColumn({ codes: Uint16Array.of(2, 2, 2, 2, 0, 0, 1, 1, 0, 2), levels: truths }),
+        grade: codedNumberColumn(
+          'number',
+          { codes: Uint8Array.of(1, 0, 1, 1, 2, 2, 2, 2, 1, 0), levels: Float64Array.of(3, Number.NaN, -7) },
+          true,
+        ),
+        line: wholeColumn(Int32Array.of(5, 4, 3, 2, 1, 0, -1, -2, -3, 2 ** 31 - 1)),
+      },
+    };
+    const types = {
+      few: "ENUM('rocky', 'firm')",
+      same: 'VARCHAR',
+      many: 'VARCHAR',
+      yes: 'BOOLEAN',
+      no: 'BOOLEAN',
+      grade: 'INTEGER',
+      line: 'INTEGER',
+    };
+    await engine.fill('coded', [written, written], types);
+    await engine.fill('typed', [written]);
+    const rows = rowsOf(written);
+    expect(
+      rowsOf(await engine.query('SELECT * REPLACE (few::VARCHAR AS few) FROM coded ORDER BY rowid')),
+    ).toEqual([...rows, ...rows]);
+    expect(rowsOf(await engine.query('SELECT * FROM typed ORDER BY rowid'))).toEqual(rows);
+    const found = await engine.query(
+      "SELECT data_type FROM information_schema.columns WHERE table_name = 'typed' ORDER BY ordinal_position",
+    );
+    expect(rowsOf(found).map((r) => r.data_type)).toEqual(Object.values({ ...types, few: 'VARCHAR' }));
   });
 
   test('keeps the columns of a table without rows', async () => {
