@@ -2,6 +2,7 @@ import { type CivilDay, civilDay, partsOfDay } from '../../core/civil-day.ts';
 import { type Estimate, isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS, type ProblemKey, problemLabel } from '../../herd/problems.ts';
+import { FEET } from '../../herd/vocabularies.ts';
 import {
   type ClusteredOutcomes,
   type ClusteredShare,
@@ -99,7 +100,7 @@ function visitsOf({ places, day, columns }: CohortVisits, quarter: number): Seas
 /** Null where too few horses were graded. */
 function graded(
   { rows: all, ...season }: SeasonVisits,
-  { foot }: CohortVisits,
+  visits: CohortVisits,
   grades: Int8Array,
 ): Season | null {
   const rows = all.filter((row) => grades[row] !== NO_MARK);
@@ -107,17 +108,27 @@ function graded(
   const cluster = new Int32Array(rows.length);
   for (let i = 0; i < rows.length; i++) {
     success[i] = grades[rows[i]!]! >= 1 ? 1 : 0;
-    cluster[i] = horseOf(foot[rows[i]!]!);
+    cluster[i] = horseOf(visits.foot[rows[i]!]!);
   }
-  const counts = countVisits([rows], foot);
+  const counts = countVisits([rows], visits);
   return counts.horses < FEWEST_COMPARED ? null : { ...season, rows, outcomes: { success, cluster }, counts };
 }
 
 /** Distinct horses and feet, and visits of feet. */
-function countVisits(parts: readonly Uint32Array[], foot: Int32Array): Counts {
-  const rows = parts.flatMap((part) => Array.from(part));
-  const feet = new Set(rows.map((row) => foot[row]!));
-  return { horses: new Set(Array.from(feet, horseOf)).size, feet: feet.size, cycles: rows.length };
+function countVisits(parts: readonly Uint32Array[], { foot, horseIds }: CohortVisits): Counts {
+  const isSeen = new Uint8Array(horseIds.length * FEET.length);
+  const counts = { horses: 0, feet: 0, cycles: 0 };
+  for (const rows of parts) {
+    counts.cycles += rows.length;
+    for (let i = 0; i < rows.length; i++) isSeen[foot[rows[i]!]!] = 1;
+  }
+  for (let horse = 0; horse < horseIds.length; horse++) {
+    let feet = 0;
+    for (let k = 0; k < FEET.length; k++) feet += isSeen[horse * FEET.length + k]!;
+    counts.feet += feet;
+    if (feet > 0) counts.horses += 1;
+  }
+  return counts;
 }
 
 function changesOfProblem(
@@ -158,7 +169,7 @@ function changesOfProblem(
       now: told(now, nowShare),
       before: told(before, beforeShare),
       difference: inPoints(contrast.difference),
-      counts: countVisits([now.rows, before.rows], visits.foot),
+      counts: countVisits([now.rows, before.rows], visits),
       where: inQuarters([now, before]),
     };
   });
