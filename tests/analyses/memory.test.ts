@@ -75,6 +75,18 @@ describe('the memory of fits', () => {
     expect(await second).toBe('mine');
   });
 
+  it('lets go of nothing of the whole herd because of fits of cohorts', async () => {
+    const memory = makeMemory(2000, 1000);
+    const hundred = async (): Promise<Float64Array> => new Float64Array(100);
+    await memory.over('').remember('column', hundred);
+    for (const cohort of ['ponies', 'drafts', 'donkeys']) await memory.over(cohort).remember('fit', hundred);
+    expect(memory.over('').ready('column')).toBeDefined();
+    expect(memory.over('ponies').ready('fit')).toBeUndefined();
+    await memory.over('').remember('other column', hundred);
+    expect(memory.over('').ready('column')).toBeUndefined();
+    expect(memory.over('donkeys').ready('fit')).toBeDefined();
+  });
+
   it('lets go of what was used longest ago when it holds too much', async () => {
     const { remember, ready } = makeMemory(2000).over('ponies');
     const hundred = async (): Promise<Float64Array> => new Float64Array(100);
