@@ -28,15 +28,22 @@ export function residualLag(
   const place = new Map(Array.from(fit.unitIds, (id, i) => [id, i]));
   const rowUnit = new Int32Array(n);
   const residual = new Float64Array(n);
+  const { x, y, days, unit: ids } = data;
+  const { beta } = fit;
   let isSorted = true;
+  let unit = -1;
+  let effects = 0;
   for (let row = 0; row < n; row++) {
-    const isNext = row > 0 && data.unit[row] === data.unit[row - 1];
-    const unit = isNext ? rowUnit[row - 1]! : place.get(data.unit[row]!)!;
+    if (row > 0 && ids[row] === ids[row - 1]) {
+      if (order[row]! < order[row - 1]!) isSorted = false;
+    } else {
+      const before = unit;
+      unit = place.get(ids[row]!)!;
+      effects = fit.unitEffects[unit]! + fit.clusterEffects[fit.unitCluster[unit]!]!;
+      if (unit < before) isSorted = false;
+    }
     rowUnit[row] = unit;
-    const effects = fit.unitEffects[unit]! + fit.clusterEffects[fit.unitCluster[unit]!]!;
-    residual[row] =
-      data.y[row]! - (data.days[row]! / RATE_DAYS) * (rowDot(data.x, row, p, fit.beta) + effects);
-    isSorted &&= row === 0 || unit > rowUnit[row - 1]! || (isNext && order[row]! >= order[row - 1]!);
+    residual[row] = y[row]! - (days[row]! / RATE_DAYS) * (rowDot(x, row, p, beta) + effects);
   }
   const rows = new Uint32Array(n);
   for (let row = 0; row < n; row++) rows[row] = row;

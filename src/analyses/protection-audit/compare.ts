@@ -67,26 +67,44 @@ export interface Pooled {
   readonly without: { readonly strata: number; readonly counts: Counts };
 }
 
-const all = (rows: ProtectionRows, keep: (row: number) => boolean): number[] => {
-  const kept: number[] = [];
-  for (let row = 0; row < rows.horse.length; row++) if (keep(row)) kept.push(row);
-  return kept;
-};
+/** Which rows: their advice one of these places, left bare or protected, graded at the next visit. */
+interface Kind {
+  readonly advice: readonly number[];
+  readonly bare?: 0 | 1;
+  readonly isGraded?: true;
+}
 
-const pick = (from: ArrayLike<number>, rows: readonly number[]): Int32Array => {
+/** Those of one kind, by columns and not by a question asked of each: that takes many times as long. */
+function ofKind({ advice, bare, tender }: ProtectionRows, kind: Kind): number[] {
+  const isAsked = Uint8Array.from(ADVICES, (_, place) => (kind.advice.includes(place) ? 1 : 0));
+  const wanted = kind.bare ?? -1;
+  const leastTender = kind.isGraded ? 0 : -1;
+  const kept: number[] = [];
+  for (let row = 0; row < advice.length; row++) {
+    if (isAsked[advice[row]!] !== 1 || tender[row]! < leastTender) continue;
+    if (wanted < 0 || bare[row] === wanted) kept.push(row);
+  }
+  return kept;
+}
+
+const pick = (from: Int32Array, rows: readonly number[]): Int32Array => {
   const picked = new Int32Array(rows.length);
   for (let i = 0; i < rows.length; i++) picked[i] = from[rows[i]!]!;
   return picked;
 };
 
-function counted(rows: ProtectionRows, places: readonly number[], has: (row: number) => boolean): Counted {
-  const success = new Uint8Array(places.length);
+/** 1 for each of the rows that has it. */
+function marksOf(has: Int8Array | Uint8Array, rows: readonly number[]): Uint8Array {
+  const marks = new Uint8Array(rows.length);
+  for (let i = 0; i < rows.length; i++) marks[i] = has[rows[i]!] === 1 ? 1 : 0;
+  return marks;
+}
+
+/** `has` is 1 in rows that have it. */
+function counted(rows: ProtectionRows, places: readonly number[], has: Int8Array | Uint8Array): Counted {
+  const success = marksOf(has, places);
   let cases = 0;
-  for (let i = 0; i < places.length; i++) {
-    if (!has(places[i]!)) continue;
-    success[i] = 1;
-    cases += 1;
-  }
+  for (let i = 0; i < success.length; i++) cases += success[i]!;
   return {
     counts: countOf(rows.horse, rows.foot, places),
     cases,
@@ -94,17 +112,17 @@ function counted(rows: ProtectionRows, places: readonly number[], has: (row: num
   };
 }
 
-/** Whether a rule's advice, as a place, is the one asked for. */
-function isAdvised(asked: Advice | 'all'): (advice: number) => boolean {
-  const place = asked === 'all' ? -1 : ADVICES.indexOf(asked);
-  return (advice) => place < 0 || advice === place;
-}
+/** Places of a rule's advice, as asked for. */
+const placesOf = (asked: Advice | 'all'): number[] =>
+  asked === 'all' ? [...ADVICES.keys()] : [ADVICES.indexOf(asked)];
 
 export function agreementOn(rows: ProtectionRows, asked: Agreement['advice']): Agreement {
   const { advice, bare } = rows;
-  const isAsked = isAdvised(asked);
-  const places = all(rows, (row) => advice[row]! < 2 && isAsked(advice[row]!));
-  const isKept = (row: number): boolean => bare[row] === (advice[row] === 0 ? 1 : 0);
+  const places = ofKind(rows, { advice: placesOf(asked).filter((place) => place < 2) });
+  const isKept = new Uint8Array(bare.length);
+  for (let row = 0; row < isKept.length; row++) {
+    isKept[row] = bare[row] === (advice[row] === 0 ? 1 : 0) ? 1 : 0;
+  }
   return { advice: asked, followed: counted(rows, places, isKept) };
 }
 
@@ -112,11 +130,9 @@ export const agreements = (rows: ProtectionRows): Agreement[] =>
   (['all', 'bare', 'protect'] as const).map((advice) => agreementOn(rows, advice));
 
 export function tenderWhen(rows: ProtectionRows, asked: Tender['advice'], done: Tender['done']): Tender {
-  const { advice, bare, tender } = rows;
   const left = done === 'bare' ? 1 : 0;
-  const isAsked = isAdvised(asked);
-  const places = all(rows, (row) => tender[row]! >= 0 && bare[row] === left && isAsked(advice[row]!));
-  return { advice: asked, done, tender: counted(rows, places, (row) => tender[row] === 1) };
+  const places = ofKind(rows, { advice: placesOf(asked), bare: left, isGraded: true });
+  return { advice: asked, done, tender: counted(rows, places, rows.tender) };
 }
 
 export const tenderShares = (rows: ProtectionRows): Tender[] =>
@@ -125,24 +141,29 @@ export const tenderShares = (rows: ProtectionRows): Tender[] =>
   );
 
 /** Rows whose outcome was graded and of which it is known with which others they are alike. */
-const comparable = (rows: ProtectionRows, row: number): boolean =>
-  rows.tender[row]! >= 0 && rows.stratum[row]! >= 0;
+function comparable(rows: ProtectionRows, advice: readonly number[]): number[] {
+  return ofKind(rows, { advice, isGraded: true }).filter((row) => rows.stratum[row]! >= 0);
+}
 
 export function likeFeet(rows: ProtectionRows): LikeFeet[] {
   const groups = new Map<number, number[]>();
-  for (let row = 0; row < rows.horse.length; row++) {
-    if (!comparable(rows, row)) continue;
+  let [last, group]: [number, number[]] = [-1, []];
+  for (const row of comparable(rows, placesOf('all'))) {
     const key = rows.advice[row]! * rows.strata.length + rows.stratum[row]!;
-    const group = groups.get(key);
-    if (group) group.push(row);
-    else groups.set(key, [row]);
+    // Rows of one foot stand together, and are mostly alike.
+    if (key !== last) {
+      group = groups.get(key) ?? [];
+      groups.set(key, group);
+      last = key;
+    }
+    group.push(row);
   }
   return [...groups]
     .map(([key, places]): LikeFeet => {
       const side = (bare: number): ClusteredOutcomes => {
         const mine = places.filter((row) => rows.bare[row] === bare);
         return {
-          success: Uint8Array.from(mine, (row) => rows.tender[row]!),
+          success: marksOf(rows.tender, mine),
           cluster: pick(rows.horse, mine),
         };
       };
@@ -159,11 +180,15 @@ export function likeFeet(rows: ProtectionRows): LikeFeet[] {
     .sort((a, b) => b.counts.cycles - a.counts.cycles || a.stratum.localeCompare(b.stratum));
 }
 
-const sideOf = ({ success, cluster }: ClusteredOutcomes): SideOf => ({
-  rows: success.length,
-  tender: success.reduce((sum, value) => sum + value, 0),
-  horses: new Set(cluster).size,
-});
+function sideOf({ success, cluster }: ClusteredOutcomes): SideOf {
+  const horses = new Set<number>();
+  let tender = 0;
+  for (let i = 0; i < success.length; i++) {
+    tender += success[i]!;
+    if (i === 0 || cluster[i] !== cluster[i - 1]) horses.add(cluster[i]!);
+  }
+  return { rows: success.length, tender, horses: horses.size };
+}
 
 /**
  * Where a side has no case, or nothing else, its linearised variance is 0 and says nothing: then the two Wilson
@@ -180,20 +205,23 @@ function contrastOf(left: ClusteredOutcomes, kept: ClusteredOutcomes): Outcome<C
 
 export function pooled(rows: ProtectionRows): Pooled[] {
   return (['all', 'bare', 'protect'] as const).map((advice) => {
-    const isAsked = isAdvised(advice);
-    const places = all(rows, (row) => comparable(rows, row) && isAsked(rows.advice[row]!));
+    const places = comparable(rows, placesOf(advice));
     const [bare, kept] = [new Uint32Array(rows.strata.length), new Uint32Array(rows.strata.length)];
     for (const row of places) (rows.bare[row] === 1 ? bare : kept)[rows.stratum[row]!]! += 1;
     const seen = rows.strata.map((_, k) => k).filter((k) => bare[k]! + kept[k]! > 0);
     const isCompared = Uint8Array.from(bare, (n, k) => (n > 0 && kept[k]! > 0 ? 1 : 0));
-    const compares = (row: number): boolean => isCompared[rows.stratum[row]!] === 1;
-    const used = places.filter(compares);
-    const horses = (bare: number) =>
-      new Set(used.filter((row) => rows.bare[row] === bare).map((row) => rows.horse[row])).size;
+    const [used, unused]: [number[], number[]] = [[], []];
+    for (const row of places) (isCompared[rows.stratum[row]!] === 1 ? used : unused).push(row);
+    const horses = (bare: number): number =>
+      countOf(
+        rows.horse,
+        rows.foot,
+        used.filter((row) => rows.bare[row] === bare),
+      ).horses;
     const data = {
       stratum: pick(rows.stratum, places),
-      exposed: Uint8Array.from(places, (row) => rows.bare[row]!),
-      event: Uint8Array.from(places, (row) => rows.tender[row]!),
+      exposed: marksOf(rows.bare, places),
+      event: marksOf(rows.tender, places),
       cluster: pick(rows.horse, places),
     };
     return {
@@ -207,11 +235,7 @@ export function pooled(rows: ProtectionRows): Pooled[] {
         .sort(),
       without: {
         strata: seen.filter((k) => isCompared[k] === 0).length,
-        counts: countOf(
-          rows.horse,
-          rows.foot,
-          places.filter((row) => !compares(row)),
-        ),
+        counts: countOf(rows.horse, rows.foot, unused),
       },
     };
   });

@@ -1,5 +1,6 @@
 import type { DecisionTable } from '../../core/decision-table.ts';
 import { literal } from '../../engine/sql-text.ts';
+import { numberIds } from '../../stats/number-keys.ts';
 import type { AskContext } from '../analysis.ts';
 import type { ColumnAsk } from '../cycle-columns.ts';
 import { type Condition, chosenCycles, cycleTable, groupAsk, isRecorded, markAsk } from '../cycle-table.ts';
@@ -150,10 +151,17 @@ export async function gatherProtection(
     foot: rows.foot,
     advice: rows.marks('advice'),
     bare: rows.marks('bare'),
-    tender: Int8Array.from(rows.numbers('tender'), (value) => (Number.isNaN(value) ? -1 : value)),
+    tender: gradedMarks(rows.numbers('tender')),
     stratum,
     strata,
   };
+}
+
+/** 0 and 1, −1 where missing. */
+function gradedMarks(values: Float64Array): Int8Array {
+  const marks = new Int8Array(values.length);
+  for (let row = 0; row < marks.length; row++) marks[row] = Number.isNaN(values[row]!) ? -1 : values[row]!;
+  return marks;
 }
 
 /** Groups of like feet that some row is of, by name, and of each row which: −1 where a part is not recorded. */
@@ -169,11 +177,15 @@ function strataOf(
       mixed[row] = mixed[row]! < 0 || codes[row]! < 0 ? -1 : mixed[row]! * levels.length + codes[row]!;
     }
   }
-  const names = new Map<number, string>();
-  for (const of of new Set(mixed)) if (of >= 0) names.set(of, stratumName(by, levelsOf(parts, of)));
-  const strata = [...new Set(names.values())].sort();
-  const place = new Map(Array.from(names, ([of, name]) => [of, strata.indexOf(name)]));
-  return { strata, stratum: mixed.map((of) => place.get(of) ?? -1) };
+  const { numberOf, firstRow } = numberIds(mixed);
+  const names = Array.from(firstRow, (row) =>
+    mixed[row]! < 0 ? null : stratumName(by, levelsOf(parts, mixed[row]!)),
+  );
+  const strata = [...new Set(names.filter((name) => name !== null))].sort();
+  const place = Int32Array.from(names, (name) => (name === null ? -1 : strata.indexOf(name)));
+  const stratum = new Int32Array(n);
+  for (let row = 0; row < n; row++) stratum[row] = place[numberOf[row]!]!;
+  return { strata, stratum };
 }
 
 function levelsOf(parts: readonly Coded[], mixed: number): string[] {
