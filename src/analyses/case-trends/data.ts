@@ -1,9 +1,10 @@
 import { isoFromDay } from '../../core/civil-day.ts';
-import { numbers, type Table } from '../../core/table.ts';
 import { literal, quoteName } from '../../engine/sql-text.ts';
 import { PROBLEMS } from '../../herd/problems.ts';
-import { footOrder, inOrder } from '../foot-order.ts';
-import { allOf, type Coded, codeColumn, groupSql, seenLevels } from '../groups.ts';
+import { NO_MARK } from '../cycle-columns.ts';
+import { inOrder } from '../foot-order.ts';
+import { allOf, type Coded, groupSql, seenLevels } from '../groups.ts';
+import { type CohortVisits, horseOf } from '../visit-rows.ts';
 import type { TrendOptions } from './options.ts';
 
 /** Looks at a foot further apart than this say too little of when a case began. */
@@ -45,34 +46,65 @@ const SEEN = (options: TrendOptions): string => `
 
 const USABLE = `previous_date < visit_date AND visit_date - previous_date <= ${LONGEST_GAP}`;
 
-/** Pairs in any order, by horse, foot and day afterwards. */
-export function gatherLooks(table: Table): Looks {
-  const usable = numbers(table, 'usable');
-  const from = numbers(table, 'previous_date');
-  const to = numbers(table, 'visit_date');
-  const allFeet = codeColumn(table, 'foot_key');
-  let tooLong = 0;
-  for (let row = 0; row < usable.length; row++) {
-    if (usable[row] !== 1 && to[row]! - from[row]! > LONGEST_GAP) tooLong += 1;
-  }
-  const keep = footOrder(allFeet.codes, to, allFeet.levels.length).filter((row) => usable[row] === 1);
-  const coded = (name: string): Coded => {
-    const { levels, codes } = codeColumn(table, name);
-    return seenLevels({ levels, codes: inOrder(codes, keep) });
+/** Graded visits of the cohort, each with the graded visit of the foot before it. */
+export function looksAmong(visits: CohortVisits, grades: Int8Array, of: Coded | null, grade: number): Looks {
+  const { day, foot } = visits;
+  const { before, after, tooLong } = pairsOf(visits, grades);
+  const isCase = (rows: Uint32Array): Uint8Array => {
+    const found = new Uint8Array(rows.length);
+    for (let i = 0; i < rows.length; i++) found[i] = grades[rows[i]!]! >= grade ? 1 : 0;
+    return found;
   };
-  const [horse, level] = [coded('horse_id'), coded('level')];
+  const feet = inOrder(foot, after);
+  const horse = numbered(feet.map(horseOf));
+  const level = of
+    ? seenLevels({ levels: of.levels, codes: inOrder(of.codes, after) })
+    : { levels: after.length > 0 ? ['all'] : [], codes: new Int32Array(after.length) };
   return {
-    from: inOrder(from, keep),
-    to: inOrder(to, keep),
-    before: Uint8Array.from(inOrder(numbers(table, 'present_before'), keep)),
-    after: Uint8Array.from(inOrder(numbers(table, 'present_after'), keep)),
+    from: inOrder(day, before),
+    to: inOrder(day, after),
+    before: isCase(before),
+    after: isCase(after),
     horse: horse.codes,
-    horses: horse.levels.length,
-    foot: seenLevels({ levels: allFeet.levels, codes: inOrder(allFeet.codes, keep) }).codes,
+    horses: horse.count,
+    foot: numbered(feet).codes,
     levels: level.levels,
     level: level.codes,
     tooLong,
   };
+}
+
+/** Rows of neighbouring graded visits on different days, a year apart at most. */
+function pairsOf(
+  { places, foot, day }: CohortVisits,
+  grades: Int8Array,
+): { readonly before: Uint32Array; readonly after: Uint32Array; readonly tooLong: number } {
+  const before = new Uint32Array(places.length);
+  const after = new Uint32Array(places.length);
+  let [n, tooLong, last] = [0, 0, -1];
+  for (let i = 0; i < places.length; i++) {
+    const row = places[i]!;
+    if (grades[row] === NO_MARK) continue;
+    const gap = last >= 0 && foot[last] === foot[row] ? day[row]! - day[last]! : 0;
+    if (gap > LONGEST_GAP) tooLong += 1;
+    else if (gap > 0) {
+      before[n] = last;
+      after[n++] = row;
+    }
+    last = row;
+  }
+  return { before: before.subarray(0, n), after: after.subarray(0, n), tooLong };
+}
+
+/** Ascending numbers as 0, 1, 2 and so on. */
+function numbered(ascending: Int32Array): { readonly codes: Int32Array; readonly count: number } {
+  const codes = new Int32Array(ascending.length);
+  let count = 0;
+  for (let i = 0; i < codes.length; i++) {
+    if (i === 0 || ascending[i] !== ascending[i - 1]) count += 1;
+    codes[i] = count - 1;
+  }
+  return { codes, count };
 }
 
 /**

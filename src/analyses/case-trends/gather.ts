@@ -1,21 +1,14 @@
 import { isoFromDay } from '../../core/civil-day.ts';
-import {
-  codedTextColumn,
-  dayColumn,
-  makeTable,
-  numberColumn,
-  type Table,
-  textColumn,
-} from '../../core/table.ts';
+import { dayColumn, makeTable, numberColumn, type Table, textColumn } from '../../core/table.ts';
 import { literal } from '../../engine/sql-text.ts';
-import { FEET, FOOT_LABELS } from '../../herd/vocabularies.ts';
+import { FOOT_LABELS } from '../../herd/vocabularies.ts';
 import type { AskContext } from '../analysis.ts';
 import { NO_MARK } from '../cycle-columns.ts';
 import { groupAsk, markAsk } from '../cycle-table.ts';
 import type { Coded } from '../groups.ts';
 import { type ProblemRun, problemRuns } from '../problem-runs.ts';
-import { byFoot, type CohortVisits, cohortVisits, footName, horseOf, keyOfFoot } from '../visit-rows.ts';
-import { gatherLooks, gradeColumn, LONGEST_GAP, type Looks } from './data.ts';
+import { type CohortVisits, cohortVisits, footName, horseOf, keyOfFoot } from '../visit-rows.ts';
+import { gradeColumn, type Looks, looksAmong } from './data.ts';
 import type { TrendOptions } from './options.ts';
 
 /** Graded visits, each with the graded visit of the foot before it. */
@@ -23,45 +16,8 @@ export async function looksOf(context: AskContext, options: TrendOptions): Promi
   const { by, grade } = options;
   const level = by === 'none' ? [] : [groupAsk(by)];
   const visits = await cohortVisits(context, [markAsk(gradeColumn(options)), ...level]);
-  const { foot, day, horseIds } = visits;
-  const grades = visits.columns[0] as Int8Array;
   const of = (visits.columns[1] as Coded | undefined) ?? null;
-  const [before, after]: [number[], number[]] = [[], []];
-  for (const rows of byFoot(visits)) {
-    let last = -1;
-    for (const row of rows) {
-      if (grades[row] === NO_MARK) continue;
-      if (last >= 0) {
-        before.push(last);
-        after.push(row);
-      }
-      last = row;
-    }
-  }
-  const isCase = (row: number): number => Number(grades[row]! >= grade);
-  const gap = (i: number): number => day[after[i]!]! - day[before[i]!]!;
-  const keys = Array.from({ length: horseIds.length * FEET.length }, (_, k) => keyOfFoot(horseIds, k));
-  return gatherLooks(
-    makeTable({
-      horse_id: codedTextColumn(
-        Int32Array.from(after, (row) => horseOf(foot[row]!)),
-        horseIds,
-      ),
-      foot_key: codedTextColumn(
-        Int32Array.from(after, (row) => foot[row]!),
-        keys,
-      ),
-      previous_date: dayColumn(before.map((row) => day[row]!)),
-      visit_date: dayColumn(after.map((row) => day[row]!)),
-      level: codedTextColumn(
-        Int32Array.from(after, (row) => (of ? of.codes[row]! : 0)),
-        of?.levels ?? ['all'],
-      ),
-      present_before: numberColumn(before.map(isCase)),
-      present_after: numberColumn(after.map(isCase)),
-      usable: numberColumn(after.map((_, i) => Number(gap(i) > 0 && gap(i) <= LONGEST_GAP))),
-    }),
-  );
+  return looksAmong(visits, visits.columns[0] as Int8Array, of, grade);
 }
 
 /** Runs of graded visits at which a foot was a case, the latest first; `cases` is how many there are in all. */

@@ -8,11 +8,11 @@ import { type Recorded, recordedGroupings } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
 import type { TrendAnswer } from './answer.ts';
 import { casesTable } from './cases.ts';
-import { gradeColumn, type Looks } from './data.ts';
+import { gradeColumn, LONGEST_GAP, type Looks } from './data.ts';
 import { trendFindings } from './findings.ts';
 import { casesOf, looksOf } from './gather.ts';
 import { horseYears, yearDispersion, yearsRatio } from './horse-years.ts';
-import { monthSums, standingCases, trendDispersion } from './monthly.ts';
+import { horseMonths, monthSums, standingCases, trendDispersion } from './monthly.ts';
 import { monthsBetween } from './months.ts';
 import { optionsSchema, type TrendOptions } from './options.ts';
 import { chartTable, scanTable, sumTable } from './signal-tables.ts';
@@ -44,18 +44,18 @@ export const caseTrends: Analysis<TrendOptions> = {
 
 async function reckon(looks: Looks, options: TrendOptions, context: AskContext): Promise<TrendAnswer> {
   const pause = pacer(context.signal, 0);
-  const first = looks.from.reduce((least, day) => Math.min(least, day));
-  const last = looks.to.reduce((most, day) => Math.max(most, day));
+  const { first, last, gap } = extentOf(looks);
   const months = monthsBetween(first, last);
   const together: Looks = { ...looks, levels: ['all'], level: new Int32Array(looks.from.length) };
   const sums = monthSums(looks, months);
   const whole = options.by === 'none' ? sums : monthSums(together, months);
-  const dispersion = trendDispersion(together, months);
+  const groups = horseMonths(together, months);
+  const dispersion = trendDispersion(together, months, groups);
   await pause();
   const standing = standingCases(looks, months);
   const wholeStanding = options.by === 'none' ? standing : standingCases(together, months);
   await pause();
-  const signals = signalsOf(together, months, options);
+  const signals = signalsOf(together, months, options, groups);
   const spans = spansOf(looks, months);
   const yearly = (of: Looks) => spans.map((span) => horseYears(of, months, span, options));
   const ofAll = yearly(together);
@@ -66,7 +66,6 @@ async function reckon(looks: Looks, options: TrendOptions, context: AskContext):
     ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, ofLevels, options)),
   ];
   const cases = await casesOf(context, options);
-  const gaps = Float64Array.from(looks.to, (day, i) => day - looks.from[i]!).sort();
   return {
     options,
     looks,
@@ -82,8 +81,26 @@ async function reckon(looks: Looks, options: TrendOptions, context: AskContext):
     signals,
     cases,
     // Half the feet seen less than a usual interval before the end have not been seen since.
-    partFrom: months.at(Math.max(first, last - gaps[gaps.length >> 1]!)),
+    partFrom: months.at(Math.max(first, last - gap)),
   };
+}
+
+/** First and last day, and the middle one of the days between neighbouring visits. */
+function extentOf({ from, to }: Looks): {
+  readonly first: number;
+  readonly last: number;
+  readonly gap: number;
+} {
+  let [first, last] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  const byGap = new Int32Array(LONGEST_GAP + 1);
+  for (let i = 0; i < from.length; i += 1) {
+    if (from[i]! < first) first = from[i]!;
+    if (to[i]! > last) last = to[i]!;
+    byGap[to[i]! - from[i]!]! += 1;
+  }
+  let [gap, upTo] = [0, byGap[0]!];
+  while (upTo <= from.length >> 1) upTo += byGap[++gap]!;
+  return { first, last, gap };
 }
 
 function frame(looks: Looks | null): Pick<AnalysisResult, 'analysis' | 'cautions' | 'method' | 'counts'> {

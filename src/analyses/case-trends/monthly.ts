@@ -1,6 +1,7 @@
 import { isUnavailable } from '../../core/outcome.ts';
 import { clusteredShare } from '../../stats/design-effect.ts';
 import { dispersedInterval, dispersionOf } from '../../stats/poisson.ts';
+import { inOrder } from '../foot-order.ts';
 import type { Looks } from './data.ts';
 import type { Months } from './months.ts';
 
@@ -77,20 +78,23 @@ export function clearPart(
  * How much more new cases vary than chance, for the feet of one horse are alike: over horses and months, cases seen
  * against the month's own share among the looks at clear feet.
  */
-export function trendDispersion(looks: Looks, months: Months): number {
+export function trendDispersion(
+  looks: Looks,
+  months: Months,
+  groups: HorseMonths = horseMonths(looks, months),
+): number {
   const cases = new Float64Array(months.count);
   const risks = new Float64Array(months.count);
-  const groups = horseMonths(looks, months);
-  groups.month.forEach((month, g) => {
-    cases[month]! += groups.cases[g]!;
-    risks[month]! += groups.atRisk[g]!;
-  });
+  const { month, atRisk } = groups;
+  for (let g = 0; g < month.length; g += 1) {
+    cases[month[g]!]! += groups.cases[g]!;
+    risks[month[g]!]! += atRisk[g]!;
+  }
   const used = risks.filter((n) => n > 0).length;
-  return dispersionOf(
-    groups.cases,
-    Array.from(groups.atRisk, (n, g) => (n * cases[groups.month[g]!]!) / risks[groups.month[g]!]!),
-    used,
-  );
+  const expected = new Float64Array(month.length);
+  for (let g = 0; g < month.length; g += 1)
+    expected[g] = (atRisk[g]! * cases[month[g]!]!) / risks[month[g]!]!;
+  return dispersionOf(groups.cases, expected, used);
 }
 
 /** Looks at clear feet, and new cases among them, of each horse in each month in which it was seen. */
@@ -104,34 +108,34 @@ export interface HorseMonths {
 }
 
 export function horseMonths(looks: Looks, months: Months): HorseMonths {
-  const numberOf = new Map<number, number>();
-  const horse: number[] = [];
-  const month: number[] = [];
-  const atRisk: number[] = [];
-  const cases: number[] = [];
-  const of = new Int32Array(looks.from.length).fill(-1);
-  for (let i = 0; i < looks.from.length; i += 1) {
+  const n = looks.from.length;
+  const horse = new Int32Array(n);
+  const month = new Int32Array(n);
+  const atRisk = new Float64Array(n);
+  const cases = new Float64Array(n);
+  const of = new Int32Array(n).fill(-1);
+  // Looks come horse after horse: of each month its latest group, which may be of a horse before.
+  const latest = new Int32Array(months.count).fill(-1);
+  let count = 0;
+  for (let i = 0; i < n; i += 1) {
     if (looks.before[i] === 1) continue;
     const at = months.at(looks.to[i]!);
-    const key = looks.horse[i]! * months.count + at;
-    let group = numberOf.get(key);
-    if (group === undefined) {
-      group = horse.length;
-      numberOf.set(key, group);
-      horse.push(looks.horse[i]!);
-      month.push(at);
-      atRisk.push(0);
-      cases.push(0);
+    let group = latest[at]!;
+    if (group < 0 || horse[group] !== looks.horse[i]) {
+      group = count++;
+      latest[at] = group;
+      horse[group] = looks.horse[i]!;
+      month[group] = at;
     }
     of[i] = group;
     atRisk[group]! += 1;
     cases[group]! += looks.after[i]!;
   }
   return {
-    horse: Int32Array.from(horse),
-    month: Int32Array.from(month),
-    atRisk: Float64Array.from(atRisk),
-    cases: Float64Array.from(cases),
+    horse: horse.slice(0, count),
+    month: month.slice(0, count),
+    atRisk: atRisk.slice(0, count),
+    cases: cases.slice(0, count),
     of,
   };
 }
@@ -150,43 +154,58 @@ export interface Standing {
 /** Feet seen both before and after the end of a month, each as it was last seen before it. */
 export function standingCases(looks: Looks, months: Months): Standing[] {
   const size = looks.levels.length * months.count;
-  const visit = (take: (at: number, look: number) => void): void => {
-    for (let i = 0; i < looks.from.length; i += 1) {
-      if (looks.level[i]! < 0) continue;
-      const base = looks.level[i]! * months.count;
-      // The end of month m is the day before the next begins: seen on or before it, and again after it.
-      for (let month = months.at(looks.from[i]!); month < months.at(looks.to[i]!); month += 1)
-        take(base + month, i);
-    }
-  };
-  const starts = new Int32Array(size + 1);
-  visit((at) => {
-    starts[at + 1]! += 1;
-  });
-  for (let at = 0; at < size; at += 1) starts[at + 1]! += starts[at]!;
-  const next = starts.slice(0, size);
-  const look = new Int32Array(starts[size]!);
-  visit((at, i) => {
-    look[next[at]!] = i;
-    next[at]! += 1;
-  });
+  const { starts, look } = looksAcross(looks, months, size);
   const out: Standing[] = [];
   for (let at = 0; at < size; at += 1) {
     const rows = look.subarray(starts[at]!, starts[at + 1]!);
     if (rows.length === 0) continue;
-    const success = Uint8Array.from(rows, (i) => looks.before[i]!);
-    const cluster = Int32Array.from(rows, (i) => looks.horse[i]!);
-    const share = clusteredShare({ success, cluster });
+    const success = inOrder(looks.before, rows);
+    const share = clusteredShare({ success, cluster: inOrder(looks.horse, rows) });
+    let affected = 0;
+    for (let i = 0; i < success.length; i += 1) affected += success[i]!;
     out.push({
       level: Math.floor(at / months.count),
       month: at % months.count,
       feet: rows.length,
-      horses: new Set(cluster).size,
-      affected: success.reduce((sum, y) => sum + y, 0),
+      // What cannot be judged here is of one horse.
+      horses: isUnavailable(share) ? 1 : share.nClusters,
+      affected,
       share: isUnavailable(share) ? null : { estimate: share.estimate, low: share.low, high: share.high },
     });
   }
   return out;
+}
+
+/**
+ * Looks that reach across the end of each month, from starts[at] up to starts[at + 1] for month and level `at`. The end of
+ * month m is the day before the next begins: seen on or before it, and again after it.
+ */
+function looksAcross(
+  looks: Looks,
+  months: Months,
+  size: number,
+): { readonly starts: Int32Array; readonly look: Int32Array } {
+  const n = looks.from.length;
+  const starts = new Int32Array(size + 1);
+  const first = new Int32Array(n);
+  const end = new Int32Array(n);
+  for (let i = 0; i < n; i += 1) {
+    if (looks.level[i]! < 0) continue;
+    const base = looks.level[i]! * months.count;
+    first[i] = base + months.at(looks.from[i]!);
+    end[i] = base + months.at(looks.to[i]!);
+    for (let at = first[i]!; at < end[i]!; at += 1) starts[at + 1]! += 1;
+  }
+  for (let at = 0; at < size; at += 1) starts[at + 1]! += starts[at]!;
+  const next = starts.slice(0, size);
+  const look = new Int32Array(starts[size]!);
+  for (let i = 0; i < n; i += 1) {
+    for (let at = first[i]!; at < end[i]!; at += 1) {
+      look[next[at]!] = i;
+      next[at]! += 1;
+    }
+  }
+  return { starts, look };
 }
 
 /** Days of a mean month. */

@@ -3,7 +3,7 @@ import { type ChangeScan, changeScan } from '../../stats/change-scan.ts';
 import { countLimits, cusumLimit, cusumPath } from '../../stats/cusum.ts';
 import { type FactorRisk, factorRisk } from '../../stats/factor-risk.ts';
 import { dispersionOf } from '../../stats/poisson.ts';
-import type { Looks } from './data.ts';
+import { LONGEST_GAP, type Looks } from './data.ts';
 import { type HorseMonths, horseMonths } from './monthly.ts';
 import type { Months } from './months.ts';
 import type { TrendOptions } from './options.ts';
@@ -52,8 +52,12 @@ interface Patterns {
   readonly sin: readonly number[];
 }
 
-export function signalsOf(looks: Looks, months: Months, options: TrendOptions): Signals {
-  const groups = horseMonths(looks, months);
+export function signalsOf(
+  looks: Looks,
+  months: Months,
+  options: TrendOptions,
+  groups: HorseMonths = horseMonths(looks, months),
+): Signals {
   const patterns = patternsOf(looks, months);
   return {
     chart: chartOf(looks, months, groups, patterns, options),
@@ -64,7 +68,8 @@ export function signalsOf(looks: Looks, months: Months, options: TrendOptions): 
 /** Looks at clear feet that are alike in days and in the month of the year at their middle. */
 function patternsOf(looks: Looks, months: Months): Patterns {
   const of = new Int32Array(looks.from.length).fill(-1);
-  const numberOf = new Map<number, number>();
+  // By days, a year at most, and month.
+  const numberOf = new Int32Array(12 * (LONGEST_GAP + 1)).fill(-1);
   const days: number[] = [];
   const cos: number[] = [];
   const sin: number[] = [];
@@ -73,10 +78,10 @@ function patternsOf(looks: Looks, months: Months): Patterns {
     const d = looks.to[i]! - looks.from[i]!;
     const middle = months.at(Math.floor((looks.from[i]! + looks.to[i]!) / 2));
     const key = d * 12 + months.ofYear[middle]!;
-    let pattern = numberOf.get(key);
-    if (pattern === undefined) {
+    let pattern = numberOf[key]!;
+    if (pattern < 0) {
       pattern = days.length;
-      numberOf.set(key, pattern);
+      numberOf[key] = pattern;
       const turn = (2 * Math.PI * (months.ofYear[middle]! + 0.5)) / 12;
       days.push(Math.log(d / 42));
       cos.push(Math.cos(turn));

@@ -61,15 +61,17 @@ function countsIn(
   { first, end }: { first: number; end: number },
   level: number | null,
 ) {
-  const horses = new Set<number>();
-  const feet = new Set<number>();
-  let cycles = 0;
+  const [from, to] = [months.starts[first]!, months.starts[end]!];
+  const counts = { horses: 0, feet: 0, cycles: 0 };
+  // Looks come by horse and foot.
+  let [horse, foot] = [-1, -1];
   for (let i = 0; i < looks.from.length; i += 1) {
     if (level !== null && looks.level[i] !== level) continue;
-    if (looks.to[i]! < months.starts[first]! || looks.from[i]! >= months.starts[end]!) continue;
-    horses.add(looks.horse[i]!);
-    feet.add(looks.foot[i]!);
-    cycles += 1;
+    if (looks.to[i]! < from || looks.from[i]! >= to) continue;
+    if (looks.horse[i] !== horse) counts.horses += 1;
+    if (looks.foot[i] !== foot) counts.feet += 1;
+    [horse, foot] = [looks.horse[i]!, looks.foot[i]!];
+    counts.cycles += 1;
   }
-  return { horses: horses.size, feet: feet.size, cycles };
+  return counts;
 }
