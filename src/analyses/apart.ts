@@ -1,3 +1,4 @@
+import { changeScan, type ScanData } from '../stats/change-scan.ts';
 import { type BinaryCells, type BinaryData, fitBinary } from '../stats/cloglog.ts';
 import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
@@ -41,6 +42,7 @@ export const JOBS = {
   'turnbull limit': async (task: LimitTask) => shareLimit(task),
   'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
+  'change scan': async (data: ScanData) => changeScan(data),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),
 } as const;

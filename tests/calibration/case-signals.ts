@@ -1,5 +1,7 @@
 // How often the signals of case trends go off in herds where nothing changed, and where cases rose in the last year.
 // Run: npx tsx tests/calibration/case-signals.ts
+import { made } from '../../src/analyses/apart.ts';
+import { horseMonths } from '../../src/analyses/case-trends/monthly.ts';
 import { monthsBetween } from '../../src/analyses/case-trends/months.ts';
 import { optionsSchema } from '../../src/analyses/case-trends/options.ts';
 import { signalsOf } from '../../src/analyses/case-trends/signals.ts';
@@ -49,7 +51,9 @@ for (const [horses, spread, years, rise] of [
   for (let herd = 0; herd < HERDS; herd += 1) {
     const looks = looksOf(horses, spread, years, rise, herd * 7 + 1);
     const months = monthsBetween(Math.min(...looks.from), Math.max(...looks.to));
-    const { chart, scan } = signalsOf(looks, months, optionsSchema.parse({}));
+    const groups = horseMonths(looks, months);
+    const here = made(async () => undefined);
+    const { chart, scan } = await signalsOf(looks, months, optionsSchema.parse({}), groups, here);
     if (isUnavailable(chart) || isUnavailable(scan)) throw new Error('a herd of this size must have signals');
     if (chart.sum.some((month) => month.passed)) passed += 1;
     said += chart.falseShare;

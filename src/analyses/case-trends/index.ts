@@ -1,6 +1,7 @@
 import { isUnavailable, type Unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { Analysis, AnalysisResult, AskContext } from '../analysis.ts';
+import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
@@ -50,12 +51,14 @@ async function reckon(looks: Looks, options: TrendOptions, context: AskContext):
   const sums = monthSums(looks, months);
   const whole = options.by === 'none' ? sums : monthSums(together, months);
   const groups = horseMonths(together, months);
+  const begun = signalsOf(together, months, options, groups, context.apart ?? made(pause));
+  // Told to whoever waits for it below; nobody does once this was stopped.
+  begun.catch(() => undefined);
   const dispersion = trendDispersion(together, months, groups);
   await pause();
   const standing = standingCases(looks, months);
   const wholeStanding = options.by === 'none' ? standing : standingCases(together, months);
   await pause();
-  const signals = signalsOf(together, months, options, groups);
   const spans = spansOf(looks, months);
   const yearly = (of: Looks) => spans.map((span) => horseYears(of, months, span, options));
   const ofAll = yearly(together);
@@ -66,6 +69,7 @@ async function reckon(looks: Looks, options: TrendOptions, context: AskContext):
     ...(options.by === 'none' ? [] : yearsOf(looks, months, sums, looks.levels, ofLevels, options)),
   ];
   const cases = await casesOf(context, options);
+  const signals = await begun;
   return {
     options,
     looks,

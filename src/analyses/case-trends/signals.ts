@@ -1,10 +1,11 @@
 import { isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
-import { type ChangeScan, changeScan } from '../../stats/change-scan.ts';
+import type { ChangeScan } from '../../stats/change-scan.ts';
 import { countLimits, cusumLimit, cusumPath } from '../../stats/cusum.ts';
 import { type FactorRisk, factorRisk } from '../../stats/factor-risk.ts';
 import { dispersionOf } from '../../stats/poisson.ts';
+import type { Apart } from '../apart.ts';
 import { LONGEST_GAP, type Looks } from './data.ts';
-import { type HorseMonths, horseMonths } from './monthly.ts';
+import type { HorseMonths } from './monthly.ts';
 import type { Months } from './months.ts';
 import type { TrendOptions } from './options.ts';
 
@@ -52,17 +53,18 @@ interface Patterns {
   readonly sin: readonly number[];
 }
 
-export function signalsOf(
+/** The scan is made by `apart`, while others of its months are reckoned here. */
+export async function signalsOf(
   looks: Looks,
   months: Months,
   options: TrendOptions,
-  groups: HorseMonths = horseMonths(looks, months),
-): Signals {
+  groups: HorseMonths,
+  apart: Apart,
+): Promise<Signals> {
   const patterns = patternsOf(looks, months);
-  return {
-    chart: chartOf(looks, months, groups, patterns, options),
-    scan: scanOf(looks, months, groups, patterns),
-  };
+  const scan = scanOf(looks, months, groups, patterns, apart);
+  const chart = chartOf(looks, months, groups, patterns, options);
+  return { chart, scan: await scan };
 }
 
 /** Looks at clear feet that are alike in days and in the month of the year at their middle. */
@@ -201,13 +203,19 @@ function sumOf(arrays: readonly Float64Array[]): Float64Array {
   return out;
 }
 
-function scanOf(looks: Looks, months: Months, groups: HorseMonths, patterns: Patterns): Outcome<ChangeScan> {
+async function scanOf(
+  looks: Looks,
+  months: Months,
+  groups: HorseMonths,
+  patterns: Patterns,
+  apart: Apart,
+): Promise<Outcome<ChangeScan>> {
   if (months.count < FEWEST_MONTHS) {
     return unavailable('no-rows', 'less than a year is on record, too little to look for a lasting change.');
   }
   const fit = riskBefore(looks, months, patterns, months.count, months.count >= SEASON_MONTHS);
   if (isUnavailable(fit)) return fit;
-  return changeScan({
+  return apart('change scan', {
     cluster: groups.horse,
     month: groups.month,
     observed: groups.cases,
