@@ -1,4 +1,5 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
+import { copyUpper } from './filled-cells.ts';
 import { inverseSpd, quadraticForm, solveSpd } from './linear-algebra.ts';
 
 /**
@@ -22,12 +23,29 @@ export interface FactorRisk {
   readonly trials: number;
   readonly events: number;
   /** Where another fit of nearly the same trials may begin. */
-  readonly reached: { readonly theta: Float64Array; readonly columns: Layout['columns'] };
+  readonly reached: Reached;
   /**
    * Events expected among so many trials of each pattern (length n; patterns without a risk count for nothing), with
    * the variance that comes from the figures being estimated, by the delta method.
    */
   expectedAmong(trials: ArrayLike<number>): { expected: number; variance: number };
+}
+
+interface Reached {
+  readonly theta: Float64Array;
+  readonly columns: Layout['columns'];
+  readonly of: Pick<FactorTrials, 'factors' | 'covariates'>;
+  readonly rows: PatternRows;
+}
+
+/**
+ * The columns of each pattern that are not 0, ascending, with their values: of pattern i from start[i] up to start[i + 1].
+ * None of a pattern with a level that is not known.
+ */
+interface PatternRows {
+  readonly start: Int32Array;
+  readonly at: Int32Array;
+  readonly value: Float64Array;
 }
 
 interface Layout {
@@ -45,13 +63,13 @@ interface Layout {
 export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<FactorRisk> {
   const n = data.trials.length;
   const layout = layoutOf(data);
-  const known = Uint8Array.from({ length: n }, (_, i) =>
-    layout.columns.every((columns, k) => columns[data.factors[k]!.codes[i]!] !== null) ? 1 : 0,
-  );
+  const isNear = near !== undefined && isAlike(near.reached.columns, layout.columns);
+  const rows = isNear && isOf(near.reached.of, data) ? near.reached.rows : rowsOf(data, layout);
+  const isKnown = (i: number): boolean => rows.start[i + 1]! > rows.start[i]!;
   let trials = 0;
   let events = 0;
   for (let i = 0; i < n; i += 1) {
-    if (!known[i]) continue;
+    if (!isKnown(i)) continue;
     trials += data.trials[i]!;
     events += data.events[i]!;
   }
@@ -60,29 +78,14 @@ export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<Facto
   if (events >= trials)
     return unavailable('all-events', 'every record ended with it, so no risk can be estimated.');
   const p = layout.width;
-  const at = new Int32Array(p);
-  const value = new Float64Array(p);
   const theta = new Float64Array(p);
-  if (near && isAlike(near.reached.columns, layout.columns)) theta.set(near.reached.theta);
+  if (isNear) theta.set(near.reached.theta);
   else theta[0] = Math.log(-Math.log1p(-events / trials));
-  let before = logLikelihood(data, layout, known, theta, at, value);
+  const hazard = new Float64Array(n);
+  const chance = new Float64Array(n);
+  let before = logLikelihood(data, rows, theta, hazard, chance);
   for (let turn = 1; turn <= 60; turn += 1) {
-    const score = new Float64Array(p);
-    const information = new Float64Array(p * p);
-    for (let i = 0; i < n; i += 1) {
-      const m = data.trials[i]!;
-      if (!known[i] || m === 0) continue;
-      const filled = rowOf(data, layout, i, at, value);
-      const h = Math.exp(predictor(theta, at, value, filled));
-      const slope = (h * data.events[i]!) / -Math.expm1(-h) - m * h;
-      const weight = (m * h * h) / Math.expm1(h);
-      for (let a = 0; a < filled; a += 1) {
-        score[at[a]!]! += slope * value[a]!;
-        for (let b = 0; b < filled; b += 1) {
-          information[at[a]! * p + at[b]!]! += weight * value[a]! * value[b]!;
-        }
-      }
-    }
+    const { score, information } = slopesOf(data, rows, hazard, chance, p);
     const step = solveSpd(information, score, p);
     if (isUnavailable(step)) return step;
     const decrement = step.reduce((sum, s, j) => sum + s * score[j]!, 0);
@@ -91,7 +94,7 @@ export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<Facto
     let after = Number.NEGATIVE_INFINITY;
     for (; scale > 1e-6; scale /= 2) {
       for (let j = 0; j < p; j += 1) tried[j] = theta[j]! + scale * step[j]!;
-      after = logLikelihood(data, layout, known, tried, at, value);
+      after = logLikelihood(data, rows, tried, hazard, chance);
       if (after >= before - 1e-9) break;
     }
     if (!Number.isFinite(after)) break;
@@ -100,25 +103,24 @@ export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<Facto
     if (decrement < 1e-10) {
       const covariance = inverseSpd(information, p);
       if (isUnavailable(covariance)) return covariance;
-      const risk = risks(data, layout, known, theta, at, value);
+      const risk = risks(rows, theta);
       return {
         risk,
         parameters: p,
         iterations: turn,
         trials,
         events,
-        reached: { theta, columns: layout.columns },
+        reached: { theta, columns: layout.columns, of: data, rows },
         expectedAmong(among) {
           let expected = 0;
           const gradient = new Float64Array(p);
           for (let i = 0; i < n; i += 1) {
-            if (!known[i] || among[i] === 0) continue;
+            if (among[i] === 0 || !isKnown(i)) continue;
             expected += among[i]! * risk[i]!;
-            const filled = rowOf(data, layout, i, at, value);
             // A risk that is 1 to the last digit no longer moves.
             const slope = risk[i]! < 1 ? (risk[i]! - 1) * Math.log1p(-risk[i]!) : 0;
-            for (let a = 0; a < filled; a += 1) {
-              gradient[at[a]!]! += among[i]! * slope * value[a]!;
+            for (let k = rows.start[i]!; k < rows.start[i + 1]!; k += 1) {
+              gradient[rows.at[k]!]! += among[i]! * slope * rows.value[k]!;
             }
           }
           return { expected, variance: quadraticForm(covariance, gradient) };
@@ -128,6 +130,9 @@ export function factorRisk(data: FactorTrials, near?: FactorRisk): Outcome<Facto
   }
   return unavailable('not-converged', 'the records do not settle on one answer.');
 }
+
+const isOf = (of: Reached['of'], { factors, covariates }: FactorTrials): boolean =>
+  of.factors === factors && of.covariates === covariates;
 
 function isAlike(a: Layout['columns'], b: Layout['columns']): boolean {
   return a.every((columns, k) => columns.every((column, level) => column === b[k]![level]));
@@ -149,69 +154,88 @@ function layoutOf({ factors, trials, events, covariates }: FactorTrials): Layout
   return { columns, width: width + covariates.length };
 }
 
-/** Writes the columns of a pattern that are not 0, and their values; returns how many. */
-function rowOf(
-  data: FactorTrials,
-  { columns, width }: Layout,
-  i: number,
-  at: Int32Array,
-  value: Float64Array,
-): number {
-  at[0] = 0;
-  value[0] = 1;
-  let filled = 1;
-  for (let k = 0; k < columns.length; k += 1) {
-    const column = columns[k]![data.factors[k]!.codes[i]!]!;
-    if (column < 0) continue;
-    at[filled] = column;
-    value[filled] = 1;
-    filled += 1;
+function rowsOf({ trials, factors, covariates }: FactorTrials, { columns, width }: Layout): PatternRows {
+  const n = trials.length;
+  const most = n * (1 + factors.length + covariates.length);
+  const rows = { start: new Int32Array(n + 1), at: new Int32Array(most), value: new Float64Array(most) };
+  let size = 0;
+  const put = (column: number, value: number): void => {
+    rows.at[size] = column;
+    rows.value[size++] = value;
+  };
+  for (let i = 0; i < n; i += 1) {
+    const levels = columns.map((column, k) => column[factors[k]!.codes[i]!] ?? null);
+    if (!levels.includes(null)) {
+      put(0, 1);
+      for (const column of levels) if (column! >= 0) put(column!, 1);
+      covariates.forEach((values, j) => {
+        put(width - covariates.length + j, values[i]!);
+      });
+    }
+    rows.start[i + 1] = size;
   }
-  const first = width - data.covariates.length;
-  for (let j = 0; j < data.covariates.length; j += 1) {
-    at[filled] = first + j;
-    value[filled] = data.covariates[j]![i]!;
-    filled += 1;
-  }
-  return filled;
+  return rows;
 }
 
-function predictor(theta: Float64Array, at: Int32Array, value: Float64Array, filled: number): number {
+function predictor({ start, at, value }: PatternRows, theta: Float64Array, i: number): number {
   let eta = 0;
-  for (let a = 0; a < filled; a += 1) eta += theta[at[a]!]! * value[a]!;
+  const end = start[i + 1]!;
+  for (let k = start[i]!; k < end; k += 1) eta += theta[at[k]!]! * value[k]!;
   return eta;
 }
 
+/** Writes the hazard of each pattern that has trials, and, of those with events, the chance of one. */
 function logLikelihood(
-  data: FactorTrials,
-  layout: Layout,
-  known: Uint8Array,
+  { trials, events }: FactorTrials,
+  rows: PatternRows,
   theta: Float64Array,
-  at: Int32Array,
-  value: Float64Array,
+  hazard: Float64Array,
+  chance: Float64Array,
 ): number {
   let sum = 0;
-  for (let i = 0; i < data.trials.length; i += 1) {
-    const m = data.trials[i]!;
-    if (!known[i] || m === 0) continue;
-    const h = Math.exp(predictor(theta, at, value, rowOf(data, layout, i, at, value)));
-    const y = data.events[i]!;
-    sum += (y > 0 ? y * Math.log(-Math.expm1(-h)) : 0) - (m - y) * h;
+  for (let i = 0; i < trials.length; i += 1) {
+    const m = trials[i]!;
+    if (m === 0 || rows.start[i] === rows.start[i + 1]) continue;
+    const h = Math.exp(predictor(rows, theta, i));
+    const y = events[i]!;
+    hazard[i] = h;
+    if (y > 0) chance[i] = -Math.expm1(-h);
+    sum += (y > 0 ? y * Math.log(chance[i]!) : 0) - (m - y) * h;
   }
   return sum;
 }
 
-function risks(
-  data: FactorTrials,
-  layout: Layout,
-  known: Uint8Array,
-  theta: Float64Array,
-  at: Int32Array,
-  value: Float64Array,
-): Float64Array {
-  return Float64Array.from(known, (isKnown, i) =>
-    isKnown
-      ? -Math.expm1(-Math.exp(predictor(theta, at, value, rowOf(data, layout, i, at, value))))
-      : Number.NaN,
+/** First derivatives, and the information that is expected, at those hazards and chances. */
+function slopesOf(
+  { trials, events }: FactorTrials,
+  { start, at, value }: PatternRows,
+  hazard: Float64Array,
+  chance: Float64Array,
+  p: number,
+): { score: Float64Array; information: Float64Array } {
+  const score = new Float64Array(p);
+  const information = new Float64Array(p * p);
+  for (let i = 0; i < trials.length; i += 1) {
+    const m = trials[i]!;
+    const end = start[i + 1]!;
+    if (m === 0 || start[i] === end) continue;
+    const h = hazard[i]!;
+    const y = events[i]!;
+    const slope = (y > 0 ? (h * y) / chance[i]! : 0) - m * h;
+    const weight = (m * h * h) / Math.expm1(h);
+    for (let a = start[i]!; a < end; a += 1) {
+      score[at[a]!]! += slope * value[a]!;
+      const left = weight * value[a]!;
+      const row = at[a]! * p;
+      for (let b = a; b < end; b += 1) information[row + at[b]!]! += left * value[b]!;
+    }
+  }
+  copyUpper(information, p);
+  return { score, information };
+}
+
+function risks(rows: PatternRows, theta: Float64Array): Float64Array {
+  return Float64Array.from({ length: rows.start.length - 1 }, (_, i) =>
+    rows.start[i + 1]! > rows.start[i]! ? -Math.expm1(-Math.exp(predictor(rows, theta, i))) : Number.NaN,
   );
 }

@@ -5,6 +5,7 @@ import { compareVisits } from '../../stats/steady-visits.ts';
 import { designMatrix, INTERCEPT, levelColumns, sideBySide } from '../design-columns.ts';
 import type { Counts } from '../format.ts';
 import { countOf, type Grouping } from '../groups.ts';
+import { onsetCells } from '../onset-cells.ts';
 import type { ClientRows } from './data.ts';
 
 /** One figure under the interval as it is, under another, and the difference. */
@@ -107,19 +108,10 @@ function seenLately(rows: ClientRows, own: readonly number[]): Move['seenLately'
 }
 
 function fitWith(rows: ClientRows, adjust: readonly Grouping[]) {
-  const all = Array.from(rows.days.keys());
-  const onset = sideBySide(INTERCEPT, ...adjust.map((name) => levelColumns(name, rows.groups.get(name)!)));
-  const fit = fitOnsetSinceReset({
-    start: rows.start,
-    end: rows.end,
-    time: rows.days,
-    onset: designMatrix(onset, all),
-    onsetTerms: onset.names,
-    clearing: new Float64Array(all.length).fill(1),
-    clearingTerms: ['clearing'],
-    cluster: rows.horse,
-  });
-  return { onset, fit };
+  const coded = adjust.map((name) => rows.groups.get(name)!);
+  const onset = sideBySide(INTERCEPT, ...adjust.map((name, k) => levelColumns(name, coded[k]!)));
+  const columns = [rows.start, rows.end, rows.days, ...coded.map(({ codes }) => codes)];
+  return { onset, fit: fitOnsetSinceReset(onsetCells(rows, columns, onset)) };
 }
 
 const times = ({ estimate, stdError, low, high }: Estimate, by: number): Estimate => ({
