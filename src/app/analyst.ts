@@ -34,8 +34,8 @@ export interface Analyst {
   answer(question: Question, context: CallContext): Promise<AnalysisResult>;
 }
 
-/** There are two such threads, each with columns of the herd for what it is asked. */
-const [MOST_BYTES, MOST_HERD_BYTES] = [140e6, 220e6];
+/** There are two such threads. */
+const MOST_BYTES = 140e6;
 
 /** Job and input were paired by whoever asked. */
 export function doJob({ job, input }: Task, signal: AbortSignal): Promise<unknown> {
@@ -55,7 +55,7 @@ function makeAnalyst(
   engine: Engine,
   makeFit: (task: Task, signal: AbortSignal) => Promise<unknown>,
 ): Analyst {
-  let memory = makeMemory(MOST_BYTES, MOST_HERD_BYTES);
+  let memory = makeMemory(MOST_BYTES);
   let rowsSeen = Number.NaN;
   // One fit after the other: two at once would both be late.
   const inTurn = makeQueue();
@@ -64,7 +64,7 @@ function makeAnalyst(
     async answer(question, { signal, progress, part }) {
       const { use, options, lengths, today, cohort, rows, keepsHerd, sharesFits } = question;
       if (rows !== rowsSeen) {
-        memory = makeMemory(MOST_BYTES, MOST_HERD_BYTES);
+        memory = makeMemory(MOST_BYTES);
         rowsSeen = rows;
       }
       const analysis = analysisNamed(use);
