@@ -12,10 +12,12 @@ export class AnalystGone extends Error {
 type Ask = (analyst: Analyst, sharesFits: boolean) => Promise<AnalysisResult>;
 type Job = () => Promise<AnalysisResult>;
 
-/** Analyses that share a fit: the thread that has it at hand, or at work, is the one to ask. */
+/**
+ * Analyses that share a fit: the thread that has it at hand, or at work, is the one to ask. Grow-out's look ahead and its
+ * look back share none, each from growth as of days of its own, and go side by side.
+ */
 const FAMILIES: Readonly<Record<string, string>> = {
   caseload: 'forecast',
-  'grow-out': 'forecast',
   'interval-plan': 'forecast',
   'one-horse': 'forecast',
 };

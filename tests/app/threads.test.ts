@@ -57,12 +57,12 @@ function noted(analysts: readonly Analyst[]) {
 describe('sharing out analyses', () => {
   it('gives each to the thread that has less to do, and one that shares a fit to the thread that is at it', async () => {
     const { asked, ask, end } = noted([one, two]);
-    const all = ['recurrence', 'onset-clearing', 'wear', 'grow-out', 'one-horse', 'drift'].map(ask);
+    const all = ['recurrence', 'onset-clearing', 'wear', 'interval-plan', 'one-horse', 'drift'].map(ask);
     expect(asked).toEqual([
       ['recurrence', one],
       ['onset-clearing', two],
       ['wear', two],
-      ['grow-out', two],
+      ['interval-plan', two],
       ['one-horse', two],
       ['drift', one],
     ]);
