@@ -1,6 +1,7 @@
-import { numbers } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import type { AnalysisContext } from '../analysis.ts';
+import type { AskContext } from '../analysis.ts';
+import type { ColumnAsk } from '../cycle-columns.ts';
+import { cohortVisits } from '../visit-rows.ts';
 
 /** A measure that some foot visits lack, and the answers that are the weaker for it. */
 export interface Gap {
@@ -48,24 +49,44 @@ const WANTED: readonly Wanted[] = [
   { measure: 'Client', column: 'client_id', weakens: 'clients, today’s round' },
 ];
 
+/** Of each row a whole number whose bits say, measure after measure, whether it is asked for there and whether it is missing. */
+const ROW_GAPS: ColumnAsk = {
+  kind: 'number',
+  sql: WANTED.flatMap(({ column, among }, k) => [
+    `${2 ** (2 * k)} * ${among ? `coalesce((${among}), FALSE)` : 'TRUE'}::INTEGER::BIGINT`,
+    `${2 ** (2 * k + 1)} * (${quoteName(column)} IS NULL)::INTEGER::BIGINT`,
+  ]).join(' + '),
+};
+
 /** Those that are missing somewhere, the largest share first. */
-export async function gapsOf({ engine, signal }: Pick<AnalysisContext, 'engine' | 'signal'>): Promise<Gap[]> {
-  // To count what is there takes a fraction of counting what is not.
-  const counts = WANTED.map(({ column, among }, k) => {
-    const where = among ? ` FILTER (WHERE ${among})` : '';
-    return `count(*)${where} AS of_${k}, count(${quoteName(column)})${where} AS recorded_${k}`;
-  });
-  const table = await engine.query(`SELECT ${counts.join(', ')} FROM foot_visit`, signal);
-  const at = (name: string): number => numbers(table, name)[0] ?? 0;
+export async function gapsOf(context: AskContext): Promise<Gap[]> {
+  const { places, columns } = await cohortVisits(context, [ROW_GAPS]);
+  const counted = countGaps(columns[0] as Float64Array, places);
   return WANTED.map(
     ({ measure, weakens, column, among }, k): Gap => ({
       measure,
       weakens,
-      missing: at(`of_${k}`) - at(`recorded_${k}`),
-      of: at(`of_${k}`),
+      missing: counted[k]!.missing,
+      of: counted[k]!.of,
       where: `${among ? `${among} AND ` : ''}${quoteName(column)} IS NULL`,
     }),
   )
     .filter(({ missing }) => missing > 0)
     .sort((a, b) => b.missing / b.of - a.missing / a.of || (a.measure < b.measure ? -1 : 1));
+}
+
+/** Rows mostly lack the same things as many others: their bits are read once for all that do. */
+function countGaps(gaps: Float64Array, places: Uint32Array): { of: number; missing: number }[] {
+  const rows = new Map<number, number>();
+  for (const row of places) rows.set(gaps[row]!, (rows.get(gaps[row]!) ?? 0) + 1);
+  const counted = WANTED.map(() => ({ of: 0, missing: 0 }));
+  for (const [bits, n] of rows) {
+    for (const [k, count] of counted.entries()) {
+      const here = Math.floor(bits / 2 ** (2 * k)) % 4;
+      if (here % 2 === 0) continue;
+      count.of += n;
+      if (here === 3) count.missing += n;
+    }
+  }
+  return counted;
 }
