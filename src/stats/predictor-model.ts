@@ -138,11 +138,18 @@ export function scoresByCluster(
   return sums;
 }
 
-/** What is known of each cluster's own information: that of a row of each cell, and how often each occurs in it. */
+/**
+ * Each cluster's own information: of its rows with the same covariates, minus the second derivatives in the m predictors,
+ * summed. Entries come cluster after cluster.
+ */
 export interface ClusterInformation {
-  readonly cells: Cells;
   readonly filled: FilledCells;
-  /** Minus the second derivatives in the m predictors, upper triangle by rows: nCells × m(m + 1)/2. */
+  /** Predictors, m. */
+  readonly predictors: number;
+  readonly cluster: Int32Array;
+  /** The number of the covariates. */
+  readonly number: Int32Array;
+  /** Upper triangle by rows: m(m + 1)/2 for each entry. */
   readonly curves: Float64Array;
 }
 
@@ -152,6 +159,43 @@ export function clusterInformation(
 ): ClusterInformation {
   const m = kernel.predictors;
   const size = (m * (m + 1)) / 2;
+  const ofCell = cellCurves({ kernel, cells, filled }, theta, size);
+  const { pairCluster, pairCell, pairCount } = cells;
+  const cluster = new Int32Array(pairCell.length);
+  const number = new Int32Array(pairCell.length);
+  const curves = new Float64Array(pairCell.length * size);
+  // Of each number of covariates its latest entry, which may be of a cluster before.
+  const latest = new Int32Array(filled.start.length - 1).fill(-1);
+  let n = 0;
+  for (let pair = 0; pair < pairCell.length; pair += 1) {
+    const cell = pairCell[pair]!;
+    const covariates = filled.numberOf[cell]!;
+    let entry = latest[covariates]!;
+    if (entry < 0 || cluster[entry] !== pairCluster[pair]) {
+      entry = n++;
+      latest[covariates] = entry;
+      cluster[entry] = pairCluster[pair]!;
+      number[entry] = covariates;
+    }
+    const times = pairCount[pair]!;
+    for (let k = 0; k < size; k += 1) curves[entry * size + k]! += times * ofCell[cell * size + k]!;
+  }
+  return {
+    filled,
+    predictors: m,
+    cluster: cluster.slice(0, n),
+    number: number.slice(0, n),
+    curves: curves.slice(0, n * size),
+  };
+}
+
+/** Minus the second derivatives of one row of each cell. */
+function cellCurves(
+  { kernel, cells, filled }: PredictorModel,
+  theta: Float64Array,
+  size: number,
+): Float64Array {
+  const m = kernel.predictors;
   const etas = predictorsOf(filled, theta, m);
   const eta = new Float64Array(m);
   const out = outputs(m);
@@ -161,24 +205,24 @@ export function clusterInformation(
     kernel.at(cell, eta, out);
     for (let k = 0; k < size; k += 1) curves[cell * size + k] = -out[1 + m + k]!;
   }
-  return { cells, filled, curves };
+  return curves;
 }
 
 /** Σ|γ_g| and Σγ_g² over the clusters, γ_g = b'I_g b: what cluster g knows along b. */
 export function informationAlong(
-  { cells, filled, curves }: ClusterInformation,
+  { filled, predictors: m, cluster, number, curves }: ClusterInformation,
   b: Float64Array,
 ): { readonly total: number; readonly squares: number } {
-  const ofCell = cellsAlong(filled, curves, b, cells.nCells);
-  const { pairCluster, pairCell, pairCount } = cells;
+  const size = (m * (m + 1)) / 2;
+  const products = productsAlong(filled, b, m, size);
   let total = 0;
   let squares = 0;
-  // Pairs come cluster after cluster.
-  for (let pair = 0; pair < pairCell.length; ) {
-    const cluster = pairCluster[pair];
+  for (let entry = 0; entry < cluster.length; ) {
+    const of = cluster[entry];
     let own = 0;
-    for (; pair < pairCell.length && pairCluster[pair] === cluster; pair += 1) {
-      own += pairCount[pair]! * ofCell[pairCell[pair]!]!;
+    for (; entry < cluster.length && cluster[entry] === of; entry += 1) {
+      const at = number[entry]! * size;
+      for (let k = 0; k < size; k += 1) own += curves[entry * size + k]! * products[at + k]!;
     }
     // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
     total += Math.abs(own);
@@ -187,28 +231,17 @@ export function informationAlong(
   return { total, squares };
 }
 
-/** b'I b of one row of each cell. */
-function cellsAlong(
-  filled: FilledCells,
-  curves: Float64Array,
-  b: Float64Array,
-  nCells: number,
-): Float64Array {
-  const size = curves.length / nCells;
-  const m = Math.round((Math.sqrt(8 * size + 1) - 1) / 2);
+/** What each second derivative counts for along b, by the number of the covariates. */
+function productsAlong(filled: FilledCells, b: Float64Array, m: number, size: number): Float64Array {
   const etas = predictorsOf(filled, b, m);
-  const ofCell = new Float64Array(nCells);
-  for (let cell = 0; cell < nCells; cell += 1) {
-    const from = filled.numberOf[cell]! * m;
-    let sum = 0;
-    for (let i = 0, at = cell * size; i < m; i += 1) {
-      for (let j = i; j < m; j += 1, at += 1) {
-        sum += (i === j ? 1 : 2) * curves[at]! * etas[from + i]! * etas[from + j]!;
-      }
+  const products = new Float64Array((etas.length / m) * size);
+  for (let from = 0, at = 0; from < etas.length; from += m) {
+    for (let i = 0; i < m; i += 1) {
+      for (let j = i; j < m; j += 1, at += 1)
+        products[at] = (i === j ? 1 : 2) * etas[from + i]! * etas[from + j]!;
     }
-    ofCell[cell] = sum;
   }
-  return ofCell;
+  return products;
 }
 
 /** The largest change of any predictor of any cell when theta moves by `step`: free of the columns' units. */
