@@ -11,11 +11,24 @@ export const textBytes = (bytes: Uint8Array): TextBytes => ({
   view: new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength),
 });
 
-/** FNV-1a, 32 bits (Fowler, Noll and Vo). */
-function hashOf(bytes: Uint8Array, from: number, length: number): number {
-  let hash = 0x811c9dc5 | 0;
-  for (let at = from; at < from + length; at++) hash = Math.imul(hash ^ (bytes[at] as number), 0x01000193);
-  return hash;
+/** Of a text of four bytes or more, taken four at a time; the last four may overlap. After FNV-1a (Fowler, Noll and Vo). */
+function hashOf(view: DataView, from: number, length: number): number {
+  const last = from + length - 4;
+  let hash = 0x811c9dc5 ^ length;
+  for (let at = from; at < last; at += 4) hash = mixed(hash, view.getInt32(at, true));
+  return mixed(hash, view.getInt32(last, true));
+}
+
+function mixed(hash: number, four: number): number {
+  const both = Math.imul(hash ^ four, 0x01000193);
+  return both ^ (both >>> 15);
+}
+
+function sameText(a: DataView, fromA: number, b: DataView, fromB: number, length: number): boolean {
+  const last = length - 4;
+  for (let i = 0; i < last; i += 4)
+    if (a.getInt32(fromA + i, true) !== b.getInt32(fromB + i, true)) return false;
+  return a.getInt32(fromA + last, true) === b.getInt32(fromB + last, true);
 }
 
 const SLOTS_AT_FIRST = 64;
@@ -28,17 +41,24 @@ export class DistinctTexts {
   private count = 0;
   /** All texts, one after the other. */
   private bytes = new Uint8Array(1024);
+  private view = new DataView(this.bytes.buffer);
   private used = 0;
+  /** The last that was found: each foot of a horse is much like the one before. */
+  private lastStart = 0;
+  private lastLength = -1;
+  private lastCode = -1;
   private readonly short = new ShortTexts();
 
   /** The code of the text of `length` bytes from `from` on, or −1. */
-  find({ bytes, view }: TextBytes, from: number, length: number): number {
-    return length <= SHORT_BYTES ? this.short.find(view, from, length) : this.findLong(bytes, from, length);
+  find({ view }: TextBytes, from: number, length: number): number {
+    return length <= SHORT_BYTES ? this.short.find(view, from, length) : this.findLong(view, from, length);
   }
 
-  private findLong(bytes: Uint8Array, from: number, length: number): number {
+  private findLong(view: DataView, from: number, length: number): number {
+    if (length === this.lastLength && sameText(this.view, this.lastStart, view, from, length))
+      return this.lastCode;
     const { slots } = this;
-    const hash = hashOf(bytes, from, length);
+    const hash = hashOf(view, from, length);
     const mask = slots.length - 1;
     for (let at = first(hash) & mask; ; at = (at + WIDTH) & mask) {
       const code = slots[at + 3] as number;
@@ -46,8 +66,11 @@ export class DistinctTexts {
       if (
         slots[at] === hash &&
         slots[at + 2] === length &&
-        sameBytes(this.bytes, slots[at + 1] as number, bytes, from, length)
+        sameText(this.view, slots[at + 1] as number, view, from, length)
       ) {
+        this.lastStart = slots[at + 1] as number;
+        this.lastLength = length;
+        this.lastCode = code - 1;
         return code - 1;
       }
     }
@@ -64,10 +87,11 @@ export class DistinctTexts {
       const wider = new Uint8Array(Math.max(used, this.bytes.length * 2));
       wider.set(this.bytes.subarray(0, this.used));
       this.bytes = wider;
+      this.view = new DataView(wider.buffer);
     }
     this.bytes.set(bytes.subarray(from, from + length), this.used);
     if (++this.count * WIDTH * 2 > this.slots.length) this.widen();
-    this.place(hashOf(bytes, from, length), this.used, length, code + 1);
+    this.place(hashOf(view, from, length), this.used, length, code + 1);
     this.used = used;
   }
 
@@ -94,8 +118,3 @@ export class DistinctTexts {
 
 /** Where a text's slot would be; the lower bits of the hash alone tell short texts apart poorly. */
 const first = (hash: number): number => (hash ^ (hash >>> 15)) << 2;
-
-function sameBytes(a: Uint8Array, fromA: number, b: Uint8Array, fromB: number, length: number): boolean {
-  for (let i = 0; i < length; i++) if (a[fromA + i] !== b[fromB + i]) return false;
-  return true;
-}

@@ -26,6 +26,21 @@ describe('a delimited file by its bytes', () => {
     ['line ends of three kinds', 'a,b\r\n1,2\r3,4\n5,"6\r7"\r\n\r8,\r'],
     ['quoted cells of every kind', 'a,b\n"1","2"\n"","x"\n"3, 4",5\n"say ""so""",6\n"7"\n'],
     ['blank cells and lines', 'a,b\n ,\n\u00a0,\u3000\n,x\n""," "\n\u00e9,\n'],
+    [
+      'doubled quotation marks',
+      'a,b\n"""",""\n"5""",5""\n"""so"", he said",x\n"a"",b",c\n5"",""""""\n"a""\nb",c\n',
+    ],
+    ['one and many cells in four bytes', 'a,b,c\n,-,--\n-,,-\n1,,\n,,1\n12345,1234,123\n,,,,,,,1\n1,1,1'],
+    ['signs below the separator', 'a;b\n1\t;-2\n ;:\n#;\u0001;\n'],
+    [
+      'as many cells as are taken apart, and more',
+      [
+        Array.from({ length: 4096 }, (_, i) => `h${i}`).join(),
+        `${'7,'.repeat(4095)}8`,
+        `"6",${'7,'.repeat(4094)}9`,
+        ',7'.repeat(4200),
+      ].join('\n'),
+    ],
     ['characters of one to four bytes', 'a,b\né,星\n😀,"😀"\n€,é\n'],
   ])('with %s is read as the careful way reads it', async (_, text) => {
     for (const bytes of [bytesOf(text), bytesOf(`\ufeff${text}`), utf16(text)]) {
