@@ -19,15 +19,27 @@ export function varianceInterval(
   fit: NestedSlopesFit,
   which: VarianceName,
 ): Outcome<Estimate> {
+  return varianceIntervals(data, fit)(which);
+}
+
+/** The same of one variance after the other, of one look at the rows. */
+export function varianceIntervals(
+  data: NestedSlopesData,
+  fit: NestedSlopesFit,
+): (which: VarianceName) => Outcome<Estimate> {
+  const p = fit.beta.length;
+  const crude = rateSums(data, p);
+  const sums = nestedSums(data, crude, factorSpd(crude.xx, p)!);
+  return (which) => intervalOf(sums, fit, which);
+}
+
+function intervalOf(sums: NestedSums, fit: NestedSlopesFit, which: VarianceName): Outcome<Estimate> {
   if (which !== 'residual' && !fit.estimable[which]) {
     return unavailable(
       'one-cluster',
       'too little repeats in these records to tell this spread from the scatter of single measurements.',
     );
   }
-  const p = fit.beta.length;
-  const crude = rateSums(data, p);
-  const sums = nestedSums(data, crude, factorSpd(crude.xx, p)!);
   const estimate = fit.variances[which];
   const scale = Math.sqrt(Math.max(estimate, (0.05 * fit.variances.residual) / meanSquare(sums)));
   const profile = profiledCriterion(sums, fit, which);
@@ -98,8 +110,12 @@ function profiledCriterion(
   return (value) => {
     let ofBest = Number.NaN;
     let least = Number.POSITIVE_INFINITY;
+    let last: { readonly x: Float64Array; readonly told: ReturnType<typeof told> } | null = null;
     const objective = (x: Float64Array) => {
+      // A search begins where it has just been looked: each look takes all units.
+      if (last?.x.every((each, i) => each === x[i])) return last.told;
       const found = told(value, x);
+      last = { x: x.slice(), told: found };
       if (found.value <= least) [least, ofBest] = [found.value, found.held];
       return found;
     };
@@ -108,8 +124,8 @@ function profiledCriterion(
     // So far from the estimate that the sums overflow: nothing can be told there.
     if (!Number.isFinite(objective(from).value)) return { criterion: Number.NaN, slope: Number.NaN };
     const quick = minimise(objective, from, { lower, hessian: () => curved, maxIterations: 30 });
-    const again = Number.isFinite(objective(best).value) ? best : from;
-    const found = isUnavailable(quick) ? minimise(objective, again, { lower }) : quick;
+    const again = (): Float64Array => (Number.isFinite(objective(best).value) ? best : from);
+    const found = isUnavailable(quick) ? minimise(objective, again(), { lower }) : quick;
     if (isUnavailable(found)) return { criterion: Number.NaN, slope: Number.NaN };
     start = found.x;
     return { criterion: found.value, slope: ofBest };

@@ -1,5 +1,5 @@
 import { isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
-import { varianceInterval } from '../../stats/nested-profile.ts';
+import { varianceIntervals } from '../../stats/nested-profile.ts';
 import { fitNestedSlopes, type NestedSlopesFit } from '../../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../../stats/nested-sums.ts';
 import { residualLag } from '../../stats/residual-lag.ts';
@@ -67,15 +67,16 @@ export function spreadsOf(
 
 function spreads(data: NestedSlopesData, design: GrowthDesign, fit: NestedSlopesFit): Spread[] {
   const large = fit.nUnits * design.names.length ** 2 > LARGEST_PROFILE;
+  const interval = large ? null : varianceIntervals(data, fit);
   return (['cluster', 'unit', 'residual'] as const)
     .filter((of) => of === 'residual' || fit.estimable[of])
     .map((of): Spread => {
-      const variance = large
+      const variance = !interval
         ? unavailable(
             'not-converged',
             'the spreads between horses and feet are shown without intervals: the herd is too large to work them out here.',
           )
-        : varianceInterval(data, fit, of);
+        : interval(of);
       if (isUnavailable(variance)) return { of, sd: variance };
       const { estimate, low, high } = variance;
       return {
