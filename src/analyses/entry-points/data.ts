@@ -98,6 +98,9 @@ export interface AskedRows {
    * 4 more for the exposure.
    */
   readonly states: Uint8Array;
+  /** 1 with the outcome at the trim, and at the next visit; 0 without, or where the question cannot be asked. */
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
 }
 
 export const NOT_ASKED = 255;
@@ -109,12 +112,16 @@ export const EXPOSED = 4;
 export function askedRows(rows: EntryRows, question: Question): AskedRows {
   const [start, end] = [rows.start.get(question.outcome)!, rows.end.get(question.outcome)!];
   const exposed = rows.exposed.get(question.exposure.name)!;
-  const states = new Uint8Array(rows.days.length);
-  for (let row = 0; row < states.length; row++) {
+  const n = rows.days.length;
+  const asked = { question, states: new Uint8Array(n), start: new Uint8Array(n), end: new Uint8Array(n) };
+  for (let row = 0; row < n; row++) {
     const state = EXPOSED * exposed[row]! + BEGAN * start[row]! + ENDED * end[row]!;
-    states[row] = Number.isNaN(state) ? NOT_ASKED : state;
+    asked.states[row] = Number.isNaN(state) ? NOT_ASKED : state;
+    if (Number.isNaN(state)) continue;
+    asked.start[row] = start[row]!;
+    asked.end[row] = end[row]!;
   }
-  return { question, states };
+  return asked;
 }
 
 /** SQL of the cycles that began clear of the outcome, the exposure known. */

@@ -18,7 +18,6 @@ import {
   type AskedRows,
   atRiskWhere,
   BEGAN,
-  ENDED,
   type EntryRows,
   EXPOSED,
   type GroupMixes,
@@ -112,7 +111,7 @@ const heldAlike = (rows: EntryRows, atRisk: readonly number[]): DesignColumns[] 
 /** Of cycles that began with the outcome, the exposure is that of the same trim. */
 function cellsOf(
   { days, horse }: EntryRows,
-  { states }: AskedRows,
+  { states, start, end }: AskedRows,
   { codes, isKnown }: GroupMixes,
   design: DesignColumns,
 ): TransitionCells {
@@ -126,8 +125,6 @@ function cellsOf(
     mixedStates[row] = 2 * EXPOSED * codes[row]! + states[row]!;
     kept[row] = days[row]!;
   }
-  const start = states.map((state) => (state & BEGAN) >> 1);
-  const end = states.map((state) => state & ENDED);
   return onsetCells({ start, end, days, horse }, columns, design, weight);
 }
 
