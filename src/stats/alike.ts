@@ -24,7 +24,9 @@ export function numberAlike(
   used?: ArrayLike<number>,
 ): Numbered {
   let keys: Keys = { values: new Float64Array(n), mixes: 1 };
-  for (const column of columns) keys = withBlock(keys, blockOf(column, n));
+  const blocks = columns.map((column) => blockOf(column, n));
+  // Of no rows a column has neither least nor greatest.
+  if (n > 0) for (const block of blocks) keys = withBlock(keys, block);
   return numberKeys(keys.values, keys.mixes, used);
 }
 

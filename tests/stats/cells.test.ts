@@ -66,6 +66,7 @@ describe('collapseRows', () => {
     expect(() => collapseRows([[1, Number.NaN]], [1, 1])).toThrow(
       'column must hold finite numbers: NaN in row 1',
     );
+    expect(collapseRows([[], new Float64Array(0)], [])).toMatchObject({ nRows: 0, nCells: 0, nClusters: 0 });
     expect(() => collapseRows([[1]], [1, 1])).toThrow('column must be as long as cluster: 1, 2');
     expect(() => collapseRows([[1]], [1], [-1])).toThrow('weight must be 0 or more and finite: -1');
   });
