@@ -67,7 +67,8 @@ export interface AnalysisDraft {
   readonly tables: readonly ResultTable[];
   /** Names of those among them whose bands are still being worked out: their limits are empty. */
   readonly withoutBands: readonly string[];
-  readonly counts: AnalysisResult['counts'];
+  /** Left out where they are not known yet. */
+  readonly counts?: AnalysisResult['counts'];
 }
 
 export interface AnalysisContext {

@@ -109,9 +109,7 @@ export function createPageRuntime(
       progress: (fraction: number, stage: string) => {
         if (!aborted.aborted) update(node, { status: 'running', progress: fraction, message: stage });
       },
-      draft: (draft: AnalysisDraft) => {
-        if (!aborted.aborted) showDraft(node, draft);
-      },
+      draft: (draft: AnalysisDraft) => showDraft(node, running, draft),
     };
     try {
       const computed = computeEntry(node.entry, context);

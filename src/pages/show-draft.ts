@@ -3,12 +3,21 @@ import type { AnalysisDraft } from '../analyses/analysis.ts';
 import { draftViews, type Standing } from './draft-views.ts';
 import { lower, type Node, update } from './page-nodes.ts';
 
-/** Draws the charts that wait for an analysis of what it has handed over, where all else that they read stands. */
-export function showDraft(node: Node, draft: AnalysisDraft): void {
-  node.draft = draft;
-  batch(() => {
-    for (const reader of node.usedBy) if (reader.stale) showDraftIn(reader);
-  });
+/** An answer so soon after what was handed over is drawn at once, and not a second time. */
+const ON_ITS_HEELS_MS = 30;
+
+/**
+ * Draws the charts that wait for an analysis of what its run has handed over, where all else that they read stands, unless
+ * the answer follows on its heels.
+ */
+export function showDraft(node: Node, run: AbortController, draft: AnalysisDraft): void {
+  setTimeout(() => {
+    if (run.signal.aborted || node.running !== run) return;
+    node.draft = draft;
+    batch(() => {
+      for (const reader of node.usedBy) if (reader.stale) showDraftIn(reader);
+    });
+  }, ON_ITS_HEELS_MS);
 }
 
 function showDraftIn(node: Node): void {

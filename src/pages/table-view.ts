@@ -52,9 +52,9 @@ export function tableView(data: string, result: EntryResult | null): TableView {
 
 export function tableOf(
   { table, title, relation, columns: known }: ResultTable,
-  counts: AnalysisResult['counts'],
+  counts: AnalysisResult['counts'] | undefined,
 ): TableView {
   const described = new Map(known.map((column) => [column.name, column]));
   const columns = Object.keys(table.columns).map((name) => described.get(name) ?? columnFromName(name));
-  return { table, title, columns, relation, counts };
+  return { table, title, columns, relation, ...(counts && { counts }) };
 }

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { AnalysisDraft } from '../../src/analyses/analysis.ts';
 import { isoFromDay } from '../../src/core/civil-day.ts';
 import { numbers, rowsOf, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
@@ -25,7 +26,16 @@ describe('one horse', () => {
       visit(42, 90, 81),
       visit(126, 91, 82),
     ]);
-    const result = await runAnalysis(engine, 'one-horse', { horse: 'A', years: 1 });
+    const drafts: AnalysisDraft[] = [];
+    const context = { draft: (draft: AnalysisDraft) => drafts.push(draft) };
+    const result = await runAnalysis(engine, 'one-horse', { horse: 'A', years: 1 }, context);
+    // What was recorded is handed over before any growth, and is as it stays.
+    expect(drafts).toHaveLength(1);
+    expect(drafts[0]!.withoutBands).toEqual([]);
+    expect(drafts[0]!.tables.map(({ name }) => name)).toEqual(
+      expect.arrayContaining(['toe', 'angles', 'heel_sole', 'strips', 'span', 'deeds']),
+    );
+    for (const each of drafts[0]!.tables) expect(each).toEqual(tableOf(result, each.name));
     expect(shown(rowsOf(tableOf(result, 'toe').table), 'day', 'side', 'length', 'run')).toEqual([
       '2024-03-01 after the trim 80 LF 0',
       '2024-04-12 before the trim 90 LF 0',

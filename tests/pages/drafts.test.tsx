@@ -111,11 +111,14 @@ function open() {
   };
   return { page, runtime, runs, shown, changeCohort: () => (cohortVersion.value += 1) };
 }
+/** Longer than an answer may follow on the heels of a draft. */
+const waited = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 60));
 
 describe('a chart whose analysis is still at work', () => {
   it('is drawn from what stands, waits on, and is drawn whole once the bands are there', async () => {
     const { runtime, runs, shown } = open();
     runs[0]!.draft(draftOf([0, 0.2]));
+    await waited();
     expect(runtime.state('seen').value).toMatchObject({ status: 'waiting', isDraft: true });
     expect(shown()).toEqual([0, 20]);
     runs[0]!.answer(resultOf([0, 0.2]));
@@ -124,12 +127,14 @@ describe('a chart whose analysis is still at work', () => {
     expect(runtime.state('seen').value.result).toMatchObject({ views: { 'returns.curve': { counts } } });
   });
 
-  it('waits where its table is not there yet, or would show nothing but bands; tables wait always', () => {
+  it('waits where its table is not there yet, or would show nothing but bands; tables wait always', async () => {
     const { runtime, runs } = open();
     runs[0]!.draft(draftOf([0, 0.2]));
+    await waited();
     for (const name of ['limits', 'compared', 'figures'])
       expect(runtime.state(name).value, name).toMatchObject({ isDraft: false, result: null });
     runs[0]!.draft(draftOf([0, 0.2], [ratios]));
+    await waited();
     expect(runtime.state('compared').value).toMatchObject({ status: 'waiting', isDraft: true });
   });
 
@@ -139,10 +144,12 @@ describe('a chart whose analysis is still at work', () => {
     await runtime.settled();
     changeCohort();
     runs[1]!.draft(draftOf([0, 0.7]));
+    await waited();
     expect(shown()).toEqual([0, 70]);
     changeCohort();
     // Of a run that was stopped nothing more is shown.
     runs[1]!.draft(draftOf([0, 0.9]));
+    await waited();
     expect(runtime.state('seen').value).toMatchObject({ status: 'waiting', isDraft: false });
     expect(shown()).toEqual([0, 70]);
     runs[1]!.fail('stopped');
@@ -153,14 +160,26 @@ describe('a chart whose analysis is still at work', () => {
     expect(shown()).toEqual([0, 40]);
   });
 
+  it('is drawn once where the answer follows on the heels of what was handed over', async () => {
+    const { runtime, runs, shown } = open();
+    runs[0]!.draft(draftOf([0, 0.2]));
+    runs[0]!.answer(resultOf([0, 0.3]));
+    await runtime.settled();
+    await waited();
+    expect(runtime.state('seen').value).toMatchObject({ status: 'done', isDraft: false });
+    expect(shown()).toEqual([0, 30]);
+  });
+
   it('goes where the analysis fails or is stopped', async () => {
     const failing = open();
     failing.runs[0]!.draft(draftOf([0, 0.2]));
+    await waited();
     failing.runs[0]!.fail('no');
     await failing.runtime.settled();
     expect(failing.runtime.state('seen').value).toMatchObject({ status: 'blocked', result: null });
     const stopped = open();
     stopped.runs[0]!.draft(draftOf([0, 0.2]));
+    await waited();
     stopped.runtime.cancel('returns');
     expect(stopped.runtime.state('seen').value).toMatchObject({ status: 'blocked', result: null });
   });
@@ -179,7 +198,10 @@ describe('on the screen', () => {
     document.body.append(root);
     act(() => render(<PageView page={page} runtime={runtime} onOpenRows={() => undefined} />, root!));
     const seen = () => root!.querySelector<HTMLElement>('[data-entry="seen"]')!;
-    act(() => runs[0]!.draft(draftOf([0, 0.2])));
+    await act(async () => {
+      runs[0]!.draft(draftOf([0, 0.2]));
+      await waited();
+    });
     expect(seen().dataset).toMatchObject({ draft: 'true', status: 'waiting' });
     expect(seen().getAttribute('aria-busy')).toBe('true');
     const caption = seen().querySelector('figcaption')!.textContent;

@@ -36,6 +36,8 @@ export const oneHorse: Analysis<OneHorseOptions> = {
     context.progress(0.1, 'Reading its visits');
     const horse = await horseRecord(options, context);
     if (!horse) return noHorse(options);
+    // What was recorded can be looked at while the herd's growth, which it is held against, is worked out.
+    context.draft?.({ tables: recorded(horse), withoutBands: [] });
     context.progress(0.4, 'Working out its growth');
     const day = await recordDay(context.engine, context.today);
     const growingOut = ahead(context, () => horseGrowOut(horse, day, context));
@@ -73,18 +75,22 @@ function present(
   };
 }
 
-const tables = (
-  horse: HorseRecord,
-  growth: HorseGrowth | null,
-  sides: readonly SideDifference[],
-  out: readonly GrowingOutFoot[],
-): ResultTable[] => [
+const recorded = (horse: HorseRecord): ResultTable[] => [
   toeTable(horse),
   readingsTable(horse, 'angles'),
   readingsTable(horse, 'heel_sole'),
   ...stripTables(horse),
   spanTable(horse),
   deedsTable(horse),
+];
+
+const tables = (
+  horse: HorseRecord,
+  growth: HorseGrowth | null,
+  sides: readonly SideDifference[],
+  out: readonly GrowingOutFoot[],
+): ResultTable[] => [
+  ...recorded(horse),
   growthTable(horse, growth),
   asymmetryTable(horse, sides),
   growOutTable(horse, out),
