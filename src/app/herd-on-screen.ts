@@ -14,6 +14,7 @@ type Told = Pick<Standing, 'counts' | 'asOf'>;
 export interface HerdOnScreen {
   readonly loaded: Signal<Loaded | null>;
   readonly cohort: Signal<Cohort>;
+  /** Null while they are being counted. */
   readonly cohortCounts: Signal<HerdCounts | null>;
   /** Grows with every change of cohort or herd. */
   readonly cohortVersion: Signal<number>;
@@ -24,7 +25,9 @@ export interface HerdOnScreen {
   amended(standing: Standing): void;
   /** While records are opened, what amendments do is held back: all of it is put on screen as a whole. */
   holdBack(job: () => Promise<void>): Promise<Told | null>;
-  narrowed(cohort: Cohort, counts: HerdCounts): void;
+  /** The engine looks at this cohort; `countsCame` with what it holds follows. */
+  narrowed(cohort: Cohort): void;
+  countsCame(counts: HerdCounts): void;
   /** The same rows of the same cohort, counted anew. */
   counted(counts: HerdCounts): void;
 }
@@ -81,14 +84,21 @@ export function makeHerdOnScreen(): HerdOnScreen {
       }
       return holding.told;
     },
-    narrowed(next, counts) {
+    narrowed(next) {
       batch(() => {
         cohort.value = next;
         opened.value = null;
+        cohortCounts.value = null;
+        cohortVersion.value += 1;
+      });
+    },
+    countsCame(counts) {
+      batch(() => {
         // An edit made while the herd was narrowed left its own counts behind.
         const stood = loaded.value;
-        if (stood && isEveryone(next)) loaded.value = { ...stood, summary: { ...stood.summary, counts } };
-        counted(counts);
+        if (stood && isEveryone(cohort.value))
+          loaded.value = { ...stood, summary: { ...stood.summary, counts } };
+        cohortCounts.value = counts;
       });
     },
     counted,

@@ -107,6 +107,7 @@ interface QueryRun {
 }
 
 export interface PageMethods {
+  /** Hands over nothing, before the counts, once pages may ask of the cohort. */
   setCohort(where: string, context: CallContext): Promise<HerdCounts>;
   runQuery(run: QueryRun, context: CallContext): Promise<Table>;
   runAnalysis(run: EntryRun, context: CallContext): Promise<AnalysisResult>;

@@ -136,7 +136,11 @@ export function makeOpening(parts: OpeningParts): Opening {
           if (!isEveryone(narrowed)) await narrow(EVERYONE);
           const amendments = editing.log.value;
           await settle(stood, { amendments, derived: keeping.derived.value }, stood.isDemo);
-          if (!isEveryone(narrowed)) screen.narrowed(narrowed, await narrow(narrowed));
+          if (!isEveryone(narrowed)) {
+            const counts = await narrow(narrowed);
+            screen.narrowed(narrowed);
+            screen.countsCame(counts);
+          }
         } catch (error) {
           // So that an engine started anew is given it.
           screen.cohort.value = narrowed;

@@ -10,6 +10,7 @@ import type { Engine } from '../engine/engine.ts';
 import { makeQueue } from '../engine/in-turn.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { SHOWN } from '../herd/cycle-columns.ts';
+import { HERD } from '../herd/herd-names.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
 import type { AnalysisDescription, JsonSchema } from '../pages/analysis-fields.ts';
 import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
@@ -88,13 +89,14 @@ export function pageDesk(
     rows({ behind, offset: 0, limit: Number.POSITIVE_INFINITY, sort: null }, signal);
 
   return {
-    setCohort: (where) =>
-      scenes.inHerdAsItStands(async (): Promise<HerdCounts> => {
-        await setCohort(engine, where);
-        if (!(await isLarge())) threads.begin();
-        const counted = kept().over(cohortKey(where, []));
-        return counted.remember('counts', () => countHerd(engine));
-      }),
+    async setCohort(where, { part }): Promise<HerdCounts> {
+      await scenes.inHerdAsItStands(() => setCohort(engine, where));
+      if (!(await isLarge())) threads.begin();
+      // Pages may ask from now on; they are not kept waiting for the counts.
+      part?.(null);
+      const counted = kept().over(cohortKey(where, []));
+      return counted.remember('counts', () => countHerd(engine, { schema: HERD }));
+    },
 
     runQuery: ({ scene, name, sql, params }, { signal }) =>
       scenes.inScene(

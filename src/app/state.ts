@@ -80,9 +80,11 @@ export function makeState(
   async function setCohort(next: Cohort): Promise<void> {
     const counts = await work.run('Narrowing the herd', async (options) => {
       const { cohortWhere } = await import('./cohort.ts');
-      return herd.call('setCohort', cohortWhere(next), options);
+      // The page need not wait for the counts.
+      const part = (): void => screen.narrowed(next);
+      return herd.call('setCohort', cohortWhere(next), { ...options, part });
     });
-    if (counts) screen.narrowed(next, counts);
+    if (counts) screen.countsCame(counts);
   }
 
   function renewHerd(): void {

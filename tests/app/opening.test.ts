@@ -68,7 +68,8 @@ test('after a load that failed the cohort is that of the screen again, in the en
   const { opening, screen, calls, trouble } = shell(() => COUNTS);
   screen.stand(read('round.csv'), false);
   const ponies = { ...EVERYONE, levels: { breed_type: ['pony'] } };
-  screen.narrowed(ponies, { ...COUNTS, horses: 1 });
+  screen.narrowed(ponies);
+  screen.countsCame({ ...COUNTS, horses: 1 });
   trouble.value = 'no row could be admitted';
   await opening.readAnew(screen.loaded.value!);
   expect(screen.cohort.value).toEqual(ponies);

@@ -95,6 +95,21 @@ describe('scenes', () => {
     expect(await ask({ ...LEFT, version: 3 }, 'SELECT count(*) AS n FROM foot_visit')).toBe(8);
   });
 
+  it('answer of a cohort as soon as it is set, while its rows are still being counted', async () => {
+    const order: string[] = [];
+    let asked: Promise<unknown> | null = null;
+    const part = (): void => {
+      order.push('set');
+      asked = ask({ ...LEFT, version: 4 }, 'SELECT count(*) AS n FROM foot_visit');
+    };
+    const counts = await desk.setCohort("horse_id = 'D1'", { ...CONTEXT, part });
+    order.push('counted');
+    expect(order).toEqual(['set', 'counted']);
+    expect(counts).toMatchObject({ horses: 1, footVisits: 5 });
+    expect(await asked).toBe(5);
+    expect((await desk.setCohort('TRUE', CONTEXT)).footVisits).toBe(8);
+  });
+
   it('count the rows behind a figure in the scene it was computed in', async () => {
     const behind = { relation: 'foot_visit', where: 'toe_before_mm > 0', title: 't' } as const;
     expect(await desk.countRows({ ...behind, scene: LEFT }, CONTEXT)).toBe(8);

@@ -1,6 +1,7 @@
 import './cohort-bar.css';
 import { useSignal } from '@preact/signals';
 import { countsText } from '../../analyses/format.ts';
+import type { HerdCounts } from '../../analyses/load-herd.ts';
 import { dayFromIso, isoFromDay, longDate } from '../../core/civil-day.ts';
 import type { AppState } from '../app-state.ts';
 import { cohortWords } from '../cohort.ts';
@@ -11,12 +12,18 @@ import { SavedCohorts } from './saved-cohorts.tsx';
 
 const whole = new Intl.NumberFormat('en-GB');
 
+/** `18 of 120 horses, 72 feet, 1,640 trim cycles, 31 of them odd and left out.` */
+function seenWords(seen: HerdCounts, horses: number): string {
+  const odd = seen.flaggedCycles > 0 ? `, ${whole.format(seen.flaggedCycles)} of them odd and left out` : '';
+  return `${whole.format(seen.horses)} of ${countsText({ ...seen, horses })}${odd}.`;
+}
+
 /** Narrows every entry of the page to part of the herd; n is shown as it changes. */
 export function CohortBar({ state }: { readonly state: AppState }) {
   const loaded = state.loaded.value;
   const seen = state.cohortCounts.value;
   const open = useSignal(false);
-  if (!loaded || !seen) return null;
+  if (!loaded) return null;
   const cohort = state.cohort.value;
   const { counts, levels } = loaded.summary;
   const change = (next: Cohort): void => void state.setCohort(next);
@@ -34,9 +41,8 @@ export function CohortBar({ state }: { readonly state: AppState }) {
           Narrow the herd
         </button>
         <span data-testid="cohort">
-          Looking at <strong>{cohortWords(cohort)}</strong>: {whole.format(seen.horses)} of{' '}
-          {countsText({ ...seen, horses: counts.horses })}
-          {seen.flaggedCycles > 0 && `, ${whole.format(seen.flaggedCycles)} of them odd and left out`}.
+          Looking at <strong>{cohortWords(cohort)}</strong>:{' '}
+          {seen ? seenWords(seen, counts.horses) : 'counting…'}
         </span>
         {!isEveryone(cohort) && (
           <button type="button" class="button" onClick={() => change(EVERYONE)}>
@@ -46,8 +52,8 @@ export function CohortBar({ state }: { readonly state: AppState }) {
       </p>
       <p class="soft cohort-day">
         A trim cycle is one foot from a trim to its next visit
-        {seen.flaggedCycles > 0 && '; odd ones are too short, too long, or shrank'}. Days count from{' '}
-        {longDate(loaded.asOf)}.
+        {(seen ?? counts).flaggedCycles > 0 && '; odd ones are too short, too long, or shrank'}. Days count
+        from {longDate(loaded.asOf)}.
       </p>
       {open.value && (
         <div class="cohort-choices">
