@@ -1,3 +1,4 @@
+import type { BandShare } from './bands.ts';
 import type { IntervalRows } from './data.ts';
 import type { ComparisonFit } from './fits.ts';
 import type { IntervalOptions } from './options.ts';
@@ -11,6 +12,8 @@ export interface IntervalAnswer {
   readonly times: readonly number[];
   /** SQL condition of the cycles at risk. */
   readonly where: string;
+  /** Share with the problem at the next visit, as counted. */
+  readonly bands: readonly BandShare[];
 }
 
 /** Drawn for 3 to 12 weeks, every half week, and at the weeks asked for. */

@@ -4,10 +4,9 @@ import { INTERVAL_BANDS } from '../../herd/cycle-levels.ts';
 import { clusteredShare } from '../../stats/design-effect.ts';
 import type { Counts } from '../format.ts';
 import { allOf, countOf, isLevel } from '../groups.ts';
-import type { IntervalAnswer } from './answer.ts';
 import type { IntervalRows } from './data.ts';
 
-interface BandShare {
+export interface BandShare {
   readonly band: string;
   /** Mean of the cycles' weeks. */
   readonly weeks: number;
@@ -17,7 +16,7 @@ interface BandShare {
 }
 
 /** Share with the problem at the next visit by length of interval; bands of one horse are left out. */
-export function shareByBand({ rows, where }: IntervalAnswer): BandShare[] {
+export function shareByBand(rows: IntervalRows, where: string): BandShare[] {
   const byBand = clearRowsByBand(rows);
   return INTERVAL_BANDS.flatMap((band, k) => {
     const keep = byBand[k]!;

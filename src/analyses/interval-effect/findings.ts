@@ -7,7 +7,6 @@ import { CAUTIONS } from '../cautions.ts';
 import { countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
 import type { IntervalAnswer } from './answer.ts';
-import { shareByBand } from './bands.ts';
 import type { Comparison, ComparisonFit } from './fits.ts';
 
 /** The sentences; figures as the tables show them. */
@@ -83,7 +82,7 @@ function exponentSentence(main: ComparisonFit | undefined, problem: ProblemKey):
 /** Where no model answers, the shares as counted after the shortest and the longest intervals. */
 function countedSentence(answer: IntervalAnswer, main: ComparisonFit | undefined): string | null {
   if (main && !isUnavailable(main.risk)) return null;
-  const bands = shareByBand(answer);
+  const { bands } = answer;
   const first = bands[0];
   const last = bands.at(-1);
   if (!first || !last || first === last) return null;

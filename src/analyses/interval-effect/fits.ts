@@ -86,7 +86,7 @@ interface ComparisonBegun {
 /**
  * Fits one comparison, by `apart`. Days are those of the cycle; `times` in days for the risk curve; `alike` are
  * `alikeCycles`. `before` is the fit of the comparison made before it, with fewer terms: the search begins where that one
- * ended.
+ * ended. Cells are made meanwhile.
  */
 export function fitComparison(
   rows: IntervalRows,
@@ -94,7 +94,7 @@ export function fitComparison(
   times: readonly number[],
   alike: AlikeCycles,
   apart: Apart,
-  before?: Outcome<ResetFit>,
+  before?: Promise<Outcome<ResetFit>>,
 ): ComparisonBegun {
   let usual: Float64Array | null = null;
   let onset: DesignColumns = { names: ['clear foot, 6 weeks'], at: [() => 1] };
@@ -121,17 +121,16 @@ export function fitComparison(
   }
   const { weight, groups, days, end } = alike;
   const held = comparison === 'crude' ? [] : groups;
-  const near = before && !isUnavailable(before) ? before : undefined;
-  const fit = apart('onset since reset', {
-    // The usual interval is one of each horse.
-    data: onsetCells(
-      alike,
-      [statesOf(alike), days, ...held, ...(usual ? [alike.horse] : [])],
-      throughRows(onset, alike.rows),
-      weight,
-    ),
-    near: near && { terms: near.terms, theta: near.theta, limits: near.limits },
-  });
+  // The usual interval is one of each horse.
+  const data = onsetCells(
+    alike,
+    [statesOf(alike), days, ...held, ...(usual ? [alike.horse] : [])],
+    throughRows(onset, alike.rows),
+    weight,
+  );
+  const fit = before
+    ? before.then((found) => apart('onset since reset', { data, near: nearOf(found) }))
+    : apart('onset since reset', { data });
   const atRisk = weight.map((of, row) => (alike.start[row] === 0 ? of : 0));
   const covariates = [...held, ...(usual ? [inOrder(usual, alike.rows)] : [])];
   const timed = sideBySide(onset, {
@@ -162,6 +161,12 @@ export function fitComparison(
   // Whoever waits for it is told; nobody does once another comparison has failed.
   whole.catch(() => undefined);
   return { fit, whole };
+}
+
+function nearOf(before: Outcome<ResetFit>): Pick<ResetFit, 'terms' | 'theta' | 'limits'> | undefined {
+  return isUnavailable(before)
+    ? undefined
+    : { terms: before.terms, theta: before.theta, limits: before.limits };
 }
 
 /** Averaged over the mix in two stretches of the times, one for each thread. */

@@ -5,6 +5,7 @@ import { clearCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
+import { shareByBand } from './bands.ts';
 import { atRiskWhere, intervalRows } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
 import { alikeCycles, COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
@@ -41,11 +42,13 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       await pause();
       const { fit, whole } = fitComparison(rows, comparison, times, alike, apart, before);
       begun.push(whole);
-      before = await fit;
+      before = fit;
     }
-    const fits = await Promise.all(begun);
     const where = atRiskWhere(options.problem, options.adjust);
-    return present({ options, rows, fits, times, where }, recorded);
+    // Counted while other threads fit.
+    const bands = shareByBand(rows, where);
+    const fits = await Promise.all(begun);
+    return present({ options, rows, fits, times, where, bands }, recorded);
   },
 };
 

@@ -8,7 +8,6 @@ import { percent } from '../format.ts';
 import { shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import type { IntervalAnswer } from './answer.ts';
-import { shareByBand } from './bands.ts';
 import type { Comparison } from './fits.ts';
 
 const COUNTS: readonly ResultColumn[] = [
@@ -166,7 +165,7 @@ export function intervalRisk(answer: IntervalAnswer): ResultTable {
 
 /** Raw shares by length of interval, on the effective sample size. */
 export function intervalBands(answer: IntervalAnswer): ResultTable {
-  const bands = shareByBand(answer);
+  const { bands } = answer;
   return {
     name: 'bands',
     title: `Share with ${problemLabel(answer.options.problem)} at the next visit, as counted`,
