@@ -2,7 +2,7 @@ import { collapseRows } from '../stats/cells.ts';
 import type { Coded } from './groups.ts';
 
 /** Rows that stand for others, and for how many each: arrays of length n. */
-export interface AlikeRows {
+interface AlikeRows {
   readonly rows: readonly number[];
   readonly weight: readonly number[];
 }
@@ -42,10 +42,4 @@ export function mixedCode(parts: readonly CodePart[], n: number): Float64Array |
     for (let row = 0; row < n; row++) mixed[row] = mixed[row]! * (size + 1) + Math.max(codes[row]!, -1) + 1;
   }
   return mixed;
-}
-
-/** Those of them that pass. */
-export function alikeWhere({ rows, weight }: AlikeRows, passes: (row: number) => boolean): AlikeRows {
-  const places = Array.from(rows.keys()).filter((place) => passes(rows[place]!));
-  return { rows: places.map((place) => rows[place]!), weight: places.map((place) => weight[place]!) };
 }

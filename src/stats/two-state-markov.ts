@@ -10,7 +10,12 @@ import {
   levelStart,
   type PredictorFit,
 } from './predictor-fit.ts';
-import { type TransitionCounts, type TransitionData, transitionCells } from './transition-data.ts';
+import {
+  type TransitionCells,
+  type TransitionCounts,
+  type TransitionData,
+  transitionCells,
+} from './transition-data.ts';
 
 export interface MarkovFit extends PredictorFit {
   readonly onsetTerms: readonly string[];
@@ -21,13 +26,18 @@ export interface MarkovFit extends PredictorFit {
 /**
  * Two-state continuous-time Markov model seen only at looks: q01 = exp(x'β), q10 = exp(w'γ) per unit of `time`,
  * constant between the looks of a pair. theta = (β, γ). Maximum likelihood from P(time) in closed form with analytic
- * derivatives; the `model` covariance is the inverse observed information. Typed `no-rows`, `no-events` (0 → 1 never
+ * derivatives; the `model` covariance is the inverse observed information. Rows are collapsed to cells first, where they are
+ * not yet. Typed `no-rows`, `no-events` (0 → 1 never
  * seen, or 1 → 0 never seen), `one-level` (all start in one state), `collinear`, `no-overlap`, `one-cluster`,
  * `not-converged`. A group without events becomes a limit.
  * Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871; Jackson 2011, J Stat Softw 38(8) (R package msm).
  */
-export function fitTwoStateMarkov(data: TransitionData, options: FitOptions = {}): Outcome<MarkovFit> {
-  const { cells, start, end, time, onset, clearing, counts } = transitionCells(data);
+export function fitTwoStateMarkov(
+  data: TransitionData | TransitionCells,
+  options: FitOptions = {},
+): Outcome<MarkovFit> {
+  const grouped = 'cells' in data ? data : transitionCells(data);
+  const { cells, start, end, time, onset, clearing, counts } = grouped;
   const untold = refuse(counts);
   if (untold) return untold;
   const alike = alikeDesigns([onset, clearing], cells.nCells);

@@ -3,9 +3,10 @@ import { literal } from '../../engine/sql-text.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { allOf, groupSql, isLevel, isOneOf } from '../groups.ts';
 import { shownRatio } from '../shown-ratio.ts';
-import { adjustedWhere, crudeWhere, type Seen } from './data.ts';
+import { adjustedWhere, crudeWhere } from './data.ts';
 import type { Comparison, LevelFit, LevelRatio } from './fits.ts';
 import type { OnsetOptions } from './options.ts';
+import type { Seen } from './seen.ts';
 
 /** Everything the tables and sentences of this analysis are made from. */
 export interface OnsetAnswer {

@@ -2,14 +2,13 @@ import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import type { CycleAsk } from '../cycle-table.ts';
 import { footRows } from '../foot-rows.ts';
-import type { Counts } from '../format.ts';
 import { gradedCycles, stateColumns } from '../graded-cycles.ts';
-import { allOf, type Coded, countOf, type Grouping, isKnown } from '../groups.ts';
+import { allOf, type Coded, type Grouping, isKnown } from '../groups.ts';
 import type { OnsetOptions } from './options.ts';
 
 /** Unflagged cycles with the problem graded at both ends: arrays of length n. */
 export interface PairRows {
-  readonly years: Float64Array;
+  readonly days: Float64Array;
   /** 0 clear, 1 present, after the trim and at the next visit. */
   readonly start: Uint8Array;
   readonly end: Uint8Array;
@@ -48,33 +47,11 @@ export const onsetAsk = (options: OnsetOptions): CycleAsk => ({
 export function gatherPairs(table: Table, options: OnsetOptions): PairRows {
   const rows = footRows(table);
   return {
-    years: rows.numbers('days').map((days) => days / 365.25),
+    days: rows.numbers('days'),
     start: rows.marks('present_start'),
     end: rows.marks('present_end'),
     horse: rows.horse,
     foot: rows.foot,
     groups: new Map(heldAlike(options).map((grouping) => [grouping, rows.groups.get(grouping)!])),
   };
-}
-
-/** What some rows hold: how often each change was seen, and foot-years begun in each state. */
-export interface Seen extends Counts {
-  readonly onsets: number;
-  readonly clearings: number;
-  readonly clearYears: number;
-  readonly affectedYears: number;
-}
-
-export function seenIn(rows: PairRows, keep: readonly number[]): Seen {
-  let [onsets, clearings, clearYears, affectedYears] = [0, 0, 0, 0];
-  for (const row of keep) {
-    if (rows.start[row] === 0) {
-      clearYears += rows.years[row]!;
-      onsets += rows.end[row]!;
-    } else {
-      affectedYears += rows.years[row]!;
-      clearings += 1 - rows.end[row]!;
-    }
-  }
-  return { ...countOf(rows.horse, rows.foot, keep), onsets, clearings, clearYears, affectedYears };
 }

@@ -1,18 +1,13 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
-import { fitTwoStateMarkov, type MarkovFit, type MarkovSummary } from '../../stats/two-state-markov.ts';
-import { type AlikeRows, alikeRows, alikeWhere } from '../alike-rows.ts';
-import {
-  type DesignColumns,
-  designMatrix,
-  INTERCEPT,
-  levelColumns,
-  sideBySide,
-  usedColumns,
-} from '../design-columns.ts';
-import { type Coded, commonest, type Grouping, groupingName, rowsByLevel } from '../groups.ts';
+import { fitTwoStateMarkov, type MarkovSummary } from '../../stats/two-state-markov.ts';
+import { INTERCEPT, levelColumns, sideBySide, usedColumns } from '../design-columns.ts';
+import { type Coded, type Grouping, groupingName } from '../groups.ts';
 import { ratesInPlainWords } from '../two-state-words.ts';
-import { type PairRows, type Seen, seenIn } from './data.ts';
+import type { PairRows } from './data.ts';
+import { type PairCells, pairsByLevel, ratesData, toldApart } from './pair-cells.ts';
+import { type Seen, seenByLevel } from './seen.ts';
+import { bothStates, type OneState, takingPart } from './taking-part.ts';
 
 /** Rates of one level, from its own rows alone. */
 export interface LevelFit {
@@ -40,133 +35,73 @@ export interface Comparison {
   readonly leftOut: readonly OneState[];
 }
 
-interface OneState {
-  readonly grouping: Grouping;
-  readonly level: string;
-}
-
-function fitRows(
-  rows: PairRows,
-  { rows: keep, weight }: AlikeRows,
-  columns: DesignColumns,
-): Outcome<MarkovFit> {
-  const x = designMatrix(columns, keep);
-  return fitTwoStateMarkov({
-    start: keep.map((row) => rows.start[row]!),
-    end: keep.map((row) => rows.end[row]!),
-    time: keep.map((row) => rows.years[row]!),
-    onset: x,
-    onsetTerms: columns.names.map((name) => `onset, ${name}`),
-    clearing: x,
-    clearingTerms: columns.names.map((name) => `clearing, ${name}`),
-    cluster: keep.map((row) => rows.horse[row]!),
-    weight,
-  });
-}
-
-/** Cycles of one horse that no comparison can tell apart. */
-export const alikePairs = (rows: PairRows): AlikeRows =>
-  alikeRows(
-    [rows.start, rows.end, rows.years, ...Array.from(rows.groups.values(), ({ codes }) => codes)],
-    rows.horse,
-  );
-
-const everyRow = (rows: PairRows): number[] => Array.from(rows.years.keys());
-
-function levelFit(rows: PairRows, alike: AlikeRows, keep: readonly number[], level: string | null): LevelFit {
-  return {
-    level,
-    summary: ratesInPlainWords(fitRows(rows, alike, INTERCEPT)),
-    seen: seenIn(rows, keep),
-  };
-}
+/** Nothing told apart: all are of one level. */
+const oneLevel = (n: number): Coded => ({ levels: ['all'], codes: new Int32Array(n) });
 
 /** The herd, then each level on its own. */
-export function levelFits(rows: PairRows, alike: AlikeRows, by: Grouping | 'none'): LevelFit[] {
-  const whole = levelFit(rows, alike, everyRow(rows), null);
+export function levelFits(rows: PairRows, cells: PairCells, by: Grouping | 'none'): LevelFit[] {
+  const told = toldApart(cells, []);
+  const fitsOf = (ofRows: Coded, ofCells: Coded) => {
+    const seen = seenByLevel(rows, ofRows);
+    return pairsByLevel(cells.cells, ofCells).map((pairs, k) => ({
+      summary: ratesInPlainWords(fitTwoStateMarkov(ratesData(cells, pairs, told, INTERCEPT))),
+      seen: seen[k]!,
+    }));
+  };
+  const [whole] = fitsOf(oneLevel(rows.days.length), oneLevel(cells.days.length));
   const coded = by === 'none' ? undefined : rows.groups.get(by);
-  if (!coded) return [whole];
-  const keeps = rowsByLevel(coded);
-  return [
-    whole,
-    ...coded.levels.map((level, k) =>
-      levelFit(
-        rows,
-        alikeWhere(alike, (row) => coded.codes[row] === k),
-        keeps[k]!,
-        level,
-      ),
-    ),
-  ];
+  const each = coded ? fitsOf(coded, cells.groups.get(by)!) : [];
+  return [{ level: null, ...whole! }, ...each.map((fit, k) => ({ level: coded!.levels[k]!, ...fit }))];
 }
 
 /** Levels against the commonest, alone or with the other groupings held alike. */
 export function compareLevels(
   rows: PairRows,
-  alike: AlikeRows,
+  cells: PairCells,
   by: Grouping,
   comparison: LevelRatio['comparison'],
 ): Outcome<Comparison> {
-  const used = [...rows.groups].filter(([grouping]) => comparison === 'adjusted' || grouping === by);
-  const known = everyRow(rows).filter((row) => used.every(([, { codes }]) => codes[row]! >= 0));
-  const { keep, leftOut } = withBothStates(rows, used, known);
-  const levelsOf = ({ levels, codes }: Coded): Coded => ({
-    levels,
-    codes: Int32Array.from(keep, (row) => codes[row]!),
-  });
-  const own = rows.groups.get(by)!;
-  const reference = commonest(levelsOf(own));
+  const used = [...cells.groups].filter(([grouping]) => comparison === 'adjusted' || grouping === by);
+  const { marks, leftOut } = bothStates(cells, used);
+  const kept = takingPart(cells.groups, marks, cells.days.length);
+  const own = cells.groups.get(by)!;
+  const reference = commonestOf(cells, own, kept);
+  const keptCells = Array.from(kept.keys()).filter((cell) => kept[cell] === 1);
   const parts = used.map(([grouping, coded]) => {
-    const from = grouping === by ? reference : commonest(levelsOf(coded));
-    return usedColumns(levelColumns(grouping, coded, from), keep);
+    const from = grouping === by ? reference : commonestOf(cells, coded, kept);
+    return usedColumns(levelColumns(grouping, coded, from), keptCells);
   });
-  const kept = new Uint8Array(rows.years.length);
-  for (const row of keep) kept[row] = 1;
-  const fit = fitRows(
-    rows,
-    alikeWhere(alike, (row) => kept[row] === 1),
-    sideBySide(INTERCEPT, ...parts),
+  const [, pairs] = pairsByLevel(cells.cells, { levels: ['left out', 'kept'], codes: Int32Array.from(kept) });
+  const told = toldApart(
+    cells,
+    used.map(([, coded]) => coded),
   );
+  const fit = fitTwoStateMarkov(ratesData(cells, pairs!, told, sideBySide(INTERCEPT, ...parts)));
   if (isUnavailable(fit)) return fit;
   const p = fit.onsetTerms.length;
+  const seen = seenByLevel(
+    rows,
+    only(rows.groups.get(by)!, takingPart(rows.groups, marks, rows.days.length)),
+    reference,
+  );
   const ratios = own.levels.flatMap((level, k): LevelRatio[] => {
     const at = fit.onsetTerms.indexOf(`onset, ${groupingName(by)} ${level}`);
     if (at < 0) return [];
-    const both = keep.filter((row) => own.codes[row] === k || own.codes[row] === reference);
     return [
-      {
-        level,
-        comparison,
-        onset: coefficient(fit, at),
-        clearing: coefficient(fit, p + at),
-        seen: seenIn(rows, both),
-      },
+      { level, comparison, onset: coefficient(fit, at), clearing: coefficient(fit, p + at), seen: seen[k]! },
     ];
   });
   return { comparison, reference: own.levels[reference]!, ratios, leftOut };
 }
 
-/** Rows of levels that were seen to begin both clear and affected, until all that are left were. */
-function withBothStates(
-  rows: PairRows,
-  used: readonly (readonly [Grouping, Coded])[],
-  known: readonly number[],
-): { keep: readonly number[]; leftOut: OneState[] } {
-  const leftOut: OneState[] = [];
-  let keep = known;
-  for (let changed = true; changed; ) {
-    changed = false;
-    for (const [grouping, { levels, codes }] of used) {
-      const seen = levels.map(() => [false, false]);
-      for (const row of keep) seen[codes[row]!]![rows.start[row]!] = true;
-      levels.forEach((level, k) => {
-        const [clear, affected] = seen[k]!;
-        if (clear === affected) return;
-        leftOut.push({ grouping, level });
-        keep = keep.filter((row) => codes[row] !== k);
-        changed = true;
-      });
-    }
-  }
-  return { keep, leftOut };
+/** The level with most trim cycles among the cells kept: the first of several. */
+function commonestOf({ cells: { count } }: PairCells, { levels, codes }: Coded, kept: Uint8Array): number {
+  const totals = new Float64Array(levels.length);
+  for (let cell = 0; cell < codes.length; cell++) if (kept[cell] === 1) totals[codes[cell]!]! += count[cell]!;
+  return totals.indexOf(Math.max(...totals));
+}
+
+/** The same levels, -1 where a row is not kept. */
+function only({ levels, codes }: Coded, kept: Uint8Array): Coded {
+  return { levels, codes: codes.map((of, row) => (kept[row] === 1 ? of : -1)) };
 }

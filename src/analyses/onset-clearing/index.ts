@@ -9,8 +9,9 @@ import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
 import { crudeWhere, gatherPairs, heldAlike, onsetAsk } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
-import { alikePairs, compareLevels, levelFits } from './fits.ts';
+import { compareLevels, levelFits } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
+import { pairCells } from './pair-cells.ts';
 import { onsetEstimates, onsetLevels, onsetRates, onsetRatios } from './tables.ts';
 
 /** Onset and clearing of a problem per foot-year, allowing for what happened unseen between visits. */
@@ -28,17 +29,17 @@ export const onsetClearing: Analysis<OnsetOptions> = {
     const has = (name: string): boolean => recorded.kept.includes(name);
     const options = { ...asked, by: has(asked.by) ? asked.by : 'none', adjust: asked.adjust.filter(has) };
     const rows = gatherPairs(await cycleTable(context, onsetAsk(options)), options);
-    const alike = alikePairs(rows);
+    const cells = pairCells(rows);
     const pause = pacer(signal, 0);
     progress(0.2, 'Fitting each group');
     await pause();
-    const levels = levelFits(rows, alike, options.by);
+    const levels = levelFits(rows, cells, options.by);
     const comparisons: OnsetAnswer['comparisons'][number][] = [];
     if (options.by !== 'none') {
       for (const comparison of ['crude', 'adjusted'] as const) {
         progress(comparison === 'crude' ? 0.4 : 0.6, `Comparing groups, ${comparison}`);
         await pause();
-        comparisons.push(compareLevels(rows, alike, options.by, comparison));
+        comparisons.push(compareLevels(rows, cells, options.by, comparison));
       }
     }
     return present({ options, levels, comparisons }, recorded);
