@@ -16,6 +16,8 @@ export interface ClusteredShare extends Estimate {
 export interface ClusteredOutcomes {
   readonly success: Uint8Array;
   readonly cluster: Int32Array;
+  /** How many rows each stands for, 1 where absent. */
+  readonly weight?: Float64Array;
 }
 
 /**
@@ -111,18 +113,26 @@ export function clusteredContrast(
 }
 
 /** The share and each cluster's influence (y_g − p n_g)/n on it. */
-function linearised({ success, cluster }: ClusteredOutcomes) {
-  const n = success.length;
-  if (cluster.length !== n) throw new Error(`cluster must hold ${n} values: ${cluster.length}`);
+function linearised({ success, cluster, weight }: ClusteredOutcomes) {
+  const { length } = success;
+  if (cluster.length !== length) throw new Error(`cluster must hold ${length} values: ${cluster.length}`);
+  if (weight && weight.length !== length)
+    throw new Error(`weight must hold ${length} values: ${weight.length}`);
   const { codes, count, ids } = denseCodes(cluster);
+  let n = 0;
   let events = 0;
-  for (const value of success) {
+  for (let row = 0; row < length; row++) {
+    const value = success[row]!;
     if (value !== 0 && value !== 1) throw new Error(`success must be 0 or 1: ${value}`);
-    events += value;
+    const times = weight ? weight[row]! : 1;
+    n += times;
+    events += times * value;
   }
   const share = n === 0 ? 0 : events / n;
   const influence = new Float64Array(count);
-  for (let row = 0; row < n; row++) influence[codes[row]!]! += (success[row]! - share) / n;
+  for (let row = 0; row < length; row++) {
+    influence[codes[row]!]! += ((weight ? weight[row]! : 1) * (success[row]! - share)) / n;
+  }
   return { n, nClusters: count, ids, share, influence };
 }
 

@@ -95,6 +95,25 @@ describe('clusteredShare', () => {
     near(found.stdError!, Math.sqrt(1 / 12));
   });
 
+  it('takes a row of weight 3 for three rows', () => {
+    const [success, cluster] = [Uint8Array.of(1, 0, 1, 0), Int32Array.of(1, 1, 2, 3)];
+    const weight = Float64Array.of(3, 1, 2, 4);
+    const each = Array.from(weight).flatMap((times, row) =>
+      Array.from({ length: times }, (): [number, number] => [success[row]!, cluster[row]!]),
+    );
+    const [found, told] = [
+      got(clusteredShare({ success, cluster, weight })),
+      got(clusteredShare(outcomes(each))),
+    ];
+    expect(found.n).toBe(10);
+    near(found.estimate, told.estimate);
+    near(found.stdError!, told.stdError!);
+    near(found.effectiveN, told.effectiveN);
+    expect(() => clusteredShare({ success, cluster, weight: Float64Array.of(1) })).toThrow(
+      'weight must hold 4 values: 1',
+    );
+  });
+
   it('is never taken for surer than independent rows', () => {
     // Each cluster has one of each: the clusters' shares do not differ at all.
     const found = got(

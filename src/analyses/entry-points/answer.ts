@@ -1,7 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
-import { type AskedRows, ENDED, type EntryRows, EXPOSED, exposedWhere, type SeenOnset } from './data.ts';
+import { type AskedRows, BEGAN, ENDED, type EntryRows, exposedWhere, type SeenOnset } from './data.ts';
 import type { EntryFit } from './fits.ts';
 import type { EntryOptions, Question } from './options.ts';
 
@@ -29,27 +29,29 @@ export interface CountedShare {
 
 /** `crude` is the question's fit with nothing held alike: of the same cycles. */
 export function countedShares(
-  { horse }: EntryRows,
-  { question, states }: AskedRows,
+  { nHorses }: EntryRows,
+  { question, alike }: AskedRows,
   crude: EntryFit,
 ): CountedShare[] {
+  const { states, horse, weight } = alike;
+  // For each horse, its cycles that began clear by their state: without the outcome at the next visit, and with it.
+  const cycles = [new Float64Array(2 * nHorses), new Float64Array(2 * nHorses)] as const;
+  for (let i = 0; i < states.length; i++) {
+    const state = states[i]!;
+    if ((state & BEGAN) === 0) cycles[state >> 2]![2 * horse[i]! + (state & ENDED)]! += weight[i]!;
+  }
   return [true, false].map((exposed) => {
-    const seen = exposed ? crude.exposed : crude.unexposed;
-    const success = new Uint8Array(seen.cycles);
-    const cluster = new Int32Array(seen.cycles);
-    const clear = exposed ? EXPOSED : 0;
-    let at = 0;
-    for (let row = 0; row < states.length; row++) {
-      const state = states[row]!;
-      if ((state & ~ENDED) !== clear) continue;
-      success[at] = state & ENDED;
-      cluster[at++] = horse[row]!;
-    }
+    const times = cycles[exposed ? 1 : 0];
+    const seen = Int32Array.from(times.keys()).filter((place) => times[place]! > 0);
     return {
       question,
       exposed,
-      share: clusteredShare({ success, cluster }),
-      seen,
+      share: clusteredShare({
+        success: Uint8Array.from(seen, (place) => place & 1),
+        cluster: seen.map((place) => place >> 1),
+        weight: Float64Array.from(seen, (place) => times[place]!),
+      }),
+      seen: exposed ? crude.exposed : crude.unexposed,
       where: exposedWhere(crude.where, question, exposed),
     };
   });

@@ -1,6 +1,7 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
 import { numberAlike } from '../../stats/alike.ts';
+import { collapseRows } from '../../stats/cells.ts';
 import {
   type Condition,
   type CycleAsk,
@@ -9,6 +10,8 @@ import {
   markAsk,
   numberAsk,
 } from '../cycle-table.ts';
+import { type DesignColumns, levelColumns } from '../design-columns.ts';
+import { inOrder } from '../foot-order.ts';
 import { footRows } from '../foot-rows.ts';
 import type { Counts } from '../format.ts';
 import { clearCycles } from '../graded-cycles.ts';
@@ -28,7 +31,8 @@ export interface EntryRows {
   readonly foot: Int32Array;
   readonly nHorses: number;
   readonly nFeet: number;
-  readonly groups: ReadonlyMap<Grouping, Coded>;
+  /** Of each grouping its levels, the commonest left out. */
+  readonly levels: readonly DesignColumns[];
   readonly mixes: GroupMixes;
 }
 
@@ -75,7 +79,7 @@ export function gatherEntries(table: Table): EntryRows {
     foot: rows.foot,
     nHorses: countCodes(rows.horse),
     nFeet: countCodes(rows.foot),
-    groups: rows.groups,
+    levels: Array.from(rows.groups, ([grouping, coded]) => levelColumns(grouping, coded)),
     mixes: mixesOf([...rows.groups.values()], table.rowCount),
   };
 }
@@ -98,12 +102,26 @@ export interface AskedRows {
    * 4 more for the exposure.
    */
   readonly states: Uint8Array;
-  /** 1 with the outcome at the trim, and at the next visit; 0 without, or where the question cannot be asked. */
-  readonly start: Uint8Array;
-  readonly end: Uint8Array;
+  readonly alike: AlikeAsked;
+  /** In all these cycles, and in those of a known mix of groups. */
+  readonly seen: { readonly crude: SeenOnsets; readonly adjusted: SeenOnsets };
 }
 
-export const NOT_ASKED = 255;
+/** Cycles of one horse that the question cannot tell apart, as one row that counts so often: arrays of length n. */
+interface AlikeAsked {
+  /** One of the cycles that each row stands for. */
+  readonly rows: Int32Array;
+  readonly weight: Float64Array;
+  readonly states: Uint8Array;
+  /** 1 with the outcome at the trim, and at the next visit. */
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
+  readonly days: Float64Array;
+  readonly horse: Int32Array;
+  readonly mix: Int32Array;
+}
+
+const NOT_ASKED = 255;
 export const ENDED = 1;
 export const BEGAN = 2;
 export const EXPOSED = 4;
@@ -112,16 +130,38 @@ export const EXPOSED = 4;
 export function askedRows(rows: EntryRows, question: Question): AskedRows {
   const [start, end] = [rows.start.get(question.outcome)!, rows.end.get(question.outcome)!];
   const exposed = rows.exposed.get(question.exposure.name)!;
+  const { codes } = rows.mixes;
   const n = rows.days.length;
-  const asked = { question, states: new Uint8Array(n), start: new Uint8Array(n), end: new Uint8Array(n) };
+  const states = new Uint8Array(n).fill(NOT_ASKED);
+  const isAsked = new Uint8Array(n);
+  const mixedStates = new Float64Array(n);
+  const days = new Float64Array(n);
   for (let row = 0; row < n; row++) {
     const state = EXPOSED * exposed[row]! + BEGAN * start[row]! + ENDED * end[row]!;
-    asked.states[row] = Number.isNaN(state) ? NOT_ASKED : state;
+    // Of rows left out anything may stand: they count for nothing.
     if (Number.isNaN(state)) continue;
-    asked.start[row] = start[row]!;
-    asked.end[row] = end[row]!;
+    states[row] = state;
+    isAsked[row] = 1;
+    mixedStates[row] = 2 * EXPOSED * codes[row]! + state;
+    days[row] = rows.days[row]!;
   }
-  return asked;
+  const { pairRow, pairCount } = collapseRows([mixedStates, days], rows.horse, isAsked);
+  const alike = inOrder(states, pairRow);
+  return {
+    question,
+    states,
+    seen: seenOnsets(rows, states),
+    alike: {
+      rows: pairRow,
+      weight: pairCount,
+      states: alike,
+      start: alike.map((state) => (state & BEGAN) >> 1),
+      end: alike.map((state) => state & ENDED),
+      days: inOrder(days, pairRow),
+      horse: inOrder(rows.horse, pairRow),
+      mix: inOrder(codes, pairRow),
+    },
+  };
 }
 
 /** SQL of the cycles that began clear of the outcome, the exposure known. */
@@ -155,45 +195,54 @@ interface SeenOnsets {
   readonly unexposed: SeenOnset;
 }
 
-/** In all cycles in which the question can be asked, or in those of a known mix of groups. */
-export function seenOnsets(rows: EntryRows, { states }: AskedRows, alike: boolean): SeenOnsets {
-  const { horse, foot, mixes } = rows;
-  // For each horse and foot: 1 once it was seen without the exposure, 2 more once with it.
-  const horses = new Uint8Array(rows.nHorses);
-  const feet = new Uint8Array(rows.nFeet);
-  const cycles = [0, 0];
-  const onsets = [0, 0];
+/** Of all cycles in which the question can be asked, and of those of a known mix of groups. */
+function seenOnsets(
+  { horse, foot, nHorses, nFeet, mixes: { codes, isKnown } }: EntryRows,
+  states: Uint8Array,
+): AskedRows['seen'] {
+  // For each horse and foot: 1 once it was seen without the exposure, 2 more once with it; four times that in a known mix.
+  const horses = new Uint8Array(nHorses);
+  const feet = new Uint8Array(nFeet);
+  // Cycles by their state, from `MIXED` on those of a known mix.
+  const cycles = new Int32Array(2 * MIXED);
   for (let row = 0; row < states.length; row++) {
     const state = states[row]!;
-    if ((state & BEGAN) !== 0 || (alike && mixes.isKnown[mixes.codes[row]!] === 0)) continue;
-    const side = state >> 2;
-    horses[horse[row]!]! |= 1 << side;
-    feet[foot[row]!]! |= 1 << side;
-    cycles[side]! += 1;
-    onsets[side]! += state & ENDED;
+    if ((state & BEGAN) !== 0) continue;
+    const known = isKnown[codes[row]!]!;
+    const mark = (1 + 4 * known) << (state >> 2);
+    horses[horse[row]!]! |= mark;
+    feet[foot[row]!]! |= mark;
+    cycles[MIXED * known + state]! += 1;
   }
+  const known = cycles.subarray(MIXED);
+  const all = known.map((count, state) => count + cycles[state]!);
   const [ofHorses, ofFeet] = [countMarks(horses), countMarks(feet)];
-  const side = (at: 0 | 1): SeenOnset => ({
-    horses: ofHorses[1 << at]! + ofHorses[3]!,
-    feet: ofFeet[1 << at]! + ofFeet[3]!,
-    cycles: cycles[at]!,
-    onsets: onsets[at]!,
-  });
-  return {
-    all: {
-      horses: ofHorses[1]! + ofHorses[2]! + ofHorses[3]!,
-      feet: ofFeet[1]! + ofFeet[2]! + ofFeet[3]!,
-      cycles: cycles[0]! + cycles[1]!,
-      onsets: onsets[0]! + onsets[1]!,
-    },
-    exposed: side(1),
-    unexposed: side(0),
+  const seen = (of: Int32Array, shift: number, exposures: number): SeenOnset => {
+    const states = [0, 1].flatMap((side) => (exposures & (1 << side) ? [EXPOSED * side] : []));
+    return {
+      horses: marked(ofHorses, exposures << shift),
+      feet: marked(ofFeet, exposures << shift),
+      cycles: states.reduce((sum, state) => sum + of[state]! + of[state + ENDED]!, 0),
+      onsets: states.reduce((sum, state) => sum + of[state + ENDED]!, 0),
+    };
   };
+  const onsets = (of: Int32Array, shift: number): SeenOnsets => ({
+    all: seen(of, shift, 3),
+    exposed: seen(of, shift, 2),
+    unexposed: seen(of, shift, 1),
+  });
+  return { crude: onsets(all, 0), adjusted: onsets(known, 2) };
 }
 
-/** How many have each mark, 0 to 3. */
+const MIXED = 2 * EXPOSED;
+
+/** How many have each mark, 0 to 15. */
 function countMarks(marks: Uint8Array): Int32Array {
-  const counts = new Int32Array(4);
+  const counts = new Int32Array(16);
   for (const mark of marks) counts[mark]! += 1;
   return counts;
 }
+
+/** How many have any of the bits. */
+const marked = (counts: Int32Array, bits: number): number =>
+  counts.reduce((sum, count, mark) => ((mark & bits) === 0 ? sum : sum + count), 0);

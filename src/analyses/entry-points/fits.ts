@@ -8,8 +8,8 @@ import {
   type DesignColumns,
   designMatrix,
   INTERCEPT,
-  levelColumns,
   sideBySide,
+  throughRows,
   usedColumns,
 } from '../design-columns.ts';
 import { onsetCells } from '../onset-cells.ts';
@@ -21,9 +21,7 @@ import {
   type EntryRows,
   EXPOSED,
   type GroupMixes,
-  NOT_ASKED,
   type SeenOnset,
-  seenOnsets,
 } from './data.ts';
 import type { EntryOptions, Question } from './options.ts';
 
@@ -64,20 +62,20 @@ export async function entryFit(
   const told = {
     question,
     comparison,
-    ...seenOnsets(rows, asked, isAdjusted),
+    ...asked.seen[comparison],
     where: atRiskWhere(question, isAdjusted ? options.adjust : []),
     fit: null,
   };
   const refused = refuse(told.exposed, told.unexposed, question);
   if (refused) return { ...told, ratio: refused, risk: refused };
-  const mixes = isAdjusted ? rows.mixes : oneMix(rows);
-  const atRisk = mixesAtRisk(mixes, asked);
+  const atRisk = mixesAtRisk(rows.mixes, asked, isAdjusted);
   const design = sideBySide(
     INTERCEPT,
     { names: [question.exposure.name], at: [(row) => asked.states[row]! >> 2] },
-    ...(isAdjusted ? heldAlike(rows, atRisk.rows) : []),
+    // Levels without a row at risk would run off by themselves.
+    ...(isAdjusted ? rows.levels.map((levels) => usedColumns(levels, atRisk.rows)) : []),
   );
-  const fit = await fitted({ data: cellsOf(rows, asked, mixes, design), near: near ?? undefined });
+  const fit = await fitted({ data: cellsOf(rows.mixes, asked, isAdjusted, design), near: near ?? undefined });
   if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
   const at = (value: 0 | 1): Outcome<RiskCurve> => {
     // The rest of a row is set, not read.
@@ -96,52 +94,47 @@ export async function entryFit(
   };
 }
 
-/** Nothing held alike: every row is of one mix. */
-const oneMix = ({ days }: EntryRows): GroupMixes => ({
-  codes: new Int32Array(days.length),
-  count: 1,
-  rows: new Int32Array(1),
-  isKnown: new Uint8Array(1).fill(1),
-});
-
-/** Levels without a row at risk would run off by themselves. */
-const heldAlike = (rows: EntryRows, atRisk: readonly number[]): DesignColumns[] =>
-  Array.from(rows.groups, ([grouping, coded]) => usedColumns(levelColumns(grouping, coded), atRisk));
-
 /** Of cycles that began with the outcome, the exposure is that of the same trim. */
 function cellsOf(
-  { days, horse }: EntryRows,
-  { states, start, end }: AskedRows,
-  { codes, isKnown }: GroupMixes,
+  { isKnown }: GroupMixes,
+  { alike }: AskedRows,
+  isAdjusted: boolean,
   design: DesignColumns,
 ): TransitionCells {
-  const weight = new Uint8Array(states.length);
-  const columns = [new Float64Array(states.length), new Float64Array(states.length)] as const;
-  const [mixedStates, kept] = columns;
-  for (let row = 0; row < states.length; row++) {
-    // Of rows left out anything may stand: they count for nothing.
-    if (states[row] === NOT_ASKED || isKnown[codes[row]!] === 0) continue;
-    weight[row] = 1;
-    mixedStates[row] = 2 * EXPOSED * codes[row]! + states[row]!;
-    kept[row] = days[row]!;
+  const { rows, weight, states, mix, days } = alike;
+  const ofModel = throughRows(design, rows);
+  if (!isAdjusted) return onsetCells(alike, [states, days], ofModel, weight);
+  const mixedStates = new Float64Array(rows.length);
+  const known = new Float64Array(rows.length);
+  for (let i = 0; i < rows.length; i++) {
+    mixedStates[i] = 2 * EXPOSED * mix[i]! + states[i]!;
+    known[i] = isKnown[mix[i]!] === 1 ? weight[i]! : 0;
   }
-  return onsetCells({ start, end, days, horse }, columns, design, weight);
+  return onsetCells(alike, [mixedStates, days], ofModel, known);
 }
 
-/** One row of each mix that began clear somewhere, and in how many cycles it did; in the order of the rows. */
+/**
+ * One row of each mix that began clear somewhere, and in how many cycles it did; in the order of the rows. Where nothing
+ * is held alike every row is of one mix.
+ */
 function mixesAtRisk(
-  { codes, count, isKnown }: GroupMixes,
-  { states }: AskedRows,
+  { count, isKnown }: GroupMixes,
+  { alike: { rows, weight, states, mix } }: AskedRows,
+  isAdjusted: boolean,
 ): { readonly rows: readonly number[]; readonly weight: readonly number[] } {
   const times = new Float64Array(count);
-  const rows: number[] = [];
-  for (let row = 0; row < states.length; row++) {
-    const mix = codes[row]!;
-    if ((states[row]! & BEGAN) !== 0 || isKnown[mix] === 0) continue;
-    if (times[mix] === 0) rows.push(row);
-    times[mix]! += 1;
+  const first: number[] = [];
+  const mixes: number[] = [];
+  for (let i = 0; i < rows.length; i++) {
+    const of = isAdjusted ? mix[i]! : 0;
+    if ((states[i]! & BEGAN) !== 0 || (isAdjusted && isKnown[of] === 0)) continue;
+    if (times[of] === 0) {
+      first.push(rows[i]!);
+      mixes.push(of);
+    }
+    times[of]! += weight[i]!;
   }
-  return { rows, weight: rows.map((row) => times[codes[row]!]!) };
+  return { rows: first, weight: mixes.map((of) => times[of]!) };
 }
 
 function refuse(exposed: SeenOnset, unexposed: SeenOnset, { exposure }: Question): Unavailable | null {
