@@ -1,25 +1,4 @@
-import { collapseRows } from '../stats/cells.ts';
 import type { Coded } from './groups.ts';
-
-/** Rows that stand for others, and for how many each: arrays of length n. */
-interface AlikeRows {
-  readonly rows: readonly number[];
-  readonly weight: readonly number[];
-}
-
-/**
- * One row for all of a horse that are alike in every column. Feet of a horse share their visits, so that there are far
- * fewer of these than trim cycles, and what a model sums over cycles is the same by weight. `keep`: 1 for the rows
- * wanted, all where absent. Errors: a value that is not finite.
- */
-export function alikeRows(
-  columns: readonly ArrayLike<number>[],
-  horse: Int32Array,
-  keep?: Uint8Array,
-): AlikeRows {
-  const { pairRow, pairCount } = collapseRows(columns, horse, keep);
-  return { rows: Array.from(pairRow), weight: Array.from(pairCount) };
-}
 
 /** Whole numbers from `from` to below `size`, of which several make one. */
 interface CodePart {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { pairCells } from '../../src/analyses/onset-clearing/pair-cells.ts';
-import { seenByLevel } from '../../src/analyses/onset-clearing/seen.ts';
 import { bothStates, takingPart } from '../../src/analyses/onset-clearing/taking-part.ts';
+import { pairCells } from '../../src/analyses/pair-cells.ts';
+import { seenByLevel } from '../../src/analyses/seen-moves.ts';
 
 /** Horse 0 moved from soft ground to firm, with one foot on record there and another here; horse 1 is on firm alone. */
 const rows = {

@@ -1,7 +1,8 @@
 import { expect, it } from 'vitest';
+import type { LevelRates } from '../../src/analyses/level-rates.ts';
 import { ratioRows } from '../../src/analyses/onset-clearing/answer.ts';
 import { onsetRefusals } from '../../src/analyses/onset-clearing/findings.ts';
-import type { LevelFit, LevelRatio } from '../../src/analyses/onset-clearing/fits.ts';
+import type { LevelRatio } from '../../src/analyses/onset-clearing/fits.ts';
 import { optionsSchema } from '../../src/analyses/onset-clearing/options.ts';
 import { shownRatio } from '../../src/analyses/shown-ratio.ts';
 import { unavailable } from '../../src/core/outcome.ts';
@@ -51,7 +52,7 @@ it('is left out of the table of onset and clearing where it is wide open, and sa
     clearing: estimated(0.5, 2),
     seen,
   });
-  const levels = [{ level: null, summary: {}, seen }] as unknown as LevelFit[];
+  const levels = [{ level: null, summary: {}, seen }] as unknown as LevelRates[];
   const told = (onset: LevelRatio['onset']) => {
     const comparison = {
       comparison: 'crude',

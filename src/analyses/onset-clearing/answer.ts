@@ -2,17 +2,18 @@ import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import { allOf, groupSql, isLevel, isOneOf } from '../groups.ts';
+import type { LevelRates } from '../level-rates.ts';
+import type { Seen } from '../seen-moves.ts';
 import { shownRatio } from '../shown-ratio.ts';
 import { adjustedWhere, crudeWhere } from './data.ts';
-import type { Comparison, LevelFit, LevelRatio } from './fits.ts';
+import type { Comparison, LevelRatio } from './fits.ts';
 import type { OnsetOptions } from './options.ts';
-import type { Seen } from './seen.ts';
 
 /** Everything the tables and sentences of this analysis are made from. */
 export interface OnsetAnswer {
   readonly options: OnsetOptions;
   /** The herd first, then each level. */
-  readonly levels: readonly LevelFit[];
+  readonly levels: readonly LevelRates[];
   readonly comparisons: readonly Outcome<Comparison>[];
 }
 

@@ -1,21 +1,12 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { type Coefficient, coefficient } from '../../stats/predictor-fit.ts';
-import { fitTwoStateMarkov, type MarkovSummary } from '../../stats/two-state-markov.ts';
+import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { INTERCEPT, levelColumns, sideBySide, usedColumns } from '../design-columns.ts';
 import { type Coded, type Grouping, groupingName } from '../groups.ts';
-import { ratesInPlainWords } from '../two-state-words.ts';
+import { type PairCells, pairsByLevel, ratesData, toldApart } from '../pair-cells.ts';
+import { type Seen, seenByLevel } from '../seen-moves.ts';
 import type { PairRows } from './data.ts';
-import { type PairCells, pairsByLevel, ratesData, toldApart } from './pair-cells.ts';
-import { type Seen, seenByLevel } from './seen.ts';
 import { bothStates, type OneState, takingPart } from './taking-part.ts';
-
-/** Rates of one level, from its own rows alone. */
-export interface LevelFit {
-  /** Null for the whole herd. */
-  readonly level: string | null;
-  readonly summary: Outcome<MarkovSummary>;
-  readonly seen: Seen;
-}
 
 /** One level's rates over those of the commonest, on the log scale. */
 export interface LevelRatio {
@@ -33,25 +24,6 @@ export interface Comparison {
   readonly ratios: readonly LevelRatio[];
   /** Levels whose rows all began in one state: left out, since one of their two rates shows nowhere. */
   readonly leftOut: readonly OneState[];
-}
-
-/** Nothing told apart: all are of one level. */
-const oneLevel = (n: number): Coded => ({ levels: ['all'], codes: new Int32Array(n) });
-
-/** The herd, then each level on its own. */
-export function levelFits(rows: PairRows, cells: PairCells, by: Grouping | 'none'): LevelFit[] {
-  const told = toldApart(cells, []);
-  const fitsOf = (ofRows: Coded, ofCells: Coded) => {
-    const seen = seenByLevel(rows, ofRows);
-    return pairsByLevel(cells.cells, ofCells).map((pairs, k) => ({
-      summary: ratesInPlainWords(fitTwoStateMarkov(ratesData(cells, pairs, told, INTERCEPT))),
-      seen: seen[k]!,
-    }));
-  };
-  const [whole] = fitsOf(oneLevel(rows.days.length), oneLevel(cells.days.length));
-  const coded = by === 'none' ? undefined : rows.groups.get(by);
-  const each = coded ? fitsOf(coded, cells.groups.get(by)!) : [];
-  return [{ level: null, ...whole! }, ...each.map((fit, k) => ({ level: coded!.levels[k]!, ...fit }))];
 }
 
 /** Levels against the commonest, alone or with the other groupings held alike. */

@@ -4,14 +4,15 @@ import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
 import { gradedCycles } from '../graded-cycles.ts';
+import { levelRates } from '../level-rates.ts';
 import { pacer } from '../pacing.ts';
+import { pairCells } from '../pair-cells.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
 import { type OnsetAnswer, ratioRows } from './answer.ts';
 import { crudeWhere, gatherPairs, heldAlike, onsetAsk } from './data.ts';
 import { onsetFindings, onsetRefusals } from './findings.ts';
-import { compareLevels, levelFits } from './fits.ts';
+import { compareLevels } from './fits.ts';
 import { type OnsetOptions, optionsSchema } from './options.ts';
-import { pairCells } from './pair-cells.ts';
 import { onsetEstimates, onsetLevels, onsetRates, onsetRatios } from './tables.ts';
 
 /** Onset and clearing of a problem per foot-year, allowing for what happened unseen between visits. */
@@ -33,7 +34,7 @@ export const onsetClearing: Analysis<OnsetOptions> = {
     const pause = pacer(signal, 0);
     progress(0.2, 'Fitting each group');
     await pause();
-    const levels = levelFits(rows, cells, options.by);
+    const levels = levelRates(rows, cells, options.by);
     const comparisons: OnsetAnswer['comparisons'][number][] = [];
     if (options.by !== 'none') {
       for (const comparison of ['crude', 'adjusted'] as const) {

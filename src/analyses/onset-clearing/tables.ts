@@ -6,6 +6,7 @@ import type { MarkovSummary } from '../../stats/two-state-markov.ts';
 import type { ResultTable } from '../analysis.ts';
 import { percent } from '../format.ts';
 import { groupingName, levelName } from '../groups.ts';
+import type { LevelRates } from '../level-rates.ts';
 import {
   behindColumns,
   countColumns,
@@ -15,7 +16,6 @@ import {
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
 import { cyclesTitle, levelWhere, type OnsetAnswer, type RatioRow } from './answer.ts';
-import type { LevelFit } from './fits.ts';
 
 const YEAR = 365.25;
 
@@ -37,7 +37,7 @@ export function measured(summary: MarkovSummary, { key, factor }: (typeof MEASUR
   };
 }
 
-const shownLevel = ({ level }: LevelFit): string => level ?? 'all';
+const shownLevel = ({ level }: LevelRates): string => level ?? 'all';
 
 export function onsetEstimates({ options, levels }: OnsetAnswer, ratios: readonly RatioRow[]): ResultTable {
   const { problem, by } = options;

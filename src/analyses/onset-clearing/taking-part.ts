@@ -1,5 +1,5 @@
 import type { Coded, Grouping } from '../groups.ts';
-import type { PairCells } from './pair-cells.ts';
+import type { PairCells } from '../pair-cells.ts';
 
 export interface OneState {
   readonly grouping: Grouping;

@@ -1,12 +1,11 @@
-import { isUnavailable, type Outcome } from '../../core/outcome.ts';
+import { isUnavailable, type Outcome, unavailable } from '../../core/outcome.ts';
 import { kaplanMeier } from '../../stats/kaplan-meier.ts';
 import { beginBands } from '../../stats/turnbull-bands.ts';
-import { fitTwoStateMarkov } from '../../stats/two-state-markov.ts';
 import { weibullInterval } from '../../stats/weibull-interval.ts';
-import { alikeRows } from '../alike-rows.ts';
 import { designMatrix, levelColumns } from '../design-columns.ts';
 import { allOf, code, commonest, countOf, type Grouping, isLevel, rowsByLevel } from '../groups.ts';
-import { ratesInPlainWords } from '../two-state-words.ts';
+import { type LevelRates, levelRates } from '../level-rates.ts';
+import { pairCells } from '../pair-cells.ts';
 import type {
   ClearSpells,
   GroupBegun,
@@ -24,7 +23,7 @@ export const drawnDays = (step: number): number[] =>
 /** The curve of one group, the visit-date reading and the steady rate beside it: all but its band. */
 export function beginGroup(
   rows: ClearSpells,
-  pairs: ReturnPairs,
+  rates: readonly LevelRates[],
   name: string | null,
   options: RecurrenceOptions,
 ): GroupBegun {
@@ -48,39 +47,30 @@ export function beginGroup(
       time: right.map((r, i) => (r === Number.POSITIVE_INFINITY ? left[i]! : r)),
       event: Uint8Array.from(right, (r) => (r === Number.POSITIVE_INFINITY ? 0 : 1)),
     }),
-    // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
-    steady: name !== null && by === 'season' ? null : steadyReturn(pairs, name, options),
+    steady: name !== null && by === 'season' ? null : steadyReturn(rates, name, options),
   };
 }
 
-/** Steady rate of return of feet that have had the problem, from a two-state model seen at visits. */
+/** Steady rates of return of feet that have had the problem, of the herd and of each level: a two-state model seen at visits. */
+export function steadyRates(pairs: ReturnPairs, by: RecurrenceOptions['by']): LevelRates[] {
+  const rows = { ...pairs, groups: new Map([[by, pairs.level]]) };
+  // A spell keeps the season in which it cleared, a trim cycle has its own: the two do not name the same feet.
+  return levelRates(rows, pairCells(rows), by === 'season' ? 'none' : by);
+}
+
 function steadyReturn(
-  rows: ReturnPairs,
+  rates: readonly LevelRates[],
   name: string | null,
   { problem, by }: RecurrenceOptions,
 ): Outcome<SteadyReturn> {
-  const level = name === null ? -1 : rows.level.levels.indexOf(name);
-  const keep = Array.from(rows.days.keys()).filter((i) => name === null || rows.level.codes[i] === level);
-  const kept = new Uint8Array(rows.days.length);
-  for (const row of keep) kept[row] = 1;
-  const { rows: alike, weight } = alikeRows([rows.start, rows.end, rows.days], rows.horse, kept);
-  const ones = new Float64Array(alike.length).fill(1);
-  const fitted = fitTwoStateMarkov({
-    start: alike.map((i) => rows.start[i]!),
-    end: alike.map((i) => rows.end[i]!),
-    time: alike.map((i) => rows.days[i]! / 365.25),
-    onset: ones,
-    onsetTerms: ['onset'],
-    clearing: ones,
-    clearingTerms: ['clearing'],
-    cluster: alike.map((i) => rows.horse[i]!),
-    weight,
-  });
-  const summary = ratesInPlainWords(fitted);
-  if (isUnavailable(summary)) return summary;
+  const found = rates.find(({ level }) => level === name);
+  // Spells there are, but no trim cycle graded at both ends.
+  if (!found) return unavailable('no-rows', 'there are no records to work from.');
+  if (isUnavailable(found.summary)) return found.summary;
+  const { horses, feet, cycles } = found.seen;
   return {
-    rate: summary.onsetRate,
-    counts: countOf(rows.horse, rows.foot, keep),
+    rate: found.summary.onsetRate,
+    counts: { horses, feet, cycles },
     where: allOf(pairsWhere(problem), name === null || by === 'none' ? null : isLevel(by, name)),
   };
 }

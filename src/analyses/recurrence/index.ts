@@ -23,7 +23,7 @@ import {
   steadyRefusal,
   visitDateFinding,
 } from './findings.ts';
-import { beginGroup, returnRatios } from './fits.ts';
+import { beginGroup, returnRatios, steadyRates } from './fits.ts';
 import { clearSpells, returnPairs } from './gather.ts';
 import { ratioFinding, ratioRefusals, ratioRows, ratiosTable } from './ratios.ts';
 import { recurrenceCompare, recurrenceCurve, recurrenceEstimates } from './tables.ts';
@@ -60,10 +60,12 @@ async function everyGroup(
   const levels = options.by === 'none' ? [] : code(rows.level).levels;
   const names: (string | null)[] = [null, ...levels];
   const pause = pacer(signal);
+  const rates = steadyRates(pairs, options.by);
+  await pause();
   const groups: GroupBegun[] = [];
   for (const name of names) {
     progress(groups.length / names.length / 2, `Estimating: ${name ?? 'all'}`);
-    groups.push(beginGroup(rows, pairs, name, options));
+    groups.push(beginGroup(rows, rates, name, options));
     await pause();
   }
   return groups;

@@ -1,6 +1,5 @@
-import type { Counts } from '../format.ts';
-import { type Coded, rowsByLevel } from '../groups.ts';
-import type { PairRows } from './data.ts';
+import type { Counts } from './format.ts';
+import { type Coded, rowsByLevel } from './groups.ts';
 
 /** What some rows hold, and how often each change was seen in them. */
 export interface Seen extends Counts {
@@ -8,15 +7,19 @@ export interface Seen extends Counts {
   readonly clearings: number;
 }
 
+/** Trim cycles with a problem graded at both ends, 0 clear, 1 present: arrays of length n. */
+export interface MoveRows {
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
+  readonly horse: Int32Array;
+  readonly foot: Int32Array;
+}
+
 /**
  * What the rows of each level hold; where there is a `reference`, what they hold together with those of that level. Rows
  * of the code -1 are left out.
  */
-export function seenByLevel(
-  { start, end, horse, foot }: Pick<PairRows, 'start' | 'end' | 'horse' | 'foot'>,
-  coded: Coded,
-  reference = -1,
-): Seen[] {
+export function seenByLevel({ start, end, horse, foot }: MoveRows, coded: Coded, reference = -1): Seen[] {
   const rows = rowsByLevel(coded);
   const [isNewHorse, isNewFoot] = [newcomers(horse, reference), newcomers(foot, reference)];
   const seenIn = (level: number): Seen => {

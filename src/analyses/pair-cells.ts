@@ -1,12 +1,22 @@
-import { numberAlike } from '../../stats/alike.ts';
-import { type Cells, collapseRows } from '../../stats/cells.ts';
-import { countedTransitions, type TransitionCells } from '../../stats/transition-data.ts';
-import { levelPart, mixedCode } from '../alike-rows.ts';
-import { type DesignColumns, designMatrix } from '../design-columns.ts';
-import { type Coded, type Grouping, rowsByLevel } from '../groups.ts';
-import type { PairRows } from './data.ts';
+import { numberAlike } from '../stats/alike.ts';
+import { type Cells, collapseRows } from '../stats/cells.ts';
+import { countedTransitions, type TransitionCells } from '../stats/transition-data.ts';
+import { levelPart, mixedCode } from './alike-rows.ts';
+import { type DesignColumns, designMatrix } from './design-columns.ts';
+import { type Coded, type Grouping, rowsByLevel } from './groups.ts';
 
-/** Trim cycles that no fit here can tell apart are one cell; arrays of the length of the cells. */
+/** Trim cycles with a problem graded at both ends: arrays of length n. */
+interface StatePairs {
+  /** 0 clear, 1 present, after the trim and at the next visit. */
+  readonly start: Uint8Array;
+  readonly end: Uint8Array;
+  readonly days: Float64Array;
+  readonly horse: Int32Array;
+  /** Levels of what is compared or held alike; -1 where it is not known. */
+  readonly groups: ReadonlyMap<Grouping, Coded>;
+}
+
+/** Trim cycles that no fit can tell apart are one cell; arrays of the length of the cells. */
 export interface PairCells {
   readonly cells: Cells;
   readonly start: Uint8Array;
@@ -15,7 +25,7 @@ export interface PairCells {
   readonly groups: ReadonlyMap<Grouping, Coded>;
 }
 
-export function pairCells({ start, end, days, horse, groups }: PairRows): PairCells {
+export function pairCells({ start, end, days, horse, groups }: StatePairs): PairCells {
   const parts = [
     { codes: start, size: 2 },
     { codes: end, size: 2 },
