@@ -215,20 +215,57 @@ export function informationAlong(
 ): { readonly total: number; readonly squares: number } {
   const size = (m * (m + 1)) / 2;
   const products = productsAlong(filled, b, m, size);
+  const ownSum = size === 6 ? ownOfThree : ownOfAny;
   let total = 0;
   let squares = 0;
   for (let entry = 0; entry < cluster.length; ) {
+    const from = entry;
     const of = cluster[entry];
-    let own = 0;
-    for (; entry < cluster.length && cluster[entry] === of; entry += 1) {
-      const at = number[entry]! * size;
-      for (let k = 0; k < size; k += 1) own += curves[entry * size + k]! * products[at + k]!;
-    }
+    while (entry < cluster.length && cluster[entry] === of) entry += 1;
+    const own = ownSum(curves, products, number, from, entry, size);
     // Observed information of one cluster may be negative; shares of both signs must not cancel into few clusters.
     total += Math.abs(own);
     squares += own * own;
   }
   return { total, squares };
+}
+
+/** Σ curve·product over the entries from `from` up to `to`. */
+function ownOfAny(
+  curves: Float64Array,
+  products: Float64Array,
+  number: Int32Array,
+  from: number,
+  to: number,
+  size: number,
+): number {
+  let own = 0;
+  for (let entry = from; entry < to; entry += 1) {
+    const at = number[entry]! * size;
+    for (let k = 0; k < size; k += 1) own += curves[entry * size + k]! * products[at + k]!;
+  }
+  return own;
+}
+
+/** The same of three predictors, written out: this is asked along hundreds of directions. */
+function ownOfThree(
+  curves: Float64Array,
+  products: Float64Array,
+  number: Int32Array,
+  from: number,
+  to: number,
+): number {
+  let own = 0;
+  for (let entry = from, c = 6 * from; entry < to; entry += 1, c += 6) {
+    const at = 6 * number[entry]!;
+    own += curves[c]! * products[at]!;
+    own += curves[c + 1]! * products[at + 1]!;
+    own += curves[c + 2]! * products[at + 2]!;
+    own += curves[c + 3]! * products[at + 3]!;
+    own += curves[c + 4]! * products[at + 4]!;
+    own += curves[c + 5]! * products[at + 5]!;
+  }
+  return own;
 }
 
 /** What each second derivative counts for along b, by the number of the covariates. */
