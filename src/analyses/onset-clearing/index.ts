@@ -31,7 +31,8 @@ export const onsetClearing: Analysis<OnsetOptions> = {
     const options = { ...asked, by: has(asked.by) ? asked.by : 'none', adjust: asked.adjust.filter(has) };
     const rows = gatherPairs(await cycleTable(context, onsetAsk(options)), options);
     const cells = pairCells(rows);
-    const pause = pacer(signal, 0);
+    // At a pause another analysis of the page takes the thread for as long as it likes: only where this one is long itself.
+    const pause = pacer(signal, 250);
     progress(0.2, 'Fitting each group');
     await pause();
     const levels = levelRates(rows, cells, options.by);
