@@ -2,7 +2,7 @@ import { numbers, type Table, texts } from '../core/table.ts';
 import { literal } from '../engine/sql-text.ts';
 import { CYCLE_ROW } from '../herd/herd-names.ts';
 import { type AnalysisContext, remembered } from './analysis.ts';
-import { footOrder } from './foot-order.ts';
+import { footOrder, inOrder } from './foot-order.ts';
 import { type Coded, code, codeColumn } from './groups.ts';
 
 /** Whose rows: a cohort's, or those of the whole herd; trim cycles, or visits of a foot. */
@@ -53,7 +53,7 @@ export function cycleRows(context: Asking): Promise<CycleRows> {
     const foot = at.map((k) => keys.codes[k]!);
     const order = footOrder(foot, numbers(rows, 'cycle_number'), keys.levels.length);
     const isOrdered = order.every((row, i) => row === i);
-    const put = (codes: Int32Array): Int32Array => (isOrdered ? codes : pick(codes, order));
+    const put = (codes: Int32Array): Int32Array => (isOrdered ? codes : inOrder(codes, order));
     return {
       given: numbers(rows, 'row_no'),
       order: isOrdered ? null : order,
@@ -125,7 +125,7 @@ export async function placesOfCohort(
   const cohort = numbers(await engine.query(`SELECT row_no FROM ${cohortRows}`, signal), 'row_no');
   const isIn = new Uint8Array(largest(given) + 1);
   for (let i = 0; i < cohort.length; i++) isIn[cohort[i]!] = 1;
-  return placesIn(isIn, order ? pick(given, order) : given, cohort.length);
+  return placesIn(isIn, order ? inOrder(given, order) : given, cohort.length);
 }
 
 /** Places of the rows that are marked, of which there are `n`. */
@@ -153,7 +153,8 @@ async function kept(
   context: Asking,
   rows: PlacedRows,
 ): Promise<CycleColumn> {
-  const put = <V extends Float64Array | Int32Array>(values: V): V => (order ? pick(values, order) : values);
+  const put = <V extends Float64Array | Int32Array>(values: V): V =>
+    order ? inOrder(values, order) : values;
   if (ask.kind === 'number') return put(numbers(table, name));
   if (ask.kind === 'mark') return marks(put(numbers(table, name)), NO_MARK);
   if (!ask.levels) {
@@ -194,7 +195,7 @@ function orderOf({ given, order }: PlacedRows, here: Float64Array): Uint32Array 
   if (here.length !== given.length)
     throw new Error(`rows must be ${given.length}, the same as before: ${here.length}`);
   const place = new Map(Array.from(here, (row, i) => [row, i]));
-  const wanted = order ? pick(given, order) : given;
+  const wanted = order ? inOrder(given, order) : given;
   return Uint32Array.from(wanted, (row) => place.get(row)!);
 }
 
@@ -202,12 +203,6 @@ function isSame(a: Float64Array, b: Float64Array): boolean {
   if (a.length !== b.length) return false;
   for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
   return true;
-}
-
-function pick<V extends Float64Array | Int32Array>(values: V, order: Uint32Array): V {
-  const found = new (values.constructor as new (length: number) => V)(order.length);
-  for (let i = 0; i < order.length; i++) found[i] = values[order[i]!]!;
-  return found;
 }
 
 /** The largest of values that are not below 0; 0 of none. */

@@ -12,6 +12,7 @@ import {
   type PlacedRows,
   placesOfCohort,
 } from './cycle-columns.ts';
+import { inOrder } from './foot-order.ts';
 import { type Coded, type Grouping, groupSql, seenLevels } from './groups.ts';
 
 /** SQL that holds of a cycle, or what holds of a column: that it is recorded, or that it says no. */
@@ -181,15 +182,9 @@ function withLevel(rows: Uint32Array, codes: Int32Array): Uint32Array {
 }
 
 function chosen(column: CycleColumn, keep: Uint32Array): Float64Array | Coded {
-  if (column instanceof Float64Array) return chosenNumbers(column, keep);
+  if (column instanceof Float64Array) return inOrder(column, keep);
   if (column instanceof Int8Array) return chosenMarks(column, keep);
   return seenLevels(codesAt(column, keep));
-}
-
-function chosenNumbers(values: Float64Array, keep: Uint32Array): Float64Array {
-  const found = new Float64Array(keep.length);
-  for (let i = 0; i < keep.length; i++) found[i] = values[keep[i]!]!;
-  return found;
 }
 
 function chosenMarks(marks: Int8Array, keep: Uint32Array): Float64Array {
@@ -202,9 +197,7 @@ function chosenMarks(marks: Int8Array, keep: Uint32Array): Float64Array {
 }
 
 /** A coded column in the rows named. */
-export function codesAt({ levels, codes }: Coded, keep: Uint32Array): Coded {
-  if (keep.length === codes.length) return { levels, codes };
-  const found = new Int32Array(keep.length);
-  for (let i = 0; i < keep.length; i++) found[i] = codes[keep[i]!]!;
-  return { levels, codes: found };
-}
+export const codesAt = ({ levels, codes }: Coded, keep: Uint32Array): Coded => ({
+  levels,
+  codes: keep.length === codes.length ? codes : inOrder(codes, keep),
+});

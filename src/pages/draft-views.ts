@@ -31,8 +31,7 @@ export function draftViews(spec: ChartSpec, standing: ReadonlyMap<string, Standi
 /** The chart without the marks that stand for what its tables lack as yet. */
 export function drawnWithoutBands(spec: ChartSpec, views: Readonly<Record<string, TableView>>): ChartSpec {
   const marks = spec.marks.filter(
-    ({ mark, data }) =>
-      (mark !== 'band' && mark !== 'interval') || !views[data ?? spec.data ?? '']?.lacksBands,
+    ({ mark, data }) => (mark !== 'band' && mark !== 'interval') || !views[data ?? spec.data]?.lacksBands,
   );
   return { ...spec, marks };
 }

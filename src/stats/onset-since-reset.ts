@@ -7,10 +7,9 @@ import {
 } from '../core/outcome.ts';
 import { numberAlike } from './alike.ts';
 import { normalMultiplier } from './distributions.ts';
-import { alikeDesigns, filledCells } from './filled-cells.ts';
+import { filledCells } from './filled-cells.ts';
 import {
   type Coefficient,
-  checkDesign,
   coefficient,
   type FitOptions,
   fitPredictors,
@@ -24,6 +23,7 @@ import {
   type TransitionData,
   transitionCells,
 } from './transition-data.ts';
+import { transitionDesigns } from './transition-designs.ts';
 
 interface ResetOptions extends FitOptions {
   /** Interval at which exp(x'β) is the cumulative onset hazard. Default 42, in the unit of `time`. */
@@ -82,13 +82,9 @@ export function fitOnsetSinceReset(
   const { cells, start, end, time, onset, clearing, counts } = grouped;
   const untold = refuse(counts);
   if (untold) return untold;
-  const alike = alikeDesigns([onset, clearing], cells.nCells);
-  const ofOnset = filledCells([onset], cells.nCells, alike);
-  const ofClearing = filledCells([clearing], cells.nCells, alike);
-  const refused =
-    checkDesign(ofOnset, cells.count, data.onsetTerms) ??
-    checkDesign(ofClearing, cells.count, data.clearingTerms);
-  if (refused) return refused;
+  const designs = transitionDesigns(grouped);
+  if (isUnavailable(designs)) return designs;
+  const { alike } = designs;
   const terms = [...data.onsetTerms, ...data.clearingTerms, EXPONENT_TERM];
   const level = startLevels(grouped, referenceTime, yearTime);
   const exponents = { columns: 1, values: new Float64Array(cells.nCells).fill(1) };
@@ -107,8 +103,8 @@ export function fitOnsetSinceReset(
       start:
         (heldAt === null && nearStart(terms, options.near)) ||
         Float64Array.from([
-          ...levelStart(ofOnset, cells.count, level.onset),
-          ...levelStart(ofClearing, cells.count, level.clearing),
+          ...levelStart(designs.onset, cells.count, level.onset),
+          ...levelStart(designs.clearing, cells.count, level.clearing),
           Math.log(heldAt ?? 1),
         ]),
       held: terms.map((_, j) => heldAt !== null && j === terms.length - 1),

@@ -1,8 +1,7 @@
 import { type Estimate, isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
-import { alikeDesigns, filledCells } from './filled-cells.ts';
+import { filledCells } from './filled-cells.ts';
 import { markovKernel } from './markov-kernel.ts';
 import {
-  checkDesign,
   type DirectionError,
   errorOf,
   type FitOptions,
@@ -16,6 +15,7 @@ import {
   type TransitionData,
   transitionCells,
 } from './transition-data.ts';
+import { transitionDesigns } from './transition-designs.ts';
 
 export interface MarkovFit extends PredictorFit {
   readonly onsetTerms: readonly string[];
@@ -40,13 +40,9 @@ export function fitTwoStateMarkov(
   const { cells, start, end, time, onset, clearing, counts } = grouped;
   const untold = refuse(counts);
   if (untold) return untold;
-  const alike = alikeDesigns([onset, clearing], cells.nCells);
-  const ofOnset = filledCells([onset], cells.nCells, alike);
-  const ofClearing = filledCells([clearing], cells.nCells, alike);
-  const refused =
-    checkDesign(ofOnset, cells.count, data.onsetTerms) ??
-    checkDesign(ofClearing, cells.count, data.clearingTerms);
-  if (refused) return refused;
+  const designs = transitionDesigns(grouped);
+  if (isUnavailable(designs)) return designs;
+  const { alike } = designs;
   let exposure0 = 0;
   let exposure1 = 0;
   cells.count.forEach((count, cell) => {
@@ -59,8 +55,8 @@ export function fitTwoStateMarkov(
     ...options,
     terms: [...data.onsetTerms, ...data.clearingTerms],
     start: Float64Array.from([
-      ...levelStart(ofOnset, cells.count, Math.log(counts.n01 / exposure0)),
-      ...levelStart(ofClearing, cells.count, Math.log(counts.n10 / exposure1)),
+      ...levelStart(designs.onset, cells.count, Math.log(counts.n01 / exposure0)),
+      ...levelStart(designs.clearing, cells.count, Math.log(counts.n10 / exposure1)),
     ]),
   });
   if (isUnavailable(fit)) return fit;

@@ -18,12 +18,14 @@ const methods = {
 let close = (): void => undefined;
 afterEach(() => close());
 
-function pair() {
+const pair = () => pairOf(methods);
+
+function pairOf<M extends Parameters<typeof serve>[1]>(answering: M) {
   const { port1, port2 } = new MessageChannel();
   close = () => port1.close();
-  serve(port2 as unknown as Worker, methods);
+  serve(port2 as unknown as Worker, answering);
   port2.start();
-  const caller = connect<typeof methods>(port1 as unknown as Worker);
+  const caller = connect<M>(port1 as unknown as Worker);
   port1.start();
   return caller;
 }
@@ -57,19 +59,13 @@ test('progress is told and an abort reaches the method', async () => {
 });
 
 test('hands over parts before the answer, in order, to whoever asked for them', async () => {
-  const { port1, port2 } = new MessageChannel();
-  close = () => port1.close();
-  const inParts = {
+  const caller = pairOf({
     run: async (_: null, { part }: CallContext) => {
       part?.({ curve: [0, 1] });
       part?.('more');
       return 'done';
     },
-  };
-  serve(port2 as unknown as Worker, inParts);
-  port2.start();
-  const caller = connect<typeof inParts>(port1 as unknown as Worker);
-  port1.start();
+  });
   const told: unknown[] = [];
   expect(await caller.call('run', null, { part: (part) => told.push(part) })).toBe('done');
   expect(told).toEqual([{ curve: [0, 1] }, 'more']);
@@ -77,18 +73,12 @@ test('hands over parts before the answer, in order, to whoever asked for them', 
 });
 
 test('tells each stage when it begins, and not every step of it', async () => {
-  const { port1, port2 } = new MessageChannel();
-  close = () => port1.close();
-  const stepping = {
+  const caller = pairOf({
     run: async (_: null, { progress }: CallContext) => {
       for (const stage of ['reading', 'fitting']) for (let k = 0; k < 500; k++) progress(k / 500, stage);
       return 'done';
     },
-  };
-  serve(port2 as unknown as Worker, stepping);
-  port2.start();
-  const caller = connect<typeof stepping>(port1 as unknown as Worker);
-  port1.start();
+  });
   const told: string[] = [];
   await caller.call('run', null, { progress: ({ stage }) => told.push(stage) });
   expect(new Set(told)).toEqual(new Set(['reading', 'fitting']));
