@@ -53,6 +53,7 @@ export async function openDesks(
     }),
     ...pages,
     setCohort: (where, context) => alone(() => pages.setCohort(where, context)),
+    countCohort: (input, context) => alone(() => pages.countCohort(input, context)),
     version: await engine.version(),
   };
 }

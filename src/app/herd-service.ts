@@ -99,7 +99,8 @@ interface EntryRun {
   readonly lengths?: ShownLength;
 }
 
-interface QueryRun {
+/** One SELECT of a page, kept in the engine under `name`. */
+export interface QueryRun {
   readonly scene: Scene;
   readonly name: string;
   readonly sql: string;
@@ -107,8 +108,10 @@ interface QueryRun {
 }
 
 export interface PageMethods {
-  /** Hands over nothing, before the counts, once pages may ask of the cohort. */
-  setCohort(where: string, context: CallContext): Promise<HerdCounts>;
+  /** Throws with the engine's message where the condition cannot be. */
+  setCohort(where: string, context: CallContext): Promise<void>;
+  /** What the cohort that was set last holds. */
+  countCohort(input: null, context: CallContext): Promise<HerdCounts>;
   runQuery(run: QueryRun, context: CallContext): Promise<Table>;
   runAnalysis(run: EntryRun, context: CallContext): Promise<AnalysisResult>;
   /** Every analysis that a page can ask for. */

@@ -47,6 +47,7 @@ const methods: HerdMethods & AnalystMethods = {
   repropose: async (input, context) => (await desk()).repropose(input, context),
   admit: async (input, context) => (await desk()).admit(input, context),
   setCohort: async (input, context) => (await desk()).setCohort(input, context),
+  countCohort: async (input, context) => (await desk()).countCohort(input, context),
   runQuery: async (input, context) => (await desk()).runQuery(input, context),
   runAnalysis: async (input, context) => (await desk()).runAnalysis(input, context),
   describeAnalyses: async (input, context) => (await desk()).describeAnalyses(input, context),

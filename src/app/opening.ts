@@ -1,5 +1,4 @@
 import type { Signal } from '@preact/signals';
-import type { HerdCounts } from '../analyses/load-herd.ts';
 import type { Amendment } from '../sheet/amendment.ts';
 import type { AppState, Loaded, Sheet } from './app-state.ts';
 import { askToStay } from './ask-to-stay.ts';
@@ -119,9 +118,9 @@ export function makeOpening(parts: OpeningParts): Opening {
   }
 
   /** The cohort as the engine has it; the screen is told elsewhere. */
-  async function narrow(to: Cohort): Promise<HerdCounts> {
+  async function narrow(to: Cohort): Promise<void> {
     const { cohortWhere } = await import('./cohort.ts');
-    return herd.call('setCohort', cohortWhere(to));
+    await herd.call('setCohort', cohortWhere(to));
   }
 
   return {
@@ -137,9 +136,9 @@ export function makeOpening(parts: OpeningParts): Opening {
           const amendments = editing.log.value;
           await settle(stood, { amendments, derived: keeping.derived.value }, stood.isDemo);
           if (!isEveryone(narrowed)) {
-            const counts = await narrow(narrowed);
+            await narrow(narrowed);
             screen.narrowed(narrowed);
-            screen.countsCame(counts);
+            screen.countsCame(await herd.call('countCohort', null));
           }
         } catch (error) {
           // So that an engine started anew is given it.

@@ -13,19 +13,15 @@ import { SHOWN } from '../herd/cycle-columns.ts';
 import { HERD } from '../herd/herd-names.ts';
 import { tableToCsv } from '../intake/csv-out.ts';
 import type { AnalysisDescription, JsonSchema } from '../pages/analysis-fields.ts';
-import { bareSelect, expressionProblem, selectProblem } from '../pages/sql-references.ts';
+import { expressionProblem } from '../pages/sql-references.ts';
 import { answerOf, runAnalysis } from './answer.ts';
 import { encodeTable } from './encode-table.ts';
-import { fillParams } from './fill-params.ts';
 import type { PageMethods, RowsBehind, RowsRequest } from './herd-service.ts';
+import { pageQueries } from './page-query.ts';
 import { pageTables } from './page-tables.ts';
-import { refuseHugeTexts } from './result-size.ts';
 import type { Scene, Scenes } from './scenes.ts';
 import { sendingWhole } from './sending-whole.ts';
 import { shareOut, type Threads } from './threads.ts';
-
-/** A query's result as far as a page shows or draws it. */
-const MOST_ROWS = 20_000;
 
 const ROW_ORDER = {
   foot_visit: 'horse_id, visit_date, foot, source_file, source_line',
@@ -60,6 +56,7 @@ export function pageDesk(
   /** Of a large herd what one analysis takes out of the engine is much: never that of all entries of a page at once. */
   const oneByOne = makeQueue();
   const tables = pageTables(engine);
+  const runQuery = pageQueries(engine, tables);
   const inSceneOf = ({ scene }: RowsBehind): Stage =>
     scene ? (job) => scenes.inScene(scene, job) : (job) => scenes.inHerd(job);
 
@@ -89,34 +86,18 @@ export function pageDesk(
     rows({ behind, offset: 0, limit: Number.POSITIVE_INFINITY, sort: null }, signal);
 
   return {
-    async setCohort(where, { part }): Promise<HerdCounts> {
+    async setCohort(where): Promise<void> {
       await scenes.inHerdAsItStands(() => setCohort(engine, where));
       if (!(await isLarge())) threads.begin();
-      // Pages may ask from now on; they are not kept waiting for the counts.
-      part?.(null);
-      const counted = kept().over(cohortKey(where, []));
+    },
+
+    // In no turn of its own: entries of a page are not to wait for it.
+    async countCohort(): Promise<HerdCounts> {
+      const counted = kept().over(cohortKey(await cohortCondition(engine), []));
       return counted.remember('counts', () => countHerd(engine, { schema: HERD }));
     },
 
-    runQuery: ({ scene, name, sql, params }, { signal }) =>
-      scenes.inScene(
-        scene,
-        async (): Promise<Table> => {
-          const filled = fillParams(sql, params);
-          const problem = selectProblem(filled);
-          if (problem) throw new Error(problem.message);
-          const statement = bareSelect(filled);
-          // Checked alone: only one SELECT can stand inside parentheses, so nothing else can run.
-          await tables.provide(scene, statement);
-          await engine.check(`SELECT * FROM (${statement}\n)`);
-          await tables.clear(scene, name);
-          tables.stands(scene, name);
-          await engine.run(`CREATE TABLE main.${quoteName(name)} AS SELECT * FROM (${statement}\n)`, signal);
-          await refuseHugeTexts(engine, `main.${quoteName(name)}`, MOST_ROWS, signal);
-          return engine.query(`SELECT * FROM main.${quoteName(name)} LIMIT ${MOST_ROWS}`, signal);
-        },
-        signal,
-      ),
+    runQuery: (run, { signal }) => scenes.inScene(run.scene, () => runQuery(run, signal), signal),
 
     runAnalysis: ({ scene, name, use, options, lengths = 'mm' }, context) =>
       scenes.inScene(

@@ -9,13 +9,13 @@ import type { Scene } from './scenes.ts';
  * What entries of a page have given, as tables of the scene in use, each under its entry's name. A query's result stands
  * there at once; of an analysis, whose tables are shown from its answer, only what some SQL has named.
  */
-interface PageTables {
+export interface PageTables {
   /** An analysis has answered: `name.table` for each of these from now on. */
   answered(scene: Scene, name: string, tables: readonly ResultTable[]): Promise<void>;
-  /** Nothing stands under this name any more; a query's result may be put there. */
+  /** Nothing stands under this name any more. */
   clear(scene: Scene, name: string): Promise<void>;
-  /** A query's result has been put there. */
-  stands(scene: Scene, name: string): void;
+  /** A query's result is to be put there: only that of another query may be in its place. */
+  giveWay(scene: Scene, name: string): Promise<void>;
   /** Before SQL of a page is run: of every analysis whose name it has anywhere, the tables whose names it has. */
   provide(scene: Scene, sql: string): Promise<void>;
 }
@@ -50,15 +50,19 @@ export function pageTables(engine: Engine): PageTables {
       const before = kept.get(keyOf(scene, name));
       // What was named once is likely to be again, by the same query; and a derived column may stand on it.
       const wanted = before?.tables ? before.wanted : new Set<string>();
-      // All at once: the engine does them in this order.
-      const cleared = clear(scene, name);
-      kept.set(keyOf(scene, name), { name, tables, wanted });
-      if (wanted.size === 0) return cleared;
-      const made = engine.run(`CREATE SCHEMA ${quoteName(name)}`);
       const again = tables.filter((table) => wanted.has(table.name.toLowerCase()));
-      await Promise.all([cleared, made, write(name, again)]);
+      // All at once: the engine does them in this order.
+      const done: Promise<void>[] = [];
+      // Tables of an answer take the place of those of the last; one that is not there any more must not stay.
+      if (again.length < wanted.size || wanted.size === 0) {
+        done.push(clear(scene, name));
+        if (wanted.size > 0) done.push(engine.run(`CREATE SCHEMA ${quoteName(name)}`));
+      }
+      kept.set(keyOf(scene, name), { name, tables, wanted });
+      await Promise.all([...done, write(name, again)]);
     },
-    stands(scene, name) {
+    async giveWay(scene, name) {
+      if (kept.get(keyOf(scene, name))?.tables !== null) await clear(scene, name);
       kept.set(keyOf(scene, name), { name, tables: null, wanted: new Set() });
     },
     async provide(scene, sql) {

@@ -1,12 +1,33 @@
-import { numbers } from '../core/table.ts';
+import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { quoteName } from '../engine/sql-text.ts';
 
 /** Far more than anyone reads, and far less than a tab has room for. A page may come from anyone. */
 const MOST_TEXT_BYTES = 16_000_000;
 
-/** Throws where the first rows of a table, as many as a page shows, hold more text than a tab can. */
-export async function refuseHugeTexts(
+/** Rows of which every value is measured as text in the statement that hands them out: of more it takes too long. */
+const FEW_ROWS = 1024;
+
+/**
+ * The first rows of a table that has `of` of them. Throws where these, as many as a page shows, hold more text than a tab
+ * can.
+ */
+export async function firstRows(
+  engine: Engine,
+  table: string,
+  { most, of = Number.POSITIVE_INFINITY }: { readonly most: number; readonly of: number | undefined },
+  signal: AbortSignal,
+): Promise<Table> {
+  if (of <= FEW_ROWS) {
+    const bytes = `SELECT coalesce(sum(strlen(row(*COLUMNS(*))::VARCHAR)), 0) FROM ${table}`;
+    const rows = await engine.query(`SELECT * FROM ${table} WHERE (${bytes}) <= ${MOST_TEXT_BYTES}`);
+    if (rows.rowCount === of) return rows;
+  }
+  await refuseHugeTexts(engine, table, most, signal);
+  return engine.query(`SELECT * FROM ${table} LIMIT ${most}`, signal);
+}
+
+async function refuseHugeTexts(
   engine: Engine,
   table: string,
   rows: number,

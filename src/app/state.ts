@@ -18,6 +18,9 @@ import { saveFile } from './save-file.ts';
 import { NotKept } from './store/kept.ts';
 import { startHerd } from './worker-client.ts';
 
+/** Once the cohort is set: what a page asks of it goes first. */
+const COUNTED_AFTER_MS = 300;
+
 export function makeState(
   herd: HerdLink,
   ready: Promise<unknown>,
@@ -78,13 +81,22 @@ export function makeState(
   const opening = makeOpening(parts);
 
   async function setCohort(next: Cohort): Promise<void> {
-    const counts = await work.run('Narrowing the herd', async (options) => {
+    await work.run('Narrowing the herd', async (options) => {
       const { cohortWhere } = await import('./cohort.ts');
-      // The page need not wait for the counts.
-      const part = (): void => screen.narrowed(next);
-      return herd.call('setCohort', cohortWhere(next), { ...options, part });
+      await herd.call('setCohort', cohortWhere(next), options);
+      screen.narrowed(next);
     });
-    if (counts) screen.countsCame(counts);
+    const { value: version } = screen.cohortVersion;
+    await new Promise((resolve) => setTimeout(resolve, COUNTED_AFTER_MS));
+    const stands = (): boolean =>
+      screen.cohortVersion.value === version && screen.cohortCounts.value === null;
+    if (!stands()) return;
+    try {
+      const counts = await herd.call('countCohort', null);
+      if (stands()) screen.countsCame(counts);
+    } catch (error) {
+      if (stands()) trouble.value = error instanceof Error ? error.message : String(error);
+    }
   }
 
   function renewHerd(): void {

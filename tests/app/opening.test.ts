@@ -73,7 +73,7 @@ test('after a load that failed the cohort is that of the screen again, in the en
   trouble.value = 'no row could be admitted';
   await opening.readAnew(screen.loaded.value!);
   expect(screen.cohort.value).toEqual(ponies);
-  expect(calls).toEqual(['setCohort TRUE', `setCohort "breed_type" IN ('pony')`]);
+  expect(calls).toEqual(['setCohort TRUE', `setCohort "breed_type" IN ('pony')`, 'countCohort']);
   expect(trouble.value).toBe('no row could be admitted');
 });
 

@@ -56,13 +56,23 @@ describe('tables of a page', () => {
     expect(told).toEqual(['CREATE SCHEMA "seen"', 'write "seen"."estimates"']);
     told.length = 0;
     await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    expect(told).toEqual(['write "seen"."estimates"']);
+    await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
+    expect(told.slice(1)).toEqual(['write "seen"."levels"']);
+  });
+
+  it('do not stay where the next answer is without one of them', async () => {
+    const { engine, told } = noting();
+    const tables = pageTables(engine);
+    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
+    told.length = 0;
+    await tables.answered(LEFT, 'seen', [ESTIMATES]);
     expect(told).toEqual([
       expect.stringMatching(/DROP SCHEMA IF EXISTS "seen" CASCADE$/),
       'CREATE SCHEMA "seen"',
       'write "seen"."estimates"',
     ]);
-    await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
-    expect(told.slice(3)).toEqual(['write "seen"."levels"']);
   });
 
   it('are all put there for SQL that misnames one, so that it is told their names', async () => {
@@ -84,7 +94,7 @@ describe('tables of a page', () => {
   it('make way for each other where a query becomes an analysis, and back', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    tables.stands(LEFT, 'seen');
+    await tables.giveWay(LEFT, 'seen');
     await tables.answered(LEFT, 'seen', [ESTIMATES]);
     expect(told).toEqual([expect.stringContaining('DROP TABLE IF EXISTS main."seen"')]);
     await tables.provide(LEFT, 'FROM seen.estimates');

@@ -46,8 +46,10 @@ function probe(): void {
   let changed = 0;
   let entered = 0;
   /** Whether what was changed has reached the page's entries, and when all its plots had been drawn of it. */
-  let isUnderWay = true;
+  let isUnderWay = false;
   let plotted = 0;
+  /** The entries of the page that is to be redrawn. */
+  let watched: HTMLElement[] = [];
   const first: Probe['first'] = { text: null, plot: null };
   const frame = () => new Promise<number>((resolve) => requestAnimationFrame(resolve));
   const find = <E extends Element>(selector: string): E => {
@@ -64,12 +66,14 @@ function probe(): void {
     if (first.text === null || first.plot === null) requestAnimationFrame(watch);
   };
   const isAtWork = () => document.querySelector('[data-status="running"], [data-status="waiting"]') !== null;
+  const isOpen = ({ dataset }: HTMLElement) => dataset.status === 'running' || dataset.status === 'waiting';
+  const isLate = (entry: HTMLElement) =>
+    entry.dataset.kind === 'chart' && entry.dataset.draft !== 'true' && isOpen(entry);
+  // At every change of the document: to search all of it each time would take from what is measured.
   const look = () => {
-    isUnderWay ||= isAtWork();
-    if (plotted > 0 || !isUnderWay) return;
-    const late =
-      '[data-kind="chart"]:is([data-status="running"], [data-status="waiting"]):not([data-draft="true"])';
-    if (document.querySelector(late) === null) plotted = changed;
+    if (plotted > 0) return;
+    isUnderWay ||= watched.some(isOpen);
+    if (isUnderWay && !watched.some(isLate)) plotted = changed;
   };
   document.addEventListener('DOMContentLoaded', () => {
     new MutationObserver(() => {
@@ -98,6 +102,7 @@ function probe(): void {
   /** Of a change that `act` makes on the page that is open. */
   async function redrawn(act: () => void): Promise<Redrawn> {
     const before = cohort();
+    watched = [...document.querySelectorAll<HTMLElement>('[data-entry]')];
     [isUnderWay, plotted] = [false, 0];
     const began = performance.now();
     act();
