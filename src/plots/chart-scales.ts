@@ -3,6 +3,7 @@ import { formatNumber } from '../core/format-value.ts';
 import { fitText } from '../core/text-width.ts';
 import type { Axis } from './chart-axis.ts';
 import type { ChartLayout } from './chart-layout.ts';
+import { logTicks } from './log-ticks.ts';
 import type { Inks } from './palette.ts';
 
 const MONTHS = new Intl.DateTimeFormat('en-GB', { month: 'short', timeZone: 'UTC' });
@@ -54,6 +55,12 @@ function namesOver(y: Axis, { width, margin, nameRise }: ChartLayout, inks: Inks
   } as unknown as Plot.TextOptions);
 }
 
+/** How many figures an axis has room for; of a log axis, which. */
+function ticksOf({ kind, domain }: Axis, most: number): { ticks?: number | number[] } {
+  if (kind === 'log') return { ticks: logTicks(domain as [number, number], most) ?? most };
+  return kind === 'linear' ? { ticks: most } : {};
+}
+
 /** Ticks, their labels and hairlines; titles are written apart. */
 export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Plot.Markish[] {
   const look = { color: inks.soft, label: null, tickSize: 4, tickPadding: 4, ticks: 6 };
@@ -64,10 +71,10 @@ export function axesMarks(x: Axis, y: Axis, layout: ChartLayout, inks: Inks): Pl
   // Room for about six figures of four signs.
   const { width, height, margin, grid } = layout;
   const across = (width - margin.left - margin.right) / (grid?.columns ?? 1);
-  const ticks = x.kind === 'date' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(across / 62))) };
+  const ticks = ticksOf(x, Math.max(2, Math.min(6, Math.floor(across / 62))));
   const panel =
     ((height - margin.top - margin.bottom) / (grid?.rows ?? 1)) * (grid && grid.rows > 1 ? 0.77 : 1);
-  const rungs = y.kind === 'band' ? {} : { ticks: Math.max(2, Math.min(6, Math.floor(panel / 24))) };
+  const rungs = ticksOf(y, Math.max(2, Math.min(6, Math.floor(panel / 24))));
   const down = { ...look, ...rungs, ...tickWords(y, layout.roomY), fontSize: layout.nameSize };
   return [
     ...(x.kind === 'band' ? [] : [Plot.gridX({ ...firm, ...ticks, ...monthly } as Plot.GridXOptions)]),
