@@ -11,7 +11,17 @@ import { trimCycleSql } from '../herd/trim-cycle-sql.ts';
  * rows would not stand uncompressed in the three gigabytes that the engine has. Compressing takes longer than loading
  * saves, so smaller herds are left as they are.
  */
-const ROWS_AT_ONCE = 1_250_000;
+const LARGE_ROWS = 1_250_000;
+
+/**
+ * So many rows of a large herd stand uncompressed at once: the engine's memory never shrinks, and that of five million rows
+ * built by 1,250,000 is three times what they take in the end.
+ */
+const ROWS_AT_ONCE = 250_000;
+
+/** How many rows may stand uncompressed while a herd of so many is loaded. */
+export const uncompressedRows = (rowCount: number): number =>
+  rowCount > LARGE_ROWS ? ROWS_AT_ONCE : LARGE_ROWS;
 
 /** A herd of so many rows that no result of all of them should stand in the engine beside it. */
 export async function isLargeHerd(engine: Engine): Promise<boolean> {
@@ -19,7 +29,7 @@ export async function isLargeHerd(engine: Engine): Promise<boolean> {
     `SELECT estimated_size::DOUBLE AS n FROM duckdb_tables()
      WHERE database_name = ${literal(HERD_CATALOG)} AND table_name = 'foot_row' ORDER BY n DESC`,
   );
-  return (numbers(rows, 'n')[0] ?? 0) > ROWS_AT_ONCE;
+  return (numbers(rows, 'n')[0] ?? 0) > LARGE_ROWS;
 }
 
 /** Has the engine compress what stands in the herd's database. */
@@ -28,7 +38,7 @@ const COMPRESS = `CHECKPOINT ${HERD_CATALOG}`;
 /** Passes rows on to the engine and has it compress those that stand, each time there are so many more of them. */
 export function compressing(
   engine: Engine,
-  rowsAtOnce = ROWS_AT_ONCE,
+  rowsAtOnce: number,
 ): (pieces: Iterable<Table>) => AsyncGenerator<Table, void> {
   let standing = 0;
   return async function* compressed(pieces) {
@@ -53,7 +63,7 @@ export async function cyclesSql(
   engine: Engine,
   options: RelationOptions,
   rowCount: number,
-  { sliceRows = SLICE_ROWS, rowsAtOnce = ROWS_AT_ONCE } = {},
+  { sliceRows = SLICE_ROWS, rowsAtOnce }: { readonly sliceRows?: number; readonly rowsAtOnce: number },
 ): Promise<string[]> {
   if (rowCount <= sliceRows) return trimCycleSql(options);
   const bounds = await engine.query(

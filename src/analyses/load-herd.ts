@@ -17,7 +17,7 @@ import { spellSql } from '../herd/spell-sql.ts';
 import { cycleViewSql } from '../herd/trim-cycle-sql.ts';
 import { FEET } from '../herd/vocabularies.ts';
 import { fillFootRow } from './few-values.ts';
-import { compressing, cyclesSql } from './large-herd.ts';
+import { compressing, cyclesSql, uncompressedRows } from './large-herd.ts';
 
 export interface HerdTables {
   /**
@@ -58,7 +58,7 @@ export async function loadHerd(
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
-  await load(engine, [herd], options, onStep, true);
+  await load(engine, [herd], options, onStep, herd.visits.rowCount);
 }
 
 /**
@@ -70,24 +70,27 @@ export async function loadHerdInParts(
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void = () => undefined,
 ): Promise<void> {
-  await load(engine, parts, options, onStep, false);
+  await load(engine, parts, options, onStep, null);
 }
 
+/** `rowsOfOne`: how many rows a herd of one part has. */
 async function load(
   engine: Engine,
   parts: Iterable<HerdTables> | AsyncIterable<HerdTables>,
   options: RelationOptions,
   onStep: (step: 'rows' | 'relations') => void,
-  isOnePart: boolean,
+  rowsOfOne: number | null,
 ): Promise<void> {
   onStep('rows');
   await useHerd(engine);
-  const compressed = compressing(engine);
+  // How many rows come in several parts is not known yet; most come to an engine that keeps them on disk.
+  const rowsAtOnce = uncompressedRows(rowsOfOne ?? 0);
+  const compressed = compressing(engine, rowsAtOnce);
   let isFirst = true;
   let rowCount = 0;
   for await (const { visits, horses } of parts) {
     const rows = compressed(footRows(inOrder(visits), horses, rowCount + 1));
-    if (isFirst) await fillFootRow(engine, rows, isOnePart);
+    if (isFirst) await fillFootRow(engine, rows, rowsOfOne !== null);
     else for await (const piece of rows) await engine.append(FOOT_ROW, piece);
     await writeHorses(engine, horses, isFirst ? 'new' : 'more');
     rowCount += visits.rowCount;
@@ -95,7 +98,7 @@ async function load(
   }
   await engine.write(`${HERD}.breed_map`, await breedMap(engine));
   onStep('relations');
-  const cycles = await cyclesSql(engine, options, rowCount);
+  const cycles = await cyclesSql(engine, options, rowCount, { rowsAtOnce });
   for (const sql of [...footVisitSql(options), ...cycles]) await engine.run(sql);
   loadings += 1;
   await engine.run(

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { compressing, cyclesSql } from '../../src/analyses/large-herd.ts';
+import { compressing, cyclesSql, uncompressedRows } from '../../src/analyses/large-herd.ts';
 import { loadHerd } from '../../src/analyses/load-herd.ts';
 import { rowsOf } from '../../src/core/table.ts';
 import { piecesOf } from '../../src/core/table-pieces.ts';
@@ -62,3 +62,20 @@ it('rows compressed on their way are all there', async () => {
   expect(after).toHaveLength(60);
   expect(after.map(({ row_no }) => row_no)).toEqual(before.map(({ row_no }) => row_no));
 });
+
+it.each([
+  [1_250_000, 0],
+  [1_250_001, 2],
+])(
+  'of a herd of %i rows what stands is compressed %i times while the last rows come',
+  async (rowCount, times) => {
+    const sent: string[] = [];
+    const told: Engine = { ...engine, run: async (sql) => void sent.push(sql) };
+    const empty = piecesOf(visitTable([])).piece(0, 0);
+    const pieces = Array.from({ length: 6 }, () => ({ ...empty, rowCount: 245_000 }));
+    let passed = 0;
+    for await (const piece of compressing(told, uncompressedRows(rowCount))(pieces)) passed += piece.rowCount;
+    expect(passed).toBe(6 * 245_000);
+    expect(sent).toEqual(Array(times).fill('CHECKPOINT herd_record'));
+  },
+);
