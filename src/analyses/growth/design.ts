@@ -104,8 +104,10 @@ function sharesOf(codes: Int32Array, levels: number): Float64Array {
   return totals.map((total) => total / codes.length);
 }
 
+type Terms = Pick<GrowthDesign, 'names' | 'season'>;
+
 /** A point of the design: group k, at the herd's mix, at the given season (0, 0 = the year's mean). */
-export function designPoint(design: GrowthDesign, level: number, cos = 0, sin = 0): Float64Array {
+export function designPoint(design: Terms, level: number, cos = 0, sin = 0): Float64Array {
   const x = new Float64Array(design.names.length);
   x[level] = 1;
   if (design.season) {
@@ -116,7 +118,7 @@ export function designPoint(design: GrowthDesign, level: number, cos = 0, sin = 
 }
 
 /** The herd's own mix of groups, by cycles. */
-export function herdPoint(design: GrowthDesign, cos = 0, sin = 0): Float64Array {
+export function herdPoint(design: Terms & Pick<GrowthDesign, 'shares'>, cos = 0, sin = 0): Float64Array {
   const x = designPoint(design, 0, cos, sin);
   x.set(design.shares);
   return x;

@@ -10,6 +10,17 @@ export interface FittedGrowth {
   readonly fit: NestedSlopesFit;
 }
 
+/** What places in the design need of the rows and their matrix, which are many times as large. */
+export interface GrowthPlaces {
+  readonly design: Pick<GrowthDesign, 'names' | 'groupings' | 'levels' | 'shares' | 'season'>;
+  /** Of each ground its columns of the design, 0 elsewhere; none where the design has no ground. */
+  readonly grounds: ReadonlyMap<string, Float64Array>;
+  /** Variance of the rate of a breed type that is new to the model. */
+  readonly ofLevels: number;
+  /** Of each ground the variance of the rate because it may change. */
+  readonly ofGround: ReadonlyMap<string, number>;
+}
+
 interface Point {
   readonly x: Float64Array;
   /** Variance of the rate beyond that of the model, where the breed type is new to it. */
@@ -18,17 +29,30 @@ interface Point {
   readonly ground: number;
 }
 
+export function placesOf(fitted: FittedGrowth): GrowthPlaces {
+  const { names, groupings, levels, shares, season } = fitted.design;
+  const grounds = groundPoints(fitted.rows, fitted.design);
+  return {
+    design: { names, groupings, levels, shares, season },
+    grounds,
+    ofLevels: spreadOfLevels(fitted),
+    ofGround: groundChange(fitted, grounds),
+  };
+}
+
 /**
  * A foot's place in the design, by season: its breed type and ground; the herd's own mix where either is new to the model.
  * Its `x` is good until another season is asked for.
  */
-export function pointsOf(fitted: FittedGrowth): (ahead: FootAhead) => (cos: number, sin: number) => Point {
-  const { rows, design } = fitted;
+export function pointsOf({
+  design,
+  grounds,
+  ofLevels,
+  ofGround,
+}: GrowthPlaces): (ahead: FootAhead) => (cos: number, sin: number) => Point {
   const byBreed = design.groupings.includes('breed_type');
   const breeds = new Map(design.levels.map((level, k) => [level, k]));
   const herd = herdPoint(design);
-  const grounds = groundPoints(rows, design);
-  const [ofLevels, ofGround] = [spreadOfLevels(fitted), groundChange(fitted, grounds)];
   return (ahead) => {
     const level = byBreed ? breeds.get(ahead.breedType) : 0;
     const x = level === undefined ? Float64Array.from(herd) : designPoint(design, level);
@@ -51,7 +75,6 @@ export function pointsOf(fitted: FittedGrowth): (ahead: FootAhead) => (cos: numb
   };
 }
 
-/** Of each ground its columns of the design, 0 elsewhere; none where the design has no ground. */
 function groundPoints(rows: GrowthRows, design: GrowthDesign): ReadonlyMap<string, Float64Array> {
   const points = new Map<string, Float64Array>();
   if (!design.groupings.includes('terrain')) return points;

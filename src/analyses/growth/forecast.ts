@@ -27,7 +27,7 @@ import {
   forecastWhere,
   gatherForecast,
 } from './forecast-data.ts';
-import { type FittedGrowth, pointsOf } from './forecast-points.ts';
+import { type FittedGrowth, type GrowthPlaces, placesOf, pointsOf } from './forecast-points.ts';
 import type { GrowthOptions } from './options.ts';
 
 /** What a foot's toe should gain over a time ahead, mm. */
@@ -87,10 +87,17 @@ export async function growthForecast(
 }
 
 async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promise<Outcome<Fitted>> {
-  const asked = cycleTable(context, CYCLES_ASK);
+  // Step by step, so that nothing holds the cycles while their rows are fitted to, nor the rows while feet are asked for.
+  const fitting = cycleTable(context, CYCLES_ASK)
+    .then((cycles) => gatherForecast(cycles, asOf))
+    .then((rows) => fitRows(rows));
   const feet = ahead(context, () => feetAhead(context, asOf));
-  const cycles = await asked;
-  const rows = gatherForecast(cycles, asOf);
+  const fitted = await fitting;
+  return isUnavailable(fitted) ? fitted : { ...fitted, feet: await feet(), where: forecastWhere(asOf) };
+}
+
+/** What a forecast needs of the rows and their fit: it is kept, and they are many times as large. */
+function fitRows(rows: GrowthRows): Outcome<Omit<Fitted, 'feet' | 'where'>> {
   if (rows.days.length === 0) {
     return unavailable(
       'no-rows',
@@ -100,19 +107,21 @@ async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promis
   const fitted = fitFirst(rows);
   if (isUnavailable(fitted))
     return unavailable(fitted.unavailable, `growth ahead cannot be told: ${fitted.sentence}`);
+  const { horseIds, footKeys, counts } = rows;
   return {
-    ...fitted,
-    rows,
-    feet: await feet(),
-    unitOf: placesOf(fitted.fit.unitIds, rows.footKeys.length),
-    cyclesOf: timesOf(rows.foot, rows.footKeys.length),
-    clusterOf: placesOf(fitted.fit.clusterIds, rows.horseIds.length),
-    where: forecastWhere(asOf),
+    fit: fitted.fit,
+    places: placesOf({ ...fitted, rows }),
+    horseIds,
+    footKeys,
+    counts,
+    unitOf: placesAmong(fitted.fit.unitIds, footKeys.length),
+    cyclesOf: timesOf(rows.foot, footKeys.length),
+    clusterOf: placesAmong(fitted.fit.clusterIds, horseIds.length),
   };
 }
 
 /** The fullest design that these records can bear. Season only from nearly a year: ahead it would be made up. */
-function fitFirst(rows: GrowthRows): Outcome<Pick<Fitted, 'design' | 'fit'>> {
+function fitFirst(rows: GrowthRows): Outcome<Omit<FittedGrowth, 'rows'>> {
   const tries = coversYear(rows) ? [true, false] : [false];
   let why: Unavailable | null = null;
   for (const withSeason of tries) {
@@ -127,7 +136,9 @@ function fitFirst(rows: GrowthRows): Outcome<Pick<Fitted, 'design' | 'fit'>> {
   return why!;
 }
 
-interface Fitted extends FittedGrowth {
+interface Fitted extends Pick<GrowthRows, 'horseIds' | 'footKeys' | 'counts'> {
+  readonly fit: FittedGrowth['fit'];
+  readonly places: GrowthPlaces;
   readonly feet: FeetAhead;
   /** Of each foot of the rows its place in the fit, and its cycles; of each horse its place. */
   readonly unitOf: Int32Array;
@@ -137,7 +148,7 @@ interface Fitted extends FittedGrowth {
 }
 
 /** Where each code stands among ids; −1 where it is none of them. */
-function placesOf(ids: Int32Array, codes: number): Int32Array {
+function placesAmong(ids: Int32Array, codes: number): Int32Array {
   const places = new Int32Array(codes).fill(-1);
   for (let place = 0; place < ids.length; place++) places[ids[place]!] = place;
   return places;
@@ -153,15 +164,15 @@ function timesOf(codes: Int32Array, n: number): Int32Array {
 type RateAt = (x: Float64Array) => Prediction;
 
 function forecastOf(fitted: Fitted): GrowthForecast {
-  const { rows, fit, feet, unitOf, cyclesOf, clusterOf, where } = fitted;
-  const pointOf = pointsOf(fitted);
-  const unitAt = (footKey: string): number => unitOf[placeOf(rows.footKeys, footKey)] ?? -1;
+  const { fit, places, horseIds, footKeys, counts, feet, unitOf, cyclesOf, clusterOf, where } = fitted;
+  const pointOf = pointsOf(places);
+  const unitAt = (footKey: string): number => unitOf[placeOf(footKeys, footKey)] ?? -1;
 
   /** By a foot's own record, its horse's, or the herd's; null where the spread between them cannot be told. */
   const rateAt = (footKey: string, { horseId }: FootAhead): RateAt | null => {
     const unit = unitAt(footKey);
     if (unit >= 0) return (x) => unitRate(fit, unit, x);
-    const cluster = clusterOf[placeOf(rows.horseIds, horseId)] ?? -1;
+    const cluster = clusterOf[placeOf(horseIds, horseId)] ?? -1;
     if (cluster >= 0) return fit.estimable.unit ? (x) => newUnitRate(fit, cluster, x) : null;
     return fit.estimable.cluster ? (x) => newClusterRate(fit, x) : null;
   };
@@ -201,8 +212,8 @@ function forecastOf(fitted: Fitted): GrowthForecast {
       };
     },
     rate: (footKey) => predicting(footKey)?.(0, 0, true) ?? null,
-    counts: rows.counts,
-    nCyclesOf: (footKey) => (unitAt(footKey) < 0 ? 0 : cyclesOf[placeOf(rows.footKeys, footKey)]!),
+    counts,
+    nCyclesOf: (footKey) => (unitAt(footKey) < 0 ? 0 : cyclesOf[placeOf(footKeys, footKey)]!),
     isOwn: (footKey) => unitAt(footKey) >= 0,
     where,
   };
