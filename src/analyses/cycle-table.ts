@@ -8,11 +8,11 @@ import {
   type CycleColumn,
   cycleColumns,
   cycleRows,
-  NO_MARK,
   type PlacedRows,
   placesOfCohort,
 } from './cycle-columns.ts';
-import { inOrder } from './foot-order.ts';
+import { NO_MARK } from './fill-column.ts';
+import { inOrder, numbered } from './foot-order.ts';
 import { type Coded, type Grouping, groupSql, seenLevels } from './groups.ts';
 
 /** SQL that holds of a cycle, or what holds of a column: that it is recorded, or that it says no. */
@@ -95,7 +95,7 @@ export async function chosenCycles(
   const all = { ...rows, columns: new Map(names.map((name, k) => [name, found[k]!])) };
   const { places, told } = await remembered(context, `cycles where ${JSON.stringify(where)}`, async () =>
     where.reduce((left, condition, k) => narrowed(left, condition, found[names.length + k]!), {
-      places: cohort ?? Uint32Array.from(rows.given.keys()),
+      places: cohort ?? numbered(rows.given.length),
       told: [] as readonly string[],
     }),
   );

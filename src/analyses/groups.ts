@@ -149,8 +149,11 @@ export function placeOf(levels: readonly string[], text: string): number {
 }
 
 /** Codes by another numbering of their levels. */
-function placed(codes: Int32Array, place: Int32Array): Int32Array {
-  const found = new Int32Array(codes.length);
+export const placed = (codes: Int32Array, place: Int32Array): Int32Array =>
+  placedInto(new Int32Array(codes.length), codes, place);
+
+/** The same, written into `found`, which may be the codes themselves. */
+export function placedInto(found: Int32Array, codes: Int32Array, place: Int32Array): Int32Array {
   for (let row = 0; row < codes.length; row++) {
     const of = codes[row]!;
     found[row] = of < 0 ? -1 : place[of]!;

@@ -9,8 +9,9 @@ import {
   type PlacedRows,
   placesOfCohort,
 } from './cycle-columns.ts';
-import { footOrder } from './foot-order.ts';
-import { codeColumn, placeOf } from './groups.ts';
+import { footOrder, inOrder, numbered } from './foot-order.ts';
+import { placeOf } from './groups.ts';
+import { rowColumns } from './row-columns.ts';
 
 /** Visits of feet, by horse, by foot in the order of the vocabulary, and in time. */
 interface VisitRows extends PlacedRows {
@@ -18,7 +19,7 @@ interface VisitRows extends PlacedRows {
   /** Place of the horse times four, and that of the foot in the vocabulary. */
   readonly foot: Int32Array;
   /** Days since 1970. */
-  readonly day: Float64Array;
+  readonly day: Int32Array;
   /** Where a foot has several rows of one day: for each of these which is first by file and line, the one without last. */
   readonly source: ReadonlyMap<number, Source>;
 }
@@ -49,7 +50,7 @@ export async function cohortVisits(
     rememberHerd &&
       remembered(context, 'visits of the cohort', () => placesOfCohort(context, 'cohort_visit', rows)),
   ]);
-  return { ...rows, columns: found, places: cohort ?? Uint32Array.from(rows.given.keys()) };
+  return { ...rows, columns: found, places: cohort ?? numbered(rows.given.length) };
 }
 
 /** The horse that a foot is of, as a place among the ids. */
@@ -88,18 +89,17 @@ export function* byFoot({ places, foot }: CohortVisits): Generator<readonly numb
   }
 }
 
-async function visitRows({ engine, signal, of }: Asking): Promise<VisitRows> {
+async function visitRows(asking: Asking): Promise<VisitRows> {
+  const { engine, signal, of } = asking;
   const feet = FEET.map((foot, k) => `WHEN '${foot}' THEN ${k}`).join(' ');
-  const table = await engine.query(
-    `SELECT row_no, horse_id, (CASE foot ${feet} END)::TINYINT AS foot, (visit_date - DATE '1970-01-01')::INTEGER AS day
-     FROM ${of}`,
-    signal,
-  );
-  const horses = codeColumn(table, 'horse_id');
-  const ofFoot = numbers(table, 'foot');
-  const foot = horses.codes.map((horse, row) => horse * FEET.length + ofFoot[row]!);
-  const day = numbers(table, 'day');
-  const given = numbers(table, 'row_no');
+  const found = await rowColumns(asking, {
+    row_no: { sql: 'row_no', as: 'whole' },
+    horse_id: { sql: 'horse_id', as: 'text' },
+    foot: { sql: `(CASE foot ${feet} END)::TINYINT`, as: 'whole' },
+    day: { sql: "(visit_date - DATE '1970-01-01')::INTEGER", as: 'whole' },
+  });
+  const { row_no: given, horse_id: horses, foot, day } = found;
+  for (let row = 0; row < foot.length; row++) foot[row]! += horses.codes[row]! * FEET.length;
   const order = footOrder(foot, day, horses.levels.length * FEET.length);
   const source = await sourcesOf(sameDay(order, foot, day), given, { engine, signal, of });
   if (source.size > 0) {
@@ -111,14 +111,14 @@ async function visitRows({ engine, signal, of }: Asking): Promise<VisitRows> {
     given,
     order: isOrdered ? null : order,
     horseIds: horses.levels,
-    foot: Int32Array.from(order, (row) => foot[row]!),
-    day: Float64Array.from(order, (row) => day[row]!),
+    foot: inOrder(foot, order),
+    day: inOrder(day, order),
     source: source.size === 0 ? source : placed(source, order),
   };
 }
 
 /** Rows that share foot and day with another. */
-function sameDay(order: Uint32Array, foot: Int32Array, day: Float64Array): Uint32Array {
+function sameDay(order: Uint32Array, foot: Int32Array, day: Int32Array): Uint32Array {
   const alike = (a: number | undefined, b: number | undefined): boolean =>
     a !== undefined && b !== undefined && foot[a] === foot[b] && day[a] === day[b];
   return order.filter((row, i) => alike(row, order[i - 1]) || alike(row, order[i + 1]));
@@ -126,7 +126,7 @@ function sameDay(order: Uint32Array, foot: Int32Array, day: Float64Array): Uint3
 
 async function sourcesOf(
   rows: Uint32Array,
-  given: Float64Array,
+  given: Int32Array,
   { engine, signal, of }: Pick<Asking, 'engine' | 'signal' | 'of'>,
 ): Promise<ReadonlyMap<number, Source>> {
   if (rows.length === 0) return new Map();

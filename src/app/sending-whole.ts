@@ -14,8 +14,9 @@ export function sendingWhole(engine: Engine): Engine {
       signal?.throwIfAborted();
       return result;
     };
+  const { inPieces: _, ...rest } = engine;
   return {
-    ...engine,
+    ...rest,
     worksAhead: true,
     run: whole((sql) => engine.run(sql)),
     query: whole((sql) => engine.query(sql)),

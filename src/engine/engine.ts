@@ -12,6 +12,11 @@ export interface Engine {
   run(sql: string, signal?: AbortSignal): Promise<void>;
   /** One SELECT as a table: integers and decimals as numbers, DATE as days, other types as text. */
   query(sql: string, signal?: AbortSignal): Promise<Table>;
+  /**
+   * One SELECT, its table handed to `take` piece by piece, each let go of before the next: for whoever keeps less of it than
+   * it is. Left out where an answer comes whole all the same.
+   */
+  readonly inPieces?: (sql: string, take: (piece: Table) => void, signal?: AbortSignal) => Promise<void>;
   /** The answer of one SELECT as Arrow IPC streams of its pieces, for another thread to make a table of. */
   bytes(sql: string): Promise<Uint8Array | Uint8Array[]>;
   /** Checks one statement without running it; several statements are refused. */

@@ -7,6 +7,12 @@ import { quoteName } from './sql-text.ts';
 interface Driver {
   /** Arrow bytes, or a table already. */
   runQuery(sql: string, signal?: AbortSignal): Promise<Uint8Array | Uint8Array[] | Table>;
+  /** The same as Arrow bytes in pieces, each handed over before the next is asked for. */
+  readonly runInPieces?: (
+    sql: string,
+    take: (pieces: Uint8Array[]) => void,
+    signal?: AbortSignal,
+  ) => Promise<void>;
   prepare(sql: string): Promise<void>;
   /** Into a table of the schema named, in the database in use: one that it makes, or one of the same columns. */
   insert(ipc: Uint8Array, table: string, into: 'new' | 'old', schema: string): Promise<void>;
@@ -36,6 +42,7 @@ const tableOf = (result: Uint8Array | Uint8Array[] | Table): Table =>
 export async function lockedEngine(driver: Driver): Promise<Engine> {
   for (const statement of LOCK) await driver.runQuery(statement);
   let staging = 0;
+  const { runInPieces } = driver;
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
@@ -58,6 +65,9 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       const result = await driver.runQuery(sql);
       return 'rowCount' in result ? encodeForEngine(result) : result;
     },
+    ...(runInPieces && {
+      inPieces: (sql, take, signal) => runInPieces(sql, (pieces) => take(decodeArrow(pieces)), signal),
+    }),
     check: (sql) => driver.prepare(sql),
     async write(name, table) {
       const [, schema, plain] = IN_SCHEMA.exec(name) ?? [];

@@ -61,8 +61,8 @@ export function looksAmong(visits: CohortVisits, grades: Int8Array, of: Coded | 
     ? seenLevels({ levels: of.levels, codes: inOrder(of.codes, after) })
     : { levels: after.length > 0 ? ['all'] : [], codes: new Int32Array(after.length) };
   return {
-    from: inOrder(day, before),
-    to: inOrder(day, after),
+    from: new Float64Array(inOrder(day, before)),
+    to: new Float64Array(inOrder(day, after)),
     before: isCase(before),
     after: isCase(after),
     horse: horse.codes,
