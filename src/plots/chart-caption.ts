@@ -53,7 +53,11 @@ function countWords([least, most]: CountRange, one: string, many: string): strin
 function countSentence(layers: readonly Layer[], counts: ChartCounts): string {
   // What rests on foot visits is not summed up in trim cycles.
   const ofVisits = counts.visits !== null && counts.cycles === null;
-  const whole = ofVisits ? undefined : layers.find((layer) => layer.source.counts)?.source.counts;
+  const told = ofVisits ? undefined : layers.find((layer) => layer.source.counts)?.source.counts;
+  // Beside a horse may stand its herd: no value rests on more than the chart as a whole.
+  const atLeast = (key: 'horses' | 'feet' | 'cycles'): number =>
+    Math.max(told?.[key] ?? 0, counts[key]?.[1] ?? 0);
+  const whole = told && { horses: atLeast('horses'), feet: atLeast('feet'), cycles: atLeast('cycles') };
   const values = layers.reduce(
     (most, { rows }) => Math.max(most, rows.filter(({ row }) => row >= 0).length),
     0,

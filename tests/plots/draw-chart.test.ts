@@ -71,6 +71,11 @@ describe('drawChart', () => {
     expect(chart.caption).toContain(
       'n: 4 horses, 16 feet and 48 trim cycles; behind each value 1 horse and 4 to 30 trim cycles.',
     );
+    // Beside one horse stands its herd.
+    const one = { ...RATES, counts: { horses: 1, feet: 4, cycles: 12 } };
+    expect(drawnOf(draw(FOREST, { r: one })).caption).toContain(
+      'n: 1 horse, 4 feet and 30 trim cycles; behind each value 1 horse and 4 to 30 trim cycles.',
+    );
     expect(chart.n).toEqual({ horses: [1, 1], feet: null, cycles: [4, 30], visits: null });
   });
 

@@ -4,6 +4,7 @@ import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { cycleTable } from '../cycle-table.ts';
+import type { Counts } from '../format.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
@@ -85,7 +86,17 @@ function present(answer: EntryAnswer, recorded: Recorded): AnalysisResult {
         'Kalbfleisch & Lawless 1985, J Am Stat Assoc 80:863–871; Robins 1986, Math Model 7:1393–1512; Cameron & Miller 2015, J Hum Resour 50:317–372',
       doc: 'docs/methods/entry-points.md',
     },
-    counts: { horses: whole.horses, feet: whole.feet, cycles: whole.cycles },
+    counts: mostOf(fits.map((fit) => fit.all)),
+  };
+}
+
+/** Questions differ in which feet could answer them: no value on the page stands on more than is told of the whole. */
+function mostOf(all: readonly Counts[]): Counts {
+  const most = (of: (counts: Counts) => number): number => Math.max(...all.map(of));
+  return {
+    horses: most(({ horses }) => horses),
+    feet: most(({ feet }) => feet),
+    cycles: most(({ cycles }) => cycles),
   };
 }
 
