@@ -7,6 +7,7 @@ import { type ResetMix, type RiskFit, resetRiskMeans } from '../stats/standardis
 import type { TransitionCells, TransitionData } from '../stats/transition-data.ts';
 import { type LimitTask, shareLimit } from '../stats/turnbull-limits.ts';
 import { type ReplicateTask, replicateSteps } from '../stats/turnbull-replicates.ts';
+import { askQuestion } from './entry-points/ask-question.ts';
 import { paced } from './pacing.ts';
 
 type Pause = () => Promise<void>;
@@ -45,6 +46,7 @@ export const JOBS = {
   'change scan': async (data: ScanData) => changeScan(data),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),
+  'entry question': askQuestion,
 } as const;
 
 export type JobName = keyof typeof JOBS;
@@ -58,7 +60,7 @@ export interface Task {
 /** What bands are made of: charts are drawn of the rest before. */
 export const OF_BANDS: ReadonlySet<JobName> = new Set(['turnbull replicates', 'turnbull limit']);
 
-export type JobInput<K extends JobName> = Parameters<(typeof JOBS)[K]>[0];
+type JobInput<K extends JobName> = Parameters<(typeof JOBS)[K]>[0];
 
 /** Has a fit made by the thread that is free first. Several asked for at once keep all at work. */
 export type Apart = <K extends JobName>(job: K, input: JobInput<K>) => ReturnType<(typeof JOBS)[K]>;

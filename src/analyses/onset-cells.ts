@@ -1,4 +1,4 @@
-import { collapseRows } from '../stats/cells.ts';
+import { type Cells, collapseRows } from '../stats/cells.ts';
 import { countedTransitions, type TransitionCells } from '../stats/transition-data.ts';
 import { type DesignColumns, designMatrix } from './design-columns.ts';
 
@@ -25,11 +25,20 @@ export function onsetCells(
   const cells = collapseRows(columns, horse, weight);
   const at = (values: ArrayLike<number>): Float64Array =>
     Float64Array.from(cells.firstRow, (row) => values[row]!);
+  return transitionsOf(cells, { start: at(start), end: at(end), days: at(days) }, onset);
+}
+
+/** The same of rows that are collapsed already: values of each cell. `onset` are columns of rows. */
+export function transitionsOf(
+  cells: Cells,
+  { start, end, days }: Readonly<Record<'start' | 'end' | 'days', Float64Array>>,
+  onset: DesignColumns,
+): TransitionCells {
   return countedTransitions({
     cells,
-    start: at(start),
-    end: at(end),
-    time: at(days),
+    start,
+    end,
+    time: days,
     onset: { columns: onset.names.length, values: designMatrix(onset, cells.firstRow) },
     onsetTerms: onset.names,
     clearing: { columns: 1, values: new Float64Array(cells.nCells).fill(1) },

@@ -1,5 +1,5 @@
 import { numberAlike, type RowBlock } from './alike.ts';
-import { numberIds } from './number-keys.ts';
+import { type Numbered, numberIds } from './number-keys.ts';
 
 /**
  * Rows collapsed to the distinct combinations of values that a likelihood can tell apart, with how often each
@@ -45,7 +45,7 @@ export function collapseRows(
       }
     }
   }
-  const { numberOf: cellOf, firstRow } = numberAlike(columns, n, weight);
+  const { numberOf: cellOf, firstRow } = numberRows(columns, n, weight);
   const { numberOf: clusterOf, firstRow: firstOfCluster } = numberIds(cluster, weight);
   const nClusters = firstOfCluster.length;
   const order = byCluster(clusterOf, nClusters);
@@ -87,6 +87,18 @@ export function collapseRows(
     pairCount: pairs.count.slice(0, nPairs),
     pairRow: pairs.row.slice(0, nPairs),
   };
+}
+
+/** One column of whole numbers is looked up as it is. */
+function numberRows(
+  columns: readonly (ArrayLike<number> | RowBlock)[],
+  n: number,
+  weight: ArrayLike<number> | undefined,
+): Numbered {
+  const [only] = columns;
+  return columns.length === 1 && only instanceof Int32Array && only.length === n
+    ? numberIds(only, weight)
+    : numberAlike(columns, n, weight);
 }
 
 /** Rows that belong to a cluster, cluster after cluster, those of one in their own order (counting sort). */

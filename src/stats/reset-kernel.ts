@@ -261,9 +261,16 @@ export function resetKernel(
       } else {
         for (let j = 1; j < 10; j += 1) out[j] = (sign * known[work + j]!) / p;
       }
-      for (let i = 1, at = 4; i <= 3; i += 1) {
-        for (let j = i; j <= 3; j += 1, at += 1) out[at]! -= out[i]! * out[j]!;
-      }
+      // Written out: there is no cell of which this is not asked.
+      const d1 = out[1]!;
+      const d2 = out[2]!;
+      const d3 = out[3]!;
+      out[4]! -= d1 * d1;
+      out[5]! -= d1 * d2;
+      out[6]! -= d1 * d3;
+      out[7]! -= d2 * d2;
+      out[8]! -= d2 * d3;
+      out[9]! -= d3 * d3;
     },
   };
 }

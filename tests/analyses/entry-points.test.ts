@@ -1,10 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { TRUTH } from '../../data/truth.ts';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
+import { type Apart, JOBS, type JobName } from '../../src/analyses/apart.ts';
+import type { EntryFit } from '../../src/analyses/entry-points/answer.ts';
 import { entryFindings } from '../../src/analyses/entry-points/findings.ts';
-import type { EntryFit } from '../../src/analyses/entry-points/fits.ts';
 import { optionsSchema, questions } from '../../src/analyses/entry-points/options.ts';
 import { unavailable } from '../../src/core/outcome.ts';
+import { type Cell, rowsOf } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
 import {
@@ -15,6 +17,7 @@ import {
   type Row,
   rowsWith,
   runAnalysis,
+  tableOf,
 } from './run-analysis.ts';
 
 const DAYS = 70;
@@ -32,6 +35,18 @@ function cycles(tag: string, n: number, [start, end]: readonly [number, number],
   ).flat();
 }
 
+/** Numbers to ten digits: a search may begin elsewhere. */
+function expectAlike(
+  found: readonly Record<string, Cell>[],
+  expected: readonly Record<string, Cell>[],
+): void {
+  const rounded = (rows: readonly Record<string, Cell>[]): unknown =>
+    rows.map((row) =>
+      Object.values(row).map((cell) => (typeof cell === 'number' ? cell.toPrecision(10) : cell)),
+    );
+  expect(rounded(found)).toEqual(rounded(expected));
+}
+
 const told = ({ findings, unavailable }: AnalysisResult): string =>
   [...findings, ...unavailable].map(({ sentence }) => sentence).join('\n');
 
@@ -40,7 +55,6 @@ describe('the order of time, in words', () => {
   const fitted = (place: number, low: number, high: number): EntryFit => ({
     question: questions(options)[place]!,
     comparison: 'crude',
-    fit: null,
     ratio: { estimate: Math.sqrt(low * high), stdError: 0.2, low, high },
     risk: unavailable('no-rows', 'not asked here.'),
     all: seen,
@@ -106,6 +120,25 @@ describe('entry points, by hand', () => {
       'Coronet injury, then wall infection: no trim cycle here has both recorded.',
     );
     await expectSound(engine, result);
+  });
+
+  it('is the same where other threads answer, each given numbers alone', async () => {
+    const engine = await openHerd(
+      herd.map((row, i) => ({ ...row, terrain: Math.floor(i / 2) % 3 === 0 ? 'soft' : 'firm' })),
+    );
+    const here = await runAnalysis(engine, 'entry-points', { adjust: ['terrain'] });
+    const asked: JobName[] = [];
+    const apart = (async (job: JobName, input: never) => {
+      asked.push(job);
+      const work = JOBS[job] as (input: never, pause: () => Promise<void>) => Promise<unknown>;
+      return structuredClone(await work(structuredClone(input), async () => undefined));
+    }) as Apart;
+    const there = await runAnalysis(engine, 'entry-points', { adjust: ['terrain'] }, { apart });
+    // Seven questions, the last one in two parts.
+    expect(asked).toEqual(Array(8).fill('entry question'));
+    expect(told(there)).toBe(told(here));
+    expect(there.tables.length).toBeGreaterThan(0);
+    for (const { name, table } of there.tables) expectAlike(rowsOf(table), rowsOf(tableOf(here, name).table));
   });
 
   it('sets a crack of one origin against no crack, and leaves out what is not graded', async () => {

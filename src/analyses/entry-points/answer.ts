@@ -1,8 +1,10 @@
 import { type Estimate, isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
-import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
-import { type AskedRows, BEGAN, ENDED, type EntryRows, exposedWhere, type SeenOnset } from './data.ts';
-import type { EntryFit } from './fits.ts';
+import type { ClusteredShare } from '../../stats/design-effect.ts';
+import type { QuestionAnswer } from './ask-question.ts';
+import type { SeenOnset } from './asked.ts';
+import { atRiskWhere, exposedWhere } from './data.ts';
+import type { ComparisonFit } from './fits.ts';
 import type { EntryOptions, Question } from './options.ts';
 
 /** Everything the tables and sentences of this analysis are made from. */
@@ -12,6 +14,12 @@ export interface EntryAnswer {
   readonly counted: readonly CountedShare[];
 }
 
+/** A question answered one way, and the cycles it was asked of, as SQL. */
+export interface EntryFit extends ComparisonFit {
+  readonly question: Question;
+  readonly where: string;
+}
+
 /** The risk with and without, at the weeks asked for. */
 export function risksOf({ risk }: EntryFit): { with: Estimate; without: Estimate } | null {
   if (isUnavailable(risk)) return null;
@@ -19,7 +27,7 @@ export function risksOf({ risk }: EntryFit): { with: Estimate; without: Estimate
 }
 
 /** Share with the outcome at the next visit, as counted. */
-export interface CountedShare {
+interface CountedShare {
   readonly question: Question;
   readonly exposed: boolean;
   readonly share: Outcome<ClusteredShare>;
@@ -27,34 +35,24 @@ export interface CountedShare {
   readonly where: string;
 }
 
-/** `crude` is the question's fit with nothing held alike: of the same cycles. */
-export function countedShares(
-  { nHorses }: EntryRows,
-  { question, alike }: AskedRows,
-  crude: EntryFit,
-): CountedShare[] {
-  const { states, horse, weight } = alike;
-  // For each horse, its cycles that began clear by their state: without the outcome at the next visit, and with it.
-  const cycles = [new Float64Array(2 * nHorses), new Float64Array(2 * nHorses)] as const;
-  for (let i = 0; i < states.length; i++) {
-    const state = states[i]!;
-    if ((state & BEGAN) === 0) cycles[state >> 2]![2 * horse[i]! + (state & ENDED)]! += weight[i]!;
-  }
-  return [true, false].map((exposed) => {
-    const times = cycles[exposed ? 1 : 0];
-    const seen = Int32Array.from(times.keys()).filter((place) => times[place]! > 0);
-    return {
-      question,
-      exposed,
-      share: clusteredShare({
-        success: Uint8Array.from(seen, (place) => place & 1),
-        cluster: seen.map((place) => place >> 1),
-        weight: Float64Array.from(seen, (place) => times[place]!),
-      }),
-      seen: exposed ? crude.exposed : crude.unexposed,
-      where: exposedWhere(crude.where, question, exposed),
-    };
-  });
+/** What was found, with the question and the cycles behind it; what was counted stands with the crude comparison. */
+export function ofQuestion(
+  question: Question,
+  { fits, shares }: QuestionAnswer,
+  { adjust }: EntryOptions,
+): { readonly fits: readonly EntryFit[]; readonly counted: readonly CountedShare[] } {
+  const crude = fits.find(({ comparison }) => comparison === 'crude');
+  const whereOf = (comparison: ComparisonFit['comparison']): string =>
+    atRiskWhere(question, comparison === 'adjusted' ? adjust : []);
+  return {
+    fits: fits.map((fit) => ({ ...fit, question, where: whereOf(fit.comparison) })),
+    counted: [true, false].flatMap((exposed) => {
+      if (!crude) return [];
+      const share = shares[exposed ? 0 : 1];
+      const seen = exposed ? crude.exposed : crude.unexposed;
+      return [{ question, exposed, share, seen, where: exposedWhere(whereOf('crude'), question, exposed) }];
+    }),
+  };
 }
 
 export const withWords = ({ exposure }: Question, exposed: boolean): string =>

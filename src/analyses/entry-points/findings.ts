@@ -6,8 +6,7 @@ import { FEWEST_COMPARED } from '../few-horses.ts';
 import { counted, countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
 import { type ShownRatio, toldRatio } from '../shown-ratio.ts';
-import { type EntryAnswer, risksOf, riskTitle, withWords } from './answer.ts';
-import type { EntryFit } from './fits.ts';
+import { type EntryAnswer, type EntryFit, risksOf, riskTitle, withWords } from './answer.ts';
 
 /** With fewer onsets after the exposure the figure is left to the table. */
 const FEWEST_ONSETS = 3;

@@ -1,116 +1,112 @@
 import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
-import type { ResetFit } from '../../stats/onset-since-reset.ts';
+import { collapseRows } from '../../stats/cells.ts';
+import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import type { TransitionCells } from '../../stats/transition-data.ts';
-import type { JobInput } from '../apart.ts';
-import {
-  type DesignColumns,
-  designMatrix,
-  INTERCEPT,
-  sideBySide,
-  throughRows,
-  usedColumns,
-} from '../design-columns.ts';
-import { onsetCells } from '../onset-cells.ts';
+import { type DesignColumns, designMatrix, INTERCEPT, sideBySide, usedColumns } from '../design-columns.ts';
+import { transitionsOf } from '../onset-cells.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
-import {
-  type AskedRows,
-  atRiskWhere,
-  BEGAN,
-  type EntryRows,
-  EXPOSED,
-  type GroupMixes,
-  type SeenOnset,
-} from './data.ts';
-import type { EntryOptions, Question } from './options.ts';
+import { type AlikeAsked, BEGAN, type CycleKinds, ENDED, type SeenOnsets, STATES } from './asked.ts';
+import type { Exposure } from './options.ts';
 
 export const COMPARISONS = ['crude', 'adjusted'] as const;
-type Comparison = (typeof COMPARISONS)[number];
+export type Comparison = (typeof COMPARISONS)[number];
 
 /** One question answered one way. */
-export interface EntryFit {
-  readonly question: Question;
+export interface ComparisonFit extends SeenOnsets {
   readonly comparison: Comparison;
   /** Onset hazard with the exposure over that without. */
   readonly ratio: Outcome<ShownRatio>;
   /** Risk at the weeks asked for, at the herd's own mix: with, and without. */
   readonly risk: Outcome<{ readonly with: RiskCurve; readonly without: RiskCurve }>;
-  /** Of the cycles that began clear. */
-  readonly all: SeenOnset;
-  readonly exposed: SeenOnset;
-  readonly unexposed: SeenOnset;
-  readonly where: string;
-  /** The whole fit, from which the next comparison sets out; null where there is none. */
-  readonly fit: ResetFit | null;
+}
+
+/** What is compared in which cycles. */
+interface Compared {
+  readonly comparison: Comparison;
+  readonly exposure: Pick<Exposure, 'name' | 'with'>;
+  readonly weeks: number;
+  readonly kinds: CycleKinds;
+  readonly alike: AlikeAsked;
+  readonly seen: SeenOnsets;
 }
 
 /**
  * The exact two-state form of the interval effect, the exposure one more column of onset. The search begins at `near`, the
- * same question’s fit with nothing held alike.
+ * same question’s fit with nothing held alike. The whole fit comes as well, from which the next comparison sets out; null
+ * where there is none.
  */
-export async function entryFit(
-  rows: EntryRows,
-  options: EntryOptions,
-  asked: AskedRows,
-  comparison: Comparison,
+export function fitComparison(
+  { comparison, exposure, weeks, kinds, alike, seen }: Compared,
   near: ResetFit | null,
-  fitted: (input: JobInput<'onset since reset'>) => Promise<Outcome<ResetFit>>,
-): Promise<EntryFit> {
-  const { question } = asked;
+): { readonly told: ComparisonFit; readonly fit: ResetFit | null } {
   const isAdjusted = comparison === 'adjusted';
-  const told = {
-    question,
-    comparison,
-    ...asked.seen[comparison],
-    where: atRiskWhere(question, isAdjusted ? options.adjust : []),
+  const untold = (why: Unavailable) => ({
+    told: { comparison, ...seen, ratio: why, risk: why },
     fit: null,
-  };
-  const refused = refuse(told.exposed, told.unexposed, question);
-  if (refused) return { ...told, ratio: refused, risk: refused };
-  const atRisk = mixesAtRisk(rows.mixes, asked, isAdjusted);
+  });
+  const refused = refuse(seen, exposure);
+  if (refused) return untold(refused);
+  const atRisk = mixesAtRisk(kinds, alike, isAdjusted);
   const design = sideBySide(
     INTERCEPT,
-    { names: [question.exposure.name], at: [(row) => asked.states[row]! >> 2] },
+    { names: [exposure.name], at: [(row) => alike.states[row]! >> 2] },
     // Levels without a row at risk would run off by themselves.
-    ...(isAdjusted ? rows.levels.map((levels) => usedColumns(levels, atRisk.rows)) : []),
+    ...(isAdjusted ? levelsOf(kinds, alike).map((levels) => usedColumns(levels, atRisk.rows)) : []),
   );
-  const fit = await fitted({ data: cellsOf(rows.mixes, asked, isAdjusted, design), near: near ?? undefined });
-  if (isUnavailable(fit)) return { ...told, ratio: fit, risk: fit };
+  const fit = fitOnsetSinceReset(cellsOf(kinds, alike, isAdjusted, design), near ? { near } : {});
+  if (isUnavailable(fit)) return untold(fit);
   const at = (value: 0 | 1): Outcome<RiskCurve> => {
     // The rest of a row is set, not read.
     const x = designMatrix(design, atRisk.rows);
     for (let i = 0; i < atRisk.rows.length; i++) x[i * design.names.length + 1] = value;
     const clearing = new Float64Array(atRisk.rows.length).fill(1);
-    return standardisedResetRisk(fit, { onset: x, clearing, weight: atRisk.weight }, [options.weeks * 7]);
+    return standardisedResetRisk(fit, { onset: x, clearing, weight: atRisk.weight }, [weeks * 7]);
   };
   const [withIt, without] = [at(1), at(0)];
   const why = [withIt, without].find((risk) => isUnavailable(risk));
   return {
-    ...told,
+    told: {
+      comparison,
+      ...seen,
+      ratio: shownRatio(coefficient(fit, 1)),
+      risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
+    },
     fit,
-    ratio: shownRatio(coefficient(fit, 1)),
-    risk: why ? (why as Unavailable) : { with: withIt as RiskCurve, without: without as RiskCurve },
   };
+}
+
+/** Of each grouping its levels, as columns of alike rows. */
+function levelsOf({ mix, mixes }: CycleKinds, { kind }: AlikeAsked): DesignColumns[] {
+  return mixes.levels.map(({ names, has }) => ({
+    names,
+    at: names.map((_, level) => (row: number) => (has[mix[kind[row]!]!] === level ? 1 : 0)),
+  }));
 }
 
 /** Of cycles that began with the outcome, the exposure is that of the same trim. */
 function cellsOf(
-  { isKnown }: GroupMixes,
-  { alike }: AskedRows,
+  { days, day, mix, mixes }: CycleKinds,
+  { weight, states, kind, horse }: AlikeAsked,
   isAdjusted: boolean,
   design: DesignColumns,
 ): TransitionCells {
-  const { rows, weight, states, mix, days } = alike;
-  const ofModel = throughRows(design, rows);
-  if (!isAdjusted) return onsetCells(alike, [states, days], ofModel, weight);
-  const mixedStates = new Float64Array(rows.length);
-  const known = new Float64Array(rows.length);
-  for (let i = 0; i < rows.length; i++) {
-    mixedStates[i] = 2 * EXPOSED * mix[i]! + states[i]!;
-    known[i] = isKnown[mix[i]!] === 1 ? weight[i]! : 0;
+  const code = new Int32Array(kind.length);
+  const counts = isAdjusted ? new Float64Array(kind.length) : weight;
+  for (let row = 0; row < code.length; row++) {
+    const of = kind[row]!;
+    code[row] = STATES * (isAdjusted ? of : day[of]!) + states[row]!;
+    if (isAdjusted && mixes.isKnown[mix[of]!] === 1) counts[row] = weight[row]!;
   }
-  return onsetCells(alike, [mixedStates, days], ofModel, known);
+  const cells = collapseRows([code], horse, counts);
+  const { firstRow } = cells;
+  const ofCells = {
+    start: Float64Array.from(firstRow, (row) => (states[row]! & BEGAN) >> 1),
+    end: Float64Array.from(firstRow, (row) => states[row]! & ENDED),
+    days: Float64Array.from(firstRow, (row) => days[kind[row]!]!),
+  };
+  return transitionsOf(cells, ofCells, design);
 }
 
 /**
@@ -118,26 +114,26 @@ function cellsOf(
  * is held alike every row is of one mix.
  */
 function mixesAtRisk(
-  { count, isKnown }: GroupMixes,
-  { alike: { rows, weight, states, mix } }: AskedRows,
+  { mix, mixes: { count, isKnown } }: CycleKinds,
+  { weight, states, kind }: AlikeAsked,
   isAdjusted: boolean,
 ): { readonly rows: readonly number[]; readonly weight: readonly number[] } {
   const times = new Float64Array(count);
   const first: number[] = [];
   const mixes: number[] = [];
-  for (let i = 0; i < rows.length; i++) {
-    const of = isAdjusted ? mix[i]! : 0;
-    if ((states[i]! & BEGAN) !== 0 || (isAdjusted && isKnown[of] === 0)) continue;
+  for (let row = 0; row < kind.length; row++) {
+    const of = isAdjusted ? mix[kind[row]!]! : 0;
+    if ((states[row]! & BEGAN) !== 0 || (isAdjusted && isKnown[of] === 0)) continue;
     if (times[of] === 0) {
-      first.push(rows[i]!);
+      first.push(row);
       mixes.push(of);
     }
-    times[of]! += weight[i]!;
+    times[of]! += weight[row]!;
   }
   return { rows: first, weight: mixes.map((of) => times[of]!) };
 }
 
-function refuse(exposed: SeenOnset, unexposed: SeenOnset, { exposure }: Question): Unavailable | null {
+function refuse({ exposed, unexposed }: SeenOnsets, exposure: Pick<Exposure, 'with'>): Unavailable | null {
   if (exposed.cycles + unexposed.cycles === 0) {
     return unavailable('no-rows', 'no trim cycle here has both recorded.');
   }

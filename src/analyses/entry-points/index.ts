@@ -8,10 +8,10 @@ import type { Counts } from '../format.ts';
 import { inHorses } from '../in-horses.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
-import { type CountedShare, countedShares, type EntryAnswer } from './answer.ts';
-import { askedRows, atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
+import { type EntryAnswer, ofQuestion } from './answer.ts';
+import { askedCycles, atRiskCycles, atRiskWhere, entryAsk, gatherEntries } from './data.ts';
 import { entryFindings, entryRefusals } from './findings.ts';
-import { COMPARISONS, type EntryFit, entryFit } from './fits.ts';
+import { COMPARISONS, type Comparison } from './fits.ts';
 import { type EntryOptions, optionsSchema, type Question, questions } from './options.ts';
 import { countedTable, entryEstimates, ratiosTable, risksTable } from './tables.ts';
 
@@ -32,33 +32,55 @@ export const entryPoints: Analysis<EntryOptions> = {
     );
     const options = { ...asked, adjust: [...recorded.kept] };
     const rows = gatherEntries(await cycleTable(context, entryAsk(options)));
-    const pause = pacer(signal, 0);
-    const comparisons = COMPARISONS.filter((each) => each !== 'adjusted' || options.adjust.length > 0);
-    const found = new Map<Question, { fits: EntryFit[]; counted: CountedShare[] }>();
-    const waiting = [...all];
-    const { apart = made(pause) } = context;
-    const fitted: Parameters<typeof entryFit>[5] = (input) => apart('onset since reset', input);
-    /** Takes one question after the other, until none is left. */
-    async function takeTurns(): Promise<void> {
-      for (let question = waiting.shift(); question; question = waiting.shift()) {
-        const fits: EntryFit[] = [];
-        const ofQuestion = askedRows(rows, question);
-        for (const comparison of comparisons) {
-          progress(found.size / all.length, `Fitting: ${question.label}`);
-          await pause();
-          const near = comparison === 'adjusted' ? (fits.at(-1)?.fit ?? null) : null;
-          fits.push(await entryFit(rows, options, ofQuestion, comparison, near, fitted));
-        }
-        found.set(question, { fits, counted: countedShares(rows, ofQuestion, fits[0]!) });
-      }
-    }
-    // With two threads the rows of the next question are looked over while one is fitted.
-    await Promise.all([takeTurns(), context.apart && takeTurns()]);
-    const fits = all.flatMap((question) => found.get(question)!.fits);
-    const counted = all.flatMap((question) => found.get(question)!.counted);
+    const { apart = made(pacer(signal, 0)) } = context;
+    const { weeks } = options;
+    let done = 0;
+    const parts = partsOf(all, options, context.apart !== undefined);
+    const answers = await inTurns(parts, context.apart ? AT_ONCE : 1, async ({ question, comparisons }) => {
+      progress(done / parts.length, `Fitting: ${question.label}`);
+      const { exposure } = question;
+      const cycles = askedCycles(rows, question);
+      const answer = await apart('entry question', { cycles, exposure, comparisons, weeks });
+      done += 1;
+      return ofQuestion(question, answer, options);
+    });
+    const fits = answers.flatMap((answer) => answer.fits);
+    const counted = answers.flatMap((answer) => answer.counted);
     return present({ options, fits, counted }, recorded);
   },
 };
+
+/** Questions handed over at once: one waits while each of two threads is at one. */
+const AT_ONCE = 3;
+
+interface Part {
+  readonly question: Question;
+  readonly comparisons: readonly Comparison[];
+}
+
+/** The last of them, which is one too many for two threads, in two where there are as many. */
+function partsOf(all: readonly Question[], { adjust }: EntryOptions, areTwo: boolean): Part[] {
+  const comparisons = COMPARISONS.filter((each) => each !== 'adjusted' || adjust.length > 0);
+  const whole = all.map((question) => ({ question, comparisons }));
+  if (!areTwo) return whole;
+  const last = all.at(-1)!;
+  return [...whole.slice(0, -1), ...comparisons.map((each) => ({ question: last, comparisons: [each] }))];
+}
+
+/** Results in the order of the items, of which so many are under way at once. */
+async function inTurns<T, R>(
+  items: readonly T[],
+  atOnce: number,
+  take: (item: T) => Promise<R>,
+): Promise<R[]> {
+  const results: R[] = [];
+  const waiting = [...items.entries()];
+  async function takeNext(): Promise<void> {
+    for (let next = waiting.shift(); next; next = waiting.shift()) results[next[0]] = await take(next[1]);
+  }
+  await Promise.all(Array.from({ length: atOnce }, takeNext));
+  return results;
+}
 
 function present(answer: EntryAnswer, recorded: Recorded): AnalysisResult {
   const { options, fits } = answer;

@@ -13,7 +13,7 @@ export const optionsSchema = z.strictObject({
 export type EntryOptions = z.output<typeof optionsSchema>;
 
 /** A way in, as it stood at the trim: SQL over `trim_cycle` that is true, false, or missing where it cannot be said. */
-interface Exposure {
+export interface Exposure {
   readonly name: string;
   readonly sql: string;
   /** `with a crack`, `without a crack`: a crack of one origin is set against no crack at all. */

@@ -11,8 +11,7 @@ import {
 } from '../result-parts.ts';
 import { toldRatio } from '../shown-ratio.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
-import { type EntryAnswer, risksOf, riskTitle, withWords } from './answer.ts';
-import type { EntryFit } from './fits.ts';
+import { type EntryAnswer, type EntryFit, risksOf, riskTitle, withWords } from './answer.ts';
 
 const ORDER_WORDS = { forward: 'way in first', reverse: 'infection first, as a check' } as const;
 const COMPARISON_WORDS = { crude: 'as recorded', adjusted: 'other things held alike' } as const;
