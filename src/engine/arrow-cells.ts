@@ -8,7 +8,7 @@ import {
   tableFromIPC,
 } from '@uwdata/flechette';
 import { asText, decodeColumn, isoFromSeconds, LATEST_SECOND, READ_PLAINLY } from './arrow.ts';
-import { type Cells, type CellTable, isThere, type NumberCells } from './cells.ts';
+import { type Cells, type CellTable, isThere, type KeyCells, type NumberCells } from './cells.ts';
 
 /** Arrow IPC bytes as cells. Throws on a type it does not know. */
 export function decodeCells(bytes: Uint8Array): CellTable {
@@ -53,13 +53,20 @@ function directCells(type: DataType, batch: Batch<unknown>): Cells | null {
       return { kind: 'texts', type: 'text', offsets, bytes: batch.values as Uint8Array, validity };
     }
     case Type.Dictionary: {
-      const { dictionary } = batch as unknown as { readonly dictionary: Iterable<unknown> };
+      const { dictionary } = batch as unknown as { readonly dictionary: ArrowColumn<unknown> };
       const keys = batch.values as Int32Array;
-      return { kind: 'keys', type: 'text', keys, words: Array.from(dictionary, asText), validity };
+      return { kind: 'keys', type: 'text', keys, words: wordsOf(dictionary), validity };
     }
     default:
       return null;
   }
+}
+
+/** Words of a dictionary where they lie, if they lie together as UTF-8. */
+function wordsOf(dictionary: ArrowColumn<unknown>): KeyCells['words'] {
+  const [words, ...more] = dictionary.data;
+  const cells = words && more.length === 0 && words.length > 0 ? directCells(dictionary.type, words) : null;
+  return cells?.kind === 'texts' ? cells : Array.from(dictionary, asText);
 }
 
 /** Offsets of 64 bits lie within a batch in memory, and so within 32. */

@@ -1,9 +1,9 @@
-import type { Cells, CellTable, NumberCells } from './cells.ts';
+import type { Cells, CellTable, KeyCells, NumberCells, TextCells } from './cells.ts';
 
 // Where the fields of the two structures of the Arrow C data interface stand, with pointers of 32 bits:
 // https://arrow.apache.org/docs/format/CDataInterface.html#structure-definitions
 const SCHEMA = { format: 0, name: 4, childCount: 24, children: 32, dictionary: 36 } as const;
-const ARRAY = { length: 0, nullCount: 8, offset: 16, buffers: 40, children: 44 } as const;
+const ARRAY = { length: 0, nullCount: 8, offset: 16, buffers: 40, children: 44, dictionary: 48 } as const;
 
 type NumberView = Float64Array | Float32Array | Int32Array | Int16Array | Int8Array | Uint8Array;
 const NUMBERS: Readonly<Record<string, new (memory: ArrayBuffer, at: number, length: number) => NumberView>> =
@@ -20,11 +20,9 @@ export function cellsInMemory(memory: ArrayBuffer, schemaAt: number, arrayAt: nu
   const pointer = (at: number): number => view.getUint32(at, true);
   const whole = (at: number): number => Number(view.getBigInt64(at, true));
   if (whole(arrayAt + ARRAY.offset) !== 0) return null;
-  const columns: { name: string; cells: Cells }[] = [];
-  for (let k = 0; k < whole(schemaAt + SCHEMA.childCount); k++) {
-    const schema = pointer(pointer(schemaAt + SCHEMA.children) + 4 * k);
-    const array = pointer(pointer(arrayAt + ARRAY.children) + 4 * k);
-    if (pointer(schema + SCHEMA.dictionary) !== 0 || whole(array + ARRAY.offset) !== 0) return null;
+  const formatAt = (schema: number): string => textAt(memory, pointer(schema + SCHEMA.format));
+  const placeAt = (array: number): Place | null => {
+    if (whole(array + ARRAY.offset) !== 0) return null;
     const buffers = pointer(array + ARRAY.buffers);
     const length = whole(array + ARRAY.length);
     const bits = pointer(buffers);
@@ -32,14 +30,21 @@ export function cellsInMemory(memory: ArrayBuffer, schemaAt: number, arrayAt: nu
       bits === 0 || whole(array + ARRAY.nullCount) === 0
         ? null
         : new Uint8Array(memory, bits, Math.ceil(length / 8));
-    const place: Place = {
-      memory,
-      length,
-      validity,
-      values: pointer(buffers + 4),
-      texts: () => pointer(buffers + 8),
-    };
-    const cells = cellsOf(textAt(memory, pointer(schema + SCHEMA.format)), place);
+    return { memory, length, validity, values: pointer(buffers + 4), texts: () => pointer(buffers + 8) };
+  };
+  const columnAt = (schema: number, array: number): Cells | null => {
+    const place = placeAt(array);
+    const format = formatAt(schema);
+    const words = pointer(schema + SCHEMA.dictionary);
+    if (!place || words === 0) return place && cellsOf(format, place);
+    const isOfTexts = format === 'i' && formatAt(words) === 'u';
+    return isOfTexts ? keysOf(place, placeAt(pointer(array + ARRAY.dictionary))) : null;
+  };
+  const columns: { name: string; cells: Cells }[] = [];
+  for (let k = 0; k < whole(schemaAt + SCHEMA.childCount); k++) {
+    const schema = pointer(pointer(schemaAt + SCHEMA.children) + 4 * k);
+    const array = pointer(pointer(arrayAt + ARRAY.children) + 4 * k);
+    const cells = columnAt(schema, array);
     if (!cells) return null;
     columns.push({ name: textAt(memory, pointer(schema + SCHEMA.name)), cells });
   }
@@ -78,10 +83,25 @@ function cellsOf(format: string, { memory, length, validity, values, texts }: Pl
       bits: new Uint8Array(memory, values, Math.ceil(length / 8)),
       validity,
     };
-  if (format !== 'u' || length === 0 || values % 4 !== 0) return null;
+  return format === 'u' ? textsOf({ memory, length, validity, values, texts }) : null;
+}
+
+function textsOf({ memory, length, validity, values, texts }: Place): TextCells | null {
+  if (length === 0 || values % 4 !== 0) return null;
   const offsets = new Int32Array(memory, values, length + 1);
   const bytes = new Uint8Array(memory, texts(), offsets[length]);
   return { kind: 'texts', type: 'text', offsets, bytes, validity };
+}
+
+/** Where every text is missing there is no word, and no place where words would stand. */
+const NO_WORDS: readonly string[] = [];
+
+function keysOf({ memory, length, validity, values }: Place, wordsAt: Place | null): KeyCells | null {
+  if (!wordsAt || length === 0 || values % 4 !== 0) return null;
+  const words = wordsAt.length === 0 ? NO_WORDS : textsOf(wordsAt);
+  return (
+    words && { kind: 'keys', type: 'text', keys: new Int32Array(memory, values, length), words, validity }
+  );
 }
 
 function textAt(memory: ArrayBuffer, at: number): string {

@@ -21,12 +21,12 @@ export interface TextCells {
   readonly validity: Validity;
 }
 
-/** Texts by a dictionary: text `i` is `words[keys[i]]`. */
+/** Texts by a dictionary: text `i` is the word `keys[i]`; where it is missing, its key may be any. */
 export interface KeyCells {
   readonly kind: 'keys';
   readonly type: 'text';
   readonly keys: ArrayLike<number>;
-  readonly words: readonly (string | null)[];
+  readonly words: TextCells | readonly (string | null)[];
   readonly validity: Validity;
 }
 

@@ -13,6 +13,7 @@ import { decodeArrow, encodeArrow } from './arrow.ts';
 import { decodeCells } from './arrow-cells.ts';
 import { cellsInMemory } from './arrow-memory.ts';
 import type { CellTable } from './cells.ts';
+import { isSameButCoded, withTextsByCode } from './parquet-codes.ts';
 import { watchTraps } from './parquet-traps.ts';
 
 let ready: Promise<unknown> | null = null;
@@ -54,7 +55,7 @@ const ROWS_AT_ONCE = 65_536;
  * columns of other types.
  */
 export async function* readParquet(bytes: Uint8Array): AsyncGenerator<ParquetPart> {
-  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes)) {
+  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes, opened)) {
     const table = decodeArrow(batch.intoIPCStream());
     yield { table, rowsRead: rowsRead + table.rowCount, rowCount };
   }
@@ -68,7 +69,7 @@ export async function* readParquetCells(
   bytes: Uint8Array,
   take: (cells: CellTable, rowCount: number) => void,
 ): AsyncGenerator<ParquetStep> {
-  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes)) {
+  for await (const { batch, rowCount, rowsRead } of batchesOf(bytes, openedByCode)) {
     let rows = 0;
     withCells(batch, (cells) => {
       rows = cells.rowCount;
@@ -97,13 +98,42 @@ function withCells(batch: Batch, take: (cells: CellTable) => void): void {
   take(decodeCells(batch.intoIPCStream()));
 }
 
+type Traps = ReturnType<typeof watchTraps>;
+
+const opened = (bytes: Uint8Array, traps: Traps): Promise<ParquetFile> => openedParts([bytes], traps);
+
+const openedParts = (parts: readonly Uint8Array[], traps: Traps): Promise<ParquetFile> =>
+  traps.or(ParquetFile.fromFile(new Blob(parts as Uint8Array<ArrayBuffer>[])));
+
+/** Opened so that texts come by their codes, where the file has them so. */
+async function openedByCode(bytes: Uint8Array, traps: Traps): Promise<ParquetFile> {
+  const plain = await opened(bytes, traps);
+  let coded: ParquetFile | null = null;
+  try {
+    const schema = plain.schema().intoIPCStream();
+    const parts = withTextsByCode(bytes, schema);
+    coded = parts && (await openedParts(parts, traps));
+    if (coded && isSameButCoded(schema, coded.schema().intoIPCStream())) {
+      plain.free();
+      return coded;
+    }
+  } catch {
+    // As it is, it can be opened.
+  }
+  coded?.free();
+  return plain;
+}
+
 /** The rows of a file in turn; `rowsRead` were in those before. */
-async function* batchesOf(bytes: Uint8Array): AsyncGenerator<ParquetStep & { readonly batch: Batch }> {
+async function* batchesOf(
+  bytes: Uint8Array,
+  open: (bytes: Uint8Array, traps: Traps) => Promise<ParquetFile>,
+): AsyncGenerator<ParquetStep & { readonly batch: Batch }> {
   await codec();
   const traps = watchTraps();
   let file: ParquetFile | null = null;
   try {
-    file = await traps.or(ParquetFile.fromFile(new Blob([bytes as Uint8Array<ArrayBuffer>])));
+    file = await open(bytes, traps);
     const rowCount = file.metadata().fileMetadata().numRows();
     if (rowCount === 0) {
       const table = await traps.or(file.read());

@@ -3,13 +3,11 @@ export type Codes = Uint8Array | Uint16Array | Int32Array;
 
 const BLOCK = 1024;
 
-/** A growing list of codes, counted as they come. */
+/** A growing list of codes. */
 export class CodeList {
   private kept: Codes;
   private used = 0;
-  /** How many there are of each code. */
-  private counts = new Int32Array(64);
-  /** The newest, not kept yet: in numbers of one width the loops that push stay quick. */
+  /** The newest, not kept yet. */
   private readonly block = new Int32Array(BLOCK);
   private inBlock = 0;
 
@@ -23,61 +21,31 @@ export class CodeList {
     if (this.inBlock === BLOCK) this.keepBlock();
   }
 
-  /** The first `count` of `codes`, all at once. */
-  pushAll(codes: Int32Array, count: number): void {
+  /** All of these at once, none of which is more than `most`. */
+  pushAll(codes: Int32Array, most: number): void {
     this.keepBlock();
-    this.keep(codes, count);
+    this.keep(codes, most);
   }
 
-  /** All codes, and how many there are of each of the first `distinct`. */
-  done(distinct: number): { readonly codes: Codes; readonly counts: Int32Array } {
+  done(): Codes {
     this.keepBlock();
-    this.countUpTo(distinct);
-    const codes = this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
-    return { codes, counts: this.counts.slice(0, distinct) };
+    return this.used === this.kept.length ? this.kept : this.kept.slice(0, this.used);
   }
 
   private keepBlock(): void {
-    const count = this.inBlock;
+    if (this.inBlock === 0) return;
+    const codes = this.block.subarray(0, this.inBlock);
     this.inBlock = 0;
-    if (count > 0) this.keep(this.block, count);
+    this.keep(
+      codes,
+      codes.reduce((most, code) => Math.max(most, code), 0),
+    );
   }
 
-  private keep(codes: Int32Array, count: number): void {
-    // No code is negative: what the bits of all of them make together is as wide as the widest, and at most twice as much.
-    let most = 0;
-    for (let i = 0; i < count; i++) most |= codes[i] as number;
-    this.countUpTo(most + 1);
-    const { counts, used } = this;
-    this.make(used + count, most);
-    const { kept } = this;
-    // Each kind of array in a loop of its own, as one loop for several is slow; `set` across kinds is slower still.
-    if (kept instanceof Uint8Array)
-      for (let i = 0; i < count; i++) {
-        const code = codes[i] as number;
-        counts[code]!++;
-        kept[used + i] = code;
-      }
-    else if (kept instanceof Uint16Array)
-      for (let i = 0; i < count; i++) {
-        const code = codes[i] as number;
-        counts[code]!++;
-        kept[used + i] = code;
-      }
-    else
-      for (let i = 0; i < count; i++) {
-        const code = codes[i] as number;
-        counts[code]!++;
-        kept[used + i] = code;
-      }
-    this.used += count;
-  }
-
-  private countUpTo(codes: number): void {
-    if (codes <= this.counts.length) return;
-    const longer = new Int32Array(Math.max(codes, this.counts.length * 2));
-    longer.set(this.counts);
-    this.counts = longer;
+  private keep(codes: Int32Array, most: number): void {
+    this.make(this.used + codes.length, most);
+    this.kept.set(codes, this.used);
+    this.used += codes.length;
   }
 
   /** Makes room for `room` codes up to `most`. */
@@ -91,4 +59,36 @@ export class CodeList {
       width === 1 ? new Uint8Array(length) : width === 2 ? new Uint16Array(length) : new Int32Array(length);
     this.kept.set(kept.subarray(0, this.used));
   }
+}
+
+/** How many rows have each of the first `distinct` codes. */
+export function countsOf(codes: Codes, distinct: number): Int32Array {
+  // Each kind of array in a loop of its own, as one loop for several is slow.
+  if (codes instanceof Uint8Array) return countsOfBytes(codes).slice(0, distinct);
+  const counts = new Int32Array(distinct);
+  if (codes instanceof Uint16Array)
+    for (let row = 0; row < codes.length; row++) counts[codes[row] as number]!++;
+  else for (let row = 0; row < codes.length; row++) counts[codes[row] as number]!++;
+  return counts;
+}
+
+/** In four counts by turns, as rows that follow one another are much alike: a count waits until its last sum stands. */
+function countsOfBytes(codes: Uint8Array): Int32Array {
+  const [counts, second, third, fourth] = Array.from({ length: 4 }, () => new Int32Array(2 ** 8)) as [
+    Int32Array,
+    Int32Array,
+    Int32Array,
+    Int32Array,
+  ];
+  let row = 0;
+  for (; row + 3 < codes.length; row += 4) {
+    counts[codes[row] as number]!++;
+    second[codes[row + 1] as number]!++;
+    third[codes[row + 2] as number]!++;
+    fourth[codes[row + 3] as number]!++;
+  }
+  for (; row < codes.length; row++) counts[codes[row] as number]!++;
+  for (let code = 0; code < counts.length; code++)
+    counts[code]! += (second[code] as number) + (third[code] as number) + (fourth[code] as number);
+  return counts;
 }

@@ -2,7 +2,7 @@ import { CodeList } from './code-list.ts';
 import { DistinctTexts, type TextBytes } from './distinct-texts.ts';
 import type { Decode } from './encoding.ts';
 import { type PlainRows, QUOTE } from './plain-lines.ts';
-import type { SourceColumn } from './source.ts';
+import { type SourceColumn, sourceColumn } from './source.ts';
 
 /** The codes of some rows of one column, on their way into its list. */
 let passing = new Int32Array(4096);
@@ -36,7 +36,7 @@ export class TextCollector {
       }
       codes[row] = code;
     }
-    this.codes.pushAll(codes, count);
+    this.codes.pushAll(codes.subarray(0, count), this.distinct.length - 1);
   }
 
   private unquoted(text: TextBytes, from: number, length: number, decode: Decode): number {
@@ -53,8 +53,7 @@ export class TextCollector {
   }
 
   done(name: string): SourceColumn {
-    const { distinct } = this;
-    return { name, type: 'text', distinct, ...this.codes.done(distinct.length) };
+    return sourceColumn(name, 'text', this.codes.done(), this.distinct);
   }
 
   private codeOf(text: string): number {

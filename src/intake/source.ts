@@ -1,4 +1,4 @@
-import type { Codes } from './code-list.ts';
+import { type Codes, countsOf } from './code-list.ts';
 import type { DelimiterEvidence } from './delimiter.ts';
 import type { EncodingEvidence } from './encoding.ts';
 
@@ -13,6 +13,26 @@ export interface SourceColumn {
   readonly distinct: readonly RawCell[];
   /** How many rows hold each distinct value. */
   readonly counts: Int32Array;
+}
+
+/** A column of these codes and values; its rows are only counted where somebody asks. */
+export function sourceColumn(
+  name: string,
+  type: SourceColumn['type'],
+  codes: Codes,
+  distinct: readonly RawCell[],
+): SourceColumn {
+  let counts: Int32Array | null = null;
+  return {
+    name,
+    type,
+    codes,
+    distinct,
+    get counts() {
+      counts ??= countsOf(codes, distinct.length);
+      return counts;
+    },
+  };
 }
 
 /** A row whose cells cannot be told apart. */
