@@ -13,6 +13,8 @@ import { trimCycleSql } from '../herd/trim-cycle-sql.ts';
  */
 const LARGE_ROWS = 1_250_000;
 
+export const isLarge = (rowCount: number): boolean => rowCount > LARGE_ROWS;
+
 /**
  * So many rows of a large herd stand uncompressed at once: the engine's memory never shrinks, and that of five million rows
  * built by 1,250,000 is three times what they take in the end.
@@ -20,8 +22,7 @@ const LARGE_ROWS = 1_250_000;
 const ROWS_AT_ONCE = 250_000;
 
 /** How many rows may stand uncompressed while a herd of so many is loaded. */
-export const uncompressedRows = (rowCount: number): number =>
-  rowCount > LARGE_ROWS ? ROWS_AT_ONCE : LARGE_ROWS;
+export const uncompressedRows = (rowCount: number): number => (isLarge(rowCount) ? ROWS_AT_ONCE : LARGE_ROWS);
 
 /** A herd of so many rows that no result of all of them should stand in the engine beside it. */
 export async function isLargeHerd(engine: Engine): Promise<boolean> {
@@ -29,7 +30,7 @@ export async function isLargeHerd(engine: Engine): Promise<boolean> {
     `SELECT estimated_size::DOUBLE AS n FROM duckdb_tables()
      WHERE database_name = ${literal(HERD_CATALOG)} AND table_name = 'foot_row' ORDER BY n DESC`,
   );
-  return (numbers(rows, 'n')[0] ?? 0) > LARGE_ROWS;
+  return isLarge(numbers(rows, 'n')[0] ?? 0);
 }
 
 /** Has the engine compress what stands in the herd's database. */

@@ -20,6 +20,8 @@ export interface StartInput {
 interface FileInput {
   readonly name: string;
   readonly bytes: Uint8Array;
+  /** The file itself: of a large herd it is read again where it is wanted once more, and not kept in memory. */
+  readonly file?: Blob;
 }
 
 /** What was found in a file, for the user to look over before its rows are read. */

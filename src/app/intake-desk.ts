@@ -1,6 +1,7 @@
+import { isLarge } from '../analyses/large-herd.ts';
 import { countHerd, loadHerd, setToday } from '../analyses/load-herd.ts';
 import type { CivilDay } from '../core/civil-day.ts';
-import { cellAt, type Table } from '../core/table.ts';
+import { cellAt, numbers, type Table, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { combine } from '../intake/combine.ts';
 import { delimiterName } from '../intake/delimiter.ts';
@@ -9,30 +10,33 @@ import { proposeMapping } from '../intake/propose.ts';
 import { type Read, readSource } from '../intake/read.ts';
 import { recallMapping } from '../intake/remembered.ts';
 import type { FileReport } from '../intake/report.ts';
-import type { Source } from '../intake/source.ts';
 import { typedRow } from '../intake/typed-row.ts';
 import { emptyHerd } from './empty-herd.ts';
 import type { AdmitResult, Inspection, IntakeMethods } from './herd-service.ts';
 import { summarise } from './herd-summary.ts';
+import { type KeptRead, keptRead, type OpenedFile, openedFile } from './kept-reads.ts';
 import type { SheetMethods } from './sheet-service.ts';
 
 /**
  * Opens files and admits their rows. What was loaded stays until a whole new herd stands: a file that cannot be
- * read, a mapping left open or a cancel changes nothing.
+ * read, a mapping left open or a cancel changes nothing. Files of so many rows that they are heavy are read again where
+ * they are wanted once more.
  */
 export function intakeDesk(
   engine: Engine,
   today: CivilDay,
+  isHeavy: (rowCount: number) => boolean = isLarge,
 ): IntakeMethods & Pick<SheetMethods, 'startBlank' | 'setAsideCells'> {
-  const opened = new Map<string, Source>();
-  let reads: readonly Read[] = [];
+  const opened = new Map<string, OpenedFile>();
+  let reads: readonly KeptRead[] = [];
   /** Null while nothing has been loaded. */
   let standing: 'north' | 'south' | null = null;
 
   /** What stood before a load that failed or was stopped half way. */
   async function loadAgain(): Promise<void> {
     if (standing === null) return;
-    await loadHerd(engine, reads.length === 0 ? emptyHerd() : combine(reads), { hemisphere: standing });
+    const stood = reads.length === 0 ? emptyHerd() : combine(await readsAgain());
+    await loadHerd(engine, stood, { hemisphere: standing });
     await setToday(engine, today);
   }
 
@@ -44,7 +48,10 @@ export function intakeDesk(
       });
       if (read.length > 0) opened.clear();
       const inspections = read.map(({ source, mapping, rowCount }): Inspection => {
-        opened.set(source.file, source);
+        const file = isHeavy(source.rowCount)
+          ? files.find(({ name }) => name === source.file)?.file
+          : undefined;
+        opened.set(source.file, openedFile(source, file));
         return {
           file: source.file,
           format: source.format,
@@ -58,7 +65,7 @@ export function intakeDesk(
     },
 
     async repropose({ file, kind }) {
-      return proposeMapping(sourceOf(file), kind);
+      return proposeMapping(await openedAs(file).source(), kind);
     },
 
     async admit({ files, add, hemisphere }, { signal, progress }): Promise<AdmitResult> {
@@ -67,10 +74,10 @@ export function intakeDesk(
         const step = (fraction: number): void =>
           progress((0.6 * (k + fraction)) / files.length, `Checking the rows of ${file}`);
         step(0);
-        const source = { ...sourceOf(file), file: as ?? file };
+        const source = { ...(await openedAs(file).source()), file: as ?? file };
         fresh.push(await readSource(source, mapping, { today, signal, progress: step }));
       }
-      const all = add ? [...reads, ...fresh] : fresh;
+      const all = add ? [...(await readsAgain()), ...fresh] : fresh;
       progress(0.6, 'Looking for repeats across files');
       const { visits, horses, setAside, report } = combine(all);
       if (!report.identityHolds)
@@ -87,7 +94,13 @@ export function intakeDesk(
       }
       standing = hemisphere;
       const asOf = await setToday(engine, today);
-      reads = all;
+      const sources = [
+        ...(add ? reads.map((read) => read.opened) : []),
+        ...files.map(({ file }) => openedAs(file).lightened()),
+      ];
+      const lines = linesByFile(setAside);
+      reads = all.map((read, k) => keptRead(read, sources[k]!, lines.get(read.source.file), today));
+      for (const { file } of files) opened.set(file, openedAs(file).lightened());
       return {
         books: report.files,
         notices: report.notices,
@@ -111,10 +124,14 @@ export function intakeDesk(
     },
   };
 
-  function sourceOf(file: string): Source {
-    const source = opened.get(file);
-    if (!source) throw new Error(`${file} is no longer open: choose it again`);
-    return source;
+  function readsAgain(): Promise<Read[]> {
+    return Promise.all(reads.map((read) => read.whole()));
+  }
+
+  function openedAs(file: string): OpenedFile {
+    const found = opened.get(file);
+    if (!found) throw new Error(`${file} is no longer open: choose it again`);
+    return found;
   }
 }
 
@@ -123,6 +140,17 @@ function nothingAdmitted(files: readonly FileReport[], setAside: Table): string 
   return rows > 0
     ? `None of the visits could be admitted: ${rows} rows were set aside. ${commonestReason(setAside)} Look at how the columns are read.`
     : 'These files hold no visits. Choose the file of visit records as well.';
+}
+
+/** Lines of the rows that were set aside. */
+function linesByFile(setAside: Table): ReadonlyMap<string, ReadonlySet<number>> {
+  const lines = new Map<string, Set<number>>();
+  const [files, line] = [texts(setAside, 'file'), numbers(setAside, 'line')];
+  files.forEach((file, row) => {
+    const name = String(file);
+    lines.set(name, (lines.get(name) ?? new Set()).add(line[row]!));
+  });
+  return lines;
 }
 
 /** What was wrong most often, whatever the value, with one value and what would be accepted. */

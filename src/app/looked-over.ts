@@ -25,6 +25,7 @@ export function makeLookedOver(herd: Caller<HerdMethods>, keeping: Keeping): Fil
         files.map(async (file, k) => ({
           name: uniqueName(files, k),
           bytes: new Uint8Array(await file.arrayBuffer()),
+          file,
         })),
       );
       const { inspections, refusals } = await herd.call(

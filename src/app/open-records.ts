@@ -27,7 +27,11 @@ async function readAgain(
   { signal, progress }: WorkOptions,
 ): Promise<AdmitResult> {
   const inputs = await Promise.all(
-    files.map(async ({ name, bytes }) => ({ name, bytes: new Uint8Array(await bytes.arrayBuffer()) })),
+    files.map(async ({ name, bytes }) => ({
+      name,
+      bytes: new Uint8Array(await bytes.arrayBuffer()),
+      file: bytes,
+    })),
   );
   await herd.call(
     'inspect',
