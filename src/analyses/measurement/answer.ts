@@ -4,12 +4,17 @@ import type { ModelAnswer } from './model.ts';
 import type { MeasurementOptions } from './options.ts';
 import type { Repeats } from './repeats.ts';
 import type { Rounding } from './rounding.ts';
-import type { Twice } from './twice.ts';
+import type { Twice, Watched } from './twice.ts';
 
 /** Everything that the tables and sentences of this analysis are made from. */
 export interface MeasurementAnswer {
   readonly options: MeasurementOptions;
-  readonly models: readonly { readonly model: ModelAnswer; readonly jumps: Jumps }[];
+  readonly models: readonly {
+    readonly model: ModelAnswer;
+    readonly jumps: Jumps;
+    /** Of toes. */
+    readonly watched: Watched | null;
+  }[];
   readonly repeats: readonly Repeats[];
   readonly rounding: readonly Rounding[];
   readonly marksUp: readonly MarkUp[];

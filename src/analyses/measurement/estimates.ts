@@ -119,7 +119,7 @@ function jumpRows({ models, options }: MeasurementAnswer): TidyRow[] {
         'all',
         { estimate: jumps.total },
         'changes',
-        model.rows.counts,
+        model.counts,
         model.where,
       ),
     );
@@ -130,7 +130,7 @@ function twiceRows({ models, twice }: MeasurementAnswer): TidyRow[] {
   if (!model || !twice?.herd) return [];
   const { now, twice: then, ratio } = twice.herd;
   const tell = (term: string, estimate: number, unit: string): TidyRow =>
-    row(term, 'all', { estimate }, unit, model.rows.counts, model.where);
+    row(term, 'all', { estimate }, unit, model.counts, model.where);
   return [
     tell('reach of the middle horse’s growth interval, read once', now, 'mm per 30 days'),
     tell('reach of the middle horse’s growth interval, read twice', then, 'mm per 30 days'),

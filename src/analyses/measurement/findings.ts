@@ -136,7 +136,7 @@ function twiceFindings({ models, twice }: MeasurementAnswer, words: LengthWords)
   const four = twice.typical.find(({ cycles }) => cycles === 4)!;
   return [
     {
-      sentence: `Were every toe read twice and the mean written, the growth interval of the middle horse of ${figure(toe.rows.counts.horses)} would reach ${words.quantity(then, unit, 2)} either side in place of ${words.figure(now, unit, 2)} (${figure(ratio, 2)} of it); that of a horse with 4 trim cycles on each foot ${words.figure(four.twice, unit, 2)} in place of ${words.figure(four.now, unit, 2)}. More visits narrow it as well.`,
+      sentence: `Were every toe read twice and the mean written, the growth interval of the middle horse of ${figure(toe.counts.horses)} would reach ${words.quantity(then, unit, 2)} either side in place of ${words.figure(now, unit, 2)} (${figure(ratio, 2)} of it); that of a horse with 4 trim cycles on each foot ${words.figure(four.twice, unit, 2)} in place of ${words.figure(four.now, unit, 2)}. More visits narrow it as well.`,
       caution: null,
       behind: { relation: 'trim_cycle', where: toe.where, title: 'Toe growth, all horses' },
     },

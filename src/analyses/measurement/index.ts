@@ -1,19 +1,19 @@
-import { isUnavailable, type Unavailable, unavailable } from '../../core/outcome.ts';
+import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../../core/outcome.ts';
 import type { Analysis, AnalysisContext, AnalysisResult } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { pacer } from '../pacing.ts';
 import { FEWEST_PAIRS, type MeasurementAnswer } from './answer.ts';
 import { measurementEstimates } from './estimates.ts';
 import { measurementFindings } from './findings.ts';
-import { type Jumps, jumpsOf, marksUp } from './jumps.ts';
-import { type ModelAnswer, modelAnswer } from './model.ts';
+import { jumpsOf, marksUp } from './jumps.ts';
+import { modelAnswer } from './model.ts';
 import { nextReaders } from './next-reader.ts';
 import { MEASURED, type MeasurementOptions, optionsSchema } from './options.ts';
-import { readingsOf, writtenVisits } from './readings.ts';
+import { readingsOf, type WrittenVisits, writtenVisits } from './readings.ts';
 import { neighbours, type Repeats, refusedRepeats, repeatsOf } from './repeats.ts';
 import { type Rounding, roundingOf, visitsByReader } from './rounding.ts';
 import { errorsTable, jumpsTable, marksUpTable, roundEndsTable, stepsTable, twiceTable } from './tables.ts';
-import { readTwice } from './twice.ts';
+import { readTwice, watchedOf } from './twice.ts';
 
 /**
  * How well feet are measured: the error of one reading (mm or °), from readings repeated and from what the growth model
@@ -26,7 +26,7 @@ export const measurement: Analysis<MeasurementOptions> = {
   options: optionsSchema,
   async run(options, context) {
     const pause = pacer(context.signal, 0);
-    const models: { model: ModelAnswer; jumps: Jumps }[] = [];
+    const models: MeasurementAnswer['models'][number][] = [];
     const repeats: Repeats[] = [];
     const rounding: Rounding[] = [];
     const refused: Unavailable[] = [];
@@ -36,12 +36,13 @@ export const measurement: Analysis<MeasurementOptions> = {
     for (const [k, measured] of MEASURED.entries()) {
       context.progress(k / MEASURED.length, `Looking at ${measured.words}`);
       await pause();
-      const model = measured.model === null ? null : await modelAnswer(measured, written, next, context);
-      if (model && isUnavailable(model)) refused.push(model);
-      const fitted = model && !isUnavailable(model) ? model : null;
-      if (fitted) {
-        models.push({ model: fitted, jumps: await jumpsOf(fitted, options, context) });
-        refused.push(...fitted.notes);
+      const told =
+        measured.model === null ? null : await toldByModel(measured, written, next, options, context);
+      if (told && isUnavailable(told)) refused.push(told);
+      const fitted = told && !isUnavailable(told) ? told.model : null;
+      if (told && !isUnavailable(told)) {
+        models.push(told);
+        refused.push(...told.model.notes);
       }
       const readings = await readingsOf(measured, written.visits, context);
       const read = repeatsOf(measured, fitted?.herdRate ?? 0, options, written, pairs, readings);
@@ -55,6 +56,21 @@ export const measurement: Analysis<MeasurementOptions> = {
   },
 };
 
+/** What the growth model tells of one measure, without the changes that it was fitted to. */
+async function toldByModel(
+  measured: (typeof MEASURED)[number],
+  written: WrittenVisits,
+  next: Int32Array,
+  options: MeasurementOptions,
+  context: AnalysisContext,
+): Promise<Outcome<MeasurementAnswer['models'][number]>> {
+  const answer = await modelAnswer(measured, written, next, context);
+  if (isUnavailable(answer)) return answer;
+  const { model, changes } = answer;
+  const jumps = await jumpsOf(model, changes, options, context);
+  return { model, jumps, watched: measured.key === 'toe' ? watchedOf(model.fit, changes.rows) : null };
+}
+
 async function answerOf(
   options: MeasurementOptions,
   models: MeasurementAnswer['models'],
@@ -63,14 +79,15 @@ async function answerOf(
   refused: readonly Unavailable[],
   context: AnalysisContext,
 ): Promise<MeasurementAnswer> {
-  const toe = models.find(({ model: { measured } }) => measured.key === 'toe')?.model;
+  const ofToe = models.find(({ model: { measured } }) => measured.key === 'toe');
+  const toe = ofToe?.model;
   const again = repeats.find(({ measured }) => measured.key === 'toe');
   const enough = again && again.counts.cycles >= FEWEST_PAIRS && !isUnavailable(again.sd);
   const repeated = enough && !isUnavailable(again.sd) ? again.sd.withinSd.estimate : 0;
   // Readings that all agree exactly say nothing of their error.
   const known = repeated > 0 ? repeated : null;
   const reading = known ?? toe?.errors.find(({ level }) => level === 'all')?.sd.estimate ?? null;
-  const twice = toe && reading !== null ? readTwice(toe, reading) : null;
+  const twice = toe && ofToe?.watched && reading !== null ? readTwice(toe.fit, ofToe.watched, reading) : null;
   const notes: Unavailable[] = [];
   if (repeats.length === 0)
     notes.push(
@@ -100,7 +117,7 @@ async function answerOf(
 }
 
 function present(answer: MeasurementAnswer, context: AnalysisContext): AnalysisResult {
-  const counts = answer.models.map(({ model }) => model.rows.counts);
+  const counts = answer.models.map(({ model }) => model.counts);
   return {
     analysis: 'measurement',
     tables: [

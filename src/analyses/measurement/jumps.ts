@@ -4,7 +4,7 @@ import type { AnalysisContext, AskContext } from '../analysis.ts';
 import { cycleTable, endedAsk, numberAsk } from '../cycle-table.ts';
 import { CHANGE_COLUMNS } from '../growth/data.ts';
 import { MEASURES } from '../growth/options.ts';
-import type { ModelAnswer } from './model.ts';
+import type { ModelAnswer, ModelRows } from './model.ts';
 import type { MeasurementOptions } from './options.ts';
 
 /** A change between two readings that the foot's own growth does not explain. */
@@ -35,15 +35,16 @@ const MOST_SHOWN = 200;
 /** Where more than half the changes lie just where they are expected (numbers made up, or copied), nothing says how far is far. */
 const LEAST_SPREAD = 1e-9;
 
-export const canTellJumps = ({ robust }: ModelAnswer): boolean => robust > LEAST_SPREAD;
+export const canTellJumps = ({ robust }: Pick<ModelAnswer, 'robust'>): boolean => robust > LEAST_SPREAD;
 
 /** Changes of routine cycles, and of those flagged because the toe came back shorter, beyond so many robust SDs. */
 export async function jumpsOf(
   answer: ModelAnswer,
+  { rows, residual, visitDay, nextDay }: ModelRows,
   { beyond }: MeasurementOptions,
   context: AskContext,
 ): Promise<Jumps> {
-  const { measured, rows, residual, robust, visitDay, nextDay } = answer;
+  const { measured, robust } = answer;
   if (!canTellJumps(answer)) return { shown: [], total: 0, of: 0 };
   const limit = beyond * robust;
   const found: Jump[] = [];

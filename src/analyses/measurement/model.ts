@@ -44,17 +44,22 @@ interface ReadingError {
 /** Changes between trims of one measure, with what each foot's own growth would give. */
 export interface ModelAnswer {
   readonly measured: Measured;
-  readonly rows: GrowthRows;
   readonly fit: NestedSlopesFit;
+  readonly counts: Counts;
   /** mm or ° per 30 days, the herd's mean. */
   readonly herdRate: number;
-  readonly residual: Float64Array;
   readonly robust: number;
-  readonly visitDay: Float64Array;
-  readonly nextDay: Float64Array;
   readonly where: string;
   readonly errors: readonly ReadingError[];
   readonly notes: readonly ReturnType<typeof unavailable>[];
+}
+
+/** The changes themselves, which are not needed any more once those out of line are found. */
+export interface ModelRows {
+  readonly rows: GrowthRows;
+  readonly residual: Float64Array;
+  readonly visitDay: Float64Array;
+  readonly nextDay: Float64Array;
 }
 
 /** Who read a cycle's end: the practitioner of the foot's next row. */
@@ -73,34 +78,46 @@ export async function modelAnswer(
   written: WrittenVisits,
   next: Int32Array,
   context: AskContext,
-): Promise<Outcome<ModelAnswer>> {
+): Promise<Outcome<{ readonly model: ModelAnswer; readonly changes: ModelRows }>> {
   const plain: GrowthOptions = { measure: measured.model!, by: 'none', adjust: [] };
   const { kept } = await recordedInCycles(context, growthConditions(plain), growthWhere(plain), ['terrain']);
   const options: GrowthOptions = { ...plain, adjust: [...kept] };
-  const { columns, where } = growthAsk(options);
-  const ask = { columns: { ...columns, ended: endedAsk, reader: groupAsk('practitioner_id') }, where };
-  const table = await cycleTable(context, ask);
-  const cycles = await chosenCycles(context, ask);
-  const rows = gatherGrowth(table);
+  const { rows, nextDay, readers } = await changesOf(options, written, next, context);
   const { design, fit } = fitBest(rows, options);
   if (isUnavailable(fit))
     return unavailable(fit.unavailable, `the error of reading ${measured.words}: ${fit.sentence}`);
   const data = { days: rows.days, x: design.x, cluster: rows.horse, unit: rows.foot };
-  const fitted = nestedFitted(data, fit);
-  const residual = lessThan(rows.amount, fitted);
-  const nextDay = numbers(table, 'ended');
-  const condition = growthRowsWhere(options);
+  const residual = lessThan(rows.amount, nestedFitted(data, fit));
+  const where = growthRowsWhere(options);
   return {
-    measured,
-    rows,
-    fit,
-    herdRate: meanRate(fit, herdPoint(design)).estimate,
-    residual,
-    robust: robustSd(residual),
-    visitDay: lessThan(nextDay, rows.days),
-    nextDay,
-    where: condition,
-    ...readingErrors(rows, fit, residual, condition, readersOf(table, cycles, written.reader.levels, next)),
+    model: {
+      measured,
+      fit,
+      counts: rows.counts,
+      herdRate: meanRate(fit, herdPoint(design)).estimate,
+      robust: robustSd(residual),
+      where,
+      ...readingErrors(rows, fit, residual, where, readers),
+    },
+    changes: { rows, residual, visitDay: lessThan(nextDay, rows.days), nextDay },
+  };
+}
+
+/** By itself, so that the columns which they are taken from do not stand beside their fit. */
+async function changesOf(
+  options: GrowthOptions,
+  written: WrittenVisits,
+  next: Int32Array,
+  context: AskContext,
+): Promise<Pick<ModelRows, 'rows' | 'nextDay'> & { readonly readers: Coded }> {
+  const { columns, where } = growthAsk(options);
+  const ask = { columns: { ...columns, ended: endedAsk, reader: groupAsk('practitioner_id') }, where };
+  const table = await cycleTable(context, ask);
+  const cycles = await chosenCycles(context, ask);
+  return {
+    rows: gatherGrowth(table),
+    nextDay: numbers(table, 'ended'),
+    readers: readersOf(table, cycles, written.reader.levels, next),
   };
 }
 

@@ -194,7 +194,7 @@ export function twiceTable({ twice, models }: MeasurementAnswer): ResultTable {
     { cycles, how: 'read twice', reach: then },
   ]);
   const toe = models.find(({ model: { measured } }) => measured.key === 'toe')?.model;
-  const counts = toe?.rows.counts ?? { horses: 0, feet: 0, cycles: 0 };
+  const counts = toe?.counts ?? { horses: 0, feet: 0, cycles: 0 };
   return {
     name: 'twice',
     title: 'How far a horse’s growth interval reaches either side',
