@@ -43,6 +43,8 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       const { fit, whole } = fitComparison(rows, comparison, times, alike, apart, before);
       begun.push(whole);
       before = fit;
+      // Where no other thread fits them, the cells of one comparison need not stand beside those of the next.
+      if (!context.apart) await whole;
     }
     const where = atRiskWhere(options.problem, options.adjust);
     // Counted while other threads fit.
