@@ -12,15 +12,18 @@ export class AnalystGone extends Error {
 type Ask = (analyst: Analyst, sharesFits: boolean) => Promise<AnalysisResult>;
 type Job = () => Promise<AnalysisResult>;
 
-/**
- * Analyses that share a fit: the thread that has it at hand, or at work, is the one to ask. Grow-out's look ahead and its
- * look back share none, each from growth as of days of its own, and go side by side.
- */
+/** Analyses that share a fit: the thread that has it at hand, or at work, is the one to ask. */
 const FAMILIES: Readonly<Record<string, string>> = {
   caseload: 'forecast',
   'interval-plan': 'forecast',
   'one-horse': 'forecast',
 };
+
+/**
+ * Asked twice by a page, with nothing to share: Grow-out looks ahead, and back from growth as of days of its own. They go
+ * side by side.
+ */
+const SIDE_BY_SIDE: ReadonlySet<string> = new Set(['grow-out']);
 
 /** About how long each takes beside the others. */
 const WEIGHTS: Readonly<Record<string, number>> = {
@@ -55,7 +58,9 @@ export function shareOut(analysts: () => readonly Analyst[]): Threads {
 
   function placeFor(use: string): Analyst | undefined {
     const there = alive();
-    const relative = underWay.find(({ family, analyst }) => family === familyOf(use) && !gone.has(analyst));
+    const relative = SIDE_BY_SIDE.has(use)
+      ? undefined
+      : underWay.find(({ family, analyst }) => family === familyOf(use) && !gone.has(analyst));
     if (relative) return relative.analyst;
     const load = (of: Analyst): number =>
       underWay.reduce((sum, { weight, analyst }) => (analyst === of ? sum + weight : sum), 0);

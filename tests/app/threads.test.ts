@@ -70,6 +70,19 @@ describe('sharing out analyses', () => {
     await Promise.all(all);
   });
 
+  it('has both looks of Grow-out go side by side, and two questions of one analysis else in one thread', async () => {
+    const { asked, ask, end } = noted([one, two]);
+    const all = ['grow-out', 'grow-out', 'growth', 'growth'].map(ask);
+    expect(asked).toEqual([
+      ['grow-out', one],
+      ['grow-out', two],
+      ['growth', one],
+      ['growth', one],
+    ]);
+    end();
+    await Promise.all(all);
+  });
+
   it('works out here where there is no other thread', async () => {
     const { asked, ask, end } = noted([]);
     const growth = ask('growth');
