@@ -29,6 +29,8 @@ export interface Question {
 }
 
 export interface Analyst {
+  /** Answers as soon as it is not in the middle of something. */
+  listens(): Promise<null>;
   /** A fit by itself. */
   work(task: Task, context: CallContext): Promise<unknown>;
   answer(question: Question, context: CallContext): Promise<AnalysisResult>;
@@ -60,6 +62,7 @@ function makeAnalyst(
   // One fit after the other: two at once would both be late.
   const inTurn = makeQueue();
   return {
+    listens: async () => null,
     work: (task, { signal }) => inTurn(() => doJob(task, signal)),
     async answer(question, { signal, progress, part }) {
       const { use, options, lengths, today, cohort, rows, keepsHerd, sharesFits } = question;

@@ -2,6 +2,7 @@ import type { ReadonlySignal } from '@preact/signals';
 import type { AnalysisDraft } from '../analyses/analysis.ts';
 import type { ShownLength } from '../analyses/lengths.ts';
 import type { PageExecutor } from '../pages/page-executor.ts';
+import { asAnswered } from './answer-sent.ts';
 import type { HerdMethods } from './herd-service.ts';
 import type { Caller } from './rpc.ts';
 import type { PageColumn, Scene } from './scenes.ts';
@@ -33,16 +34,18 @@ export function pageExecutor(
     scene,
     runQuery: (name, sql, params, signal) =>
       herd.call('runQuery', { scene: scene(), name, sql, params }, { signal }),
-    runAnalysis: (name, use, options, { signal, progress, draft }) =>
-      herd.call(
-        'runAnalysis',
-        { scene: scene(), name, use, options, lengths: lengths?.peek() ?? 'mm' },
-        {
-          signal,
-          progress: ({ fraction, stage }) => progress(fraction, stage),
-          // The herd's worker hands over nothing else.
-          part: draft && ((part) => draft(part as AnalysisDraft)),
-        },
+    runAnalysis: async (name, use, options, { signal, progress, draft }) =>
+      asAnswered(
+        await herd.call(
+          'runAnalysis',
+          { scene: scene(), name, use, options, lengths: lengths?.peek() ?? 'mm' },
+          {
+            signal,
+            progress: ({ fraction, stage }) => progress(fraction, stage),
+            // The herd's worker hands over nothing else.
+            part: draft && ((part) => draft(asAnswered(part as AnalysisDraft))),
+          },
+        ),
       ),
     async defineColumn(name, { on, expression }, signal) {
       // Put last anew: what it reads was defined before it, and what reads it is defined again after it.

@@ -39,6 +39,10 @@ const methods: HerdMethods & AnalystMethods = {
     if (!analyst) throw new Error('an analyst must be told of an engine first');
     return (await analyst).work(task, context);
   },
+  async listens() {
+    if (!analyst) throw new Error('an analyst must be told of an engine first');
+    return (await analyst).listens();
+  },
   async start(input, context) {
     desks ??= open(input, context);
     return { version: (await desks).version };

@@ -1,6 +1,8 @@
+import type { AnalysisDraft } from '../analyses/analysis.ts';
 import { holdLifeline, lifelineEnd, lifelineName } from '../core/lifeline.ts';
 import type { Engine } from '../engine/engine.ts';
 import type { Analyst } from './analyst.ts';
+import { asAnswered } from './answer-sent.ts';
 import { type LentMethods, lentMethods } from './lent-engine.ts';
 import { connect, serve } from './rpc.ts';
 import { AnalystGone } from './threads.ts';
@@ -11,6 +13,7 @@ export type AnalystMethods = {
   readonly beAnalyst: (port: MessagePort) => Promise<null>;
   readonly answer: Analyst['answer'];
   readonly work: Analyst['work'];
+  readonly listens: (input: null) => Promise<null>;
 };
 
 /**
@@ -39,17 +42,22 @@ export function openAnalyst(script: string, engine: Engine, fit: LentMethods['fi
   ready.catch(() => undefined);
   void ready.finally(() => URL.revokeObjectURL(address)).catch(() => undefined);
   return {
+    async listens() {
+      await ready;
+      return caller.call('listens', null);
+    },
     async work(task, { signal }) {
       await ready;
       return caller.call('work', task, { signal });
     },
     async answer(question, { signal, progress, part }) {
       await ready;
-      return caller.call('answer', question, {
+      const sent = await caller.call('answer', question, {
         signal,
         progress: ({ fraction, stage }) => progress(fraction, stage),
-        part,
+        part: part && ((draft) => part(asAnswered(draft as AnalysisDraft))),
       });
+      return asAnswered(sent);
     },
   };
 }

@@ -89,10 +89,14 @@ export function shareOut(analysts: () => readonly Analyst[]): Threads {
         underWay.splice(underWay.indexOf(mine), 1);
       }
     },
-    fit: fitQueue(alive, (analyst, task, context) => {
-      const here = (): Promise<unknown> => doJob(task, context.signal);
-      return analyst ? orHere(analyst, analyst.work(task, context), here) : here();
-    }),
+    fit: fitQueue(
+      alive,
+      (analyst, task, context) => {
+        const here = (): Promise<unknown> => doJob(task, context.signal);
+        return analyst ? orHere(analyst, analyst.work(task, context), here) : here();
+      },
+      (analyst) => analyst.listens(),
+    ),
   };
 }
 

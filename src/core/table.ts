@@ -221,7 +221,13 @@ export function booleanColumn(values: Iterable<boolean | null | undefined>): Col
 
 /** Builds a table and checks that its columns are of one length. */
 export function makeTable(columns: Record<string, Column>): Table {
-  const lengths = new Set(Object.values(columns).map((column) => column.values.length));
+  const lengths = new Set(Object.values(columns).map(lengthOf));
   if (lengths.size > 1) throw new Error(`columns must be of one length: ${[...lengths].join(', ')}`);
   return { rowCount: [...lengths][0] ?? 0, columns };
+}
+
+/** Without having texts written out that are known by their codes. */
+function lengthOf(column: Column): number {
+  const coded = column.type === 'text' && !column.byCode ? column.coded : undefined;
+  return (coded?.codes ?? column.values).length;
 }

@@ -5,12 +5,13 @@ import { fitQueue } from '../../src/app/fit-queue.ts';
 const task = (input: number | string, job: Task['job'] = 'binary regression'): Task => ({ job, input });
 const context = (signal = new AbortController().signal) => ({ signal, progress: () => undefined });
 
-/** A thread whose fits end when they are told to, in the order in which they came. */
-function thread() {
+/** A thread whose fits end when they are told to, in the order in which they came. It listens at once, or when it is told to. */
+function thread(listening: Promise<unknown> = Promise.resolve()) {
   const began: unknown[] = [];
   const ends: (() => void)[] = [];
   return {
     began,
+    listens: () => listening,
     work: ({ input }: Task) =>
       new Promise<unknown>((resolve) => {
         began.push(input);
@@ -24,6 +25,7 @@ const queueOf = (threads: readonly Thread[], here = thread()) =>
   fitQueue(
     () => threads,
     (each, given) => (each ?? here).work(given),
+    (each) => each.listens(),
   );
 const afterBreath = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 5));
 
@@ -32,6 +34,7 @@ describe('fits for two threads', () => {
     const [one, two] = [thread(), thread()];
     const makeFit = queueOf([one, two]);
     const all = [1, 2, 3, 4].map((k) => makeFit(task(k), context()));
+    await afterBreath();
     expect([one.began, two.began]).toEqual([[1], [2]]);
     two.end();
     await afterBreath();
@@ -42,10 +45,33 @@ describe('fits for two threads', () => {
     expect(await Promise.all(all)).toEqual([1, 2, 3, 4]);
   });
 
-  it('lie ready with a thread at work where many wait', () => {
+  it('do not lie with a thread that is in the middle of something else', async () => {
+    let listen = (): void => undefined;
+    const busy = thread(
+      new Promise<void>((resolve) => {
+        listen = resolve;
+      }),
+    );
+    const free = thread();
+    const makeFit = queueOf([busy, free]);
+    const all = [1, 2, 3].map((k) => makeFit(task(k), context()));
+    await afterBreath();
+    expect([busy.began, free.began]).toEqual([[], [1]]);
+    free.end();
+    await afterBreath();
+    expect([busy.began, free.began]).toEqual([[], [1, 2]]);
+    listen();
+    await afterBreath();
+    expect([busy.began, free.began]).toEqual([[3], [1, 2]]);
+    for (const each of [busy, free]) each.end();
+    expect(await Promise.all(all)).toEqual([1, 2, 3]);
+  });
+
+  it('lie ready with a thread at work where many wait', async () => {
     const [one, two] = [thread(), thread()];
     const makeFit = queueOf([one, two]);
     for (let k = 1; k <= 9; k += 1) void makeFit(task(k), context());
+    await afterBreath();
     expect([one.began.length, two.began.length]).toEqual([2, 2]);
   });
 
@@ -53,6 +79,7 @@ describe('fits for two threads', () => {
     const one = thread();
     const makeFit = queueOf([one]);
     void makeFit(task('a', 'turnbull replicates'), context());
+    await afterBreath();
     void makeFit(task('b', 'turnbull replicates'), context());
     void makeFit(task('c', 'turnbull limit'), context());
     void makeFit(task('d'), context());
@@ -84,6 +111,7 @@ describe('fits for two threads', () => {
         began.push(input);
         throw new RangeError('weeks must');
       },
+      async () => null,
     );
     const first = makeFit(task(1), context());
     const second = makeFit(task(2), context(stop.signal));

@@ -17,7 +17,11 @@ import { type LimitTask, shareLimit } from '../../src/stats/turnbull-limits.ts';
 import { visitTable } from '../herd-fixture.ts';
 
 const answer = (analysis: string): AnalysisResult => ({ analysis }) as AnalysisResult;
-const named = (name: string): Analyst => ({ answer: async () => answer(name), work: async () => name });
+const named = (name: string): Analyst => ({
+  listens: async () => null,
+  answer: async () => answer(name),
+  work: async () => name,
+});
 const [one, two] = [named('one'), named('two')];
 const QUESTION = {
   options: {},
@@ -182,6 +186,7 @@ describe('the other thread', () => {
     return {
       asked,
       other: {
+        listens: other.listens,
         answer(question, context) {
           asked.push(question.use);
           return other.answer(question, context);
