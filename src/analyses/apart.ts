@@ -3,6 +3,7 @@ import { type BinaryCells, type BinaryData, fitBinary } from '../stats/cloglog.t
 import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
+import { type CyclePlans, onsetRates } from '../stats/reset-cycle.ts';
 import { type ResetMix, type RiskFit, resetRiskMeans } from '../stats/standardise.ts';
 import type { TransitionCells, TransitionData } from '../stats/transition-data.ts';
 import { type LimitTask, shareLimit } from '../stats/turnbull-limits.ts';
@@ -31,6 +32,12 @@ interface RiskInput {
   readonly times: readonly number[];
 }
 
+interface RatesInput {
+  readonly fit: ResetFit;
+  readonly plans: CyclePlans;
+  readonly against: number;
+}
+
 interface SlopesInput {
   readonly data: NestedSlopesData;
   readonly names: readonly string[];
@@ -43,6 +50,7 @@ export const JOBS = {
   'turnbull limit': async (task: LimitTask) => shareLimit(task),
   'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
+  'onset rates': async ({ fit, plans, against }: RatesInput) => onsetRates(fit, plans, against),
   'change scan': async (data: ScanData) => changeScan(data),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),

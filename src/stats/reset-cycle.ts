@@ -50,10 +50,18 @@ export function steadyCycle(
   };
 }
 
-/** Units that share covariates and interval. */
-export interface CycleCell extends ResetPoint {
-  readonly time: number;
-  readonly weight: number;
+/** Several plans of looking at units, each a mix of cells: units that share covariates and interval. */
+export interface CyclePlans {
+  /** Covariates that cells have. */
+  readonly points: readonly ResetPoint[];
+  readonly scenarios: readonly CycleCells[];
+}
+
+/** Cell by cell its place among the points, its interval and how many units it stands for. */
+interface CycleCells {
+  readonly point: Int32Array;
+  readonly time: Float64Array;
+  readonly weight: Float64Array;
 }
 
 interface OnsetRates {
@@ -66,30 +74,31 @@ interface OnsetRates {
 }
 
 /**
- * Onsets a year in the long run under several plans of looking, each a mix of cells, with delta-method intervals for
- * the parameters; `against` is the place of the scenario that the others are compared with. Cells of groups without
- * events are left out. Typed `no-events` where a scenario has no cell left, `one-cluster`.
+ * Onsets a year in the long run under several plans of looking, with delta-method intervals for the parameters; `against` is
+ * the place of the scenario that the others are compared with. Cells of groups without events are left out. Typed `no-events`
+ * where a scenario has no cell left, `one-cluster`.
  */
 export function onsetRates(
   fit: ResetFit,
-  scenarios: readonly (readonly CycleCell[])[],
+  { points, scenarios }: CyclePlans,
   against: number,
 ): Outcome<OnsetRates> {
   const q = fit.theta.length;
   const found: { rate: number; gradient: Float64Array; weight: number }[] = [];
-  for (const cells of scenarios) {
-    const used = cells.filter((cell) => cell.weight > 0 && isEstimatedAt(fit, cell));
-    const weight = used.reduce((sum, cell) => sum + cell.weight, 0);
+  const isEstimated = points.map((point) => isEstimatedAt(fit, point));
+  const steadyAt = steadyCycles(fit, points);
+  for (const { point, time, weight: weights } of scenarios) {
+    const used = Array.from(point.keys()).filter((i) => weights[i]! > 0 && isEstimated[point[i]!]);
+    const weight = used.reduce((sum, i) => sum + weights[i]!, 0);
     if (weight === 0)
       return unavailable('no-events', 'no group here has onsets enough to estimate their rate.');
     const gradient = new Float64Array(q);
     let rate = 0;
-    for (const cell of used) {
-      const eta = resetPredictors(fit, cell);
-      const steady = steadyCycle(eta, cell.time, fit.referenceTime, fit.yearTime);
-      rate += (cell.weight / weight) * steady.onsetsPerYear;
-      const slopes = toParameters(fit, cell, steady.gradient);
-      for (let j = 0; j < q; j += 1) gradient[j]! += (cell.weight / weight) * slopes[j]!;
+    for (const i of used) {
+      const { onsetsPerYear, slopes } = steadyAt(point[i]!, time[i]!);
+      const share = weights[i]! / weight;
+      rate += share * onsetsPerYear;
+      for (let j = 0; j < q; j += 1) gradient[j]! += share * slopes[j]!;
     }
     found.push({ rate, gradient, weight });
   }
@@ -124,4 +133,29 @@ export function onsetRates(
     });
   }
   return { rates, differences, weights: found.map(({ weight }) => weight) };
+}
+
+interface SteadyAt {
+  readonly onsetsPerYear: number;
+  /** In the parameters of the fit. */
+  readonly slopes: Float64Array;
+}
+
+/** At one of the points, looked at every so often: plans mostly share their intervals, and each is worked out once. */
+function steadyCycles(
+  fit: ResetFit,
+  points: readonly ResetPoint[],
+): (point: number, time: number) => SteadyAt {
+  const known = points.map(() => new Map<number, SteadyAt>());
+  const etas = points.map((point) => resetPredictors(fit, point));
+  return (point, time) => {
+    const ofPoint = known[point]!;
+    let at = ofPoint.get(time);
+    if (!at) {
+      const { onsetsPerYear, gradient } = steadyCycle(etas[point]!, time, fit.referenceTime, fit.yearTime);
+      at = { onsetsPerYear, slopes: toParameters(fit, points[point]!, gradient) };
+      ofPoint.set(time, at);
+    }
+    return at;
+  };
 }

@@ -149,14 +149,24 @@ describe('the one-sided limit of a risk', () => {
 });
 
 describe('onsets under several plans', () => {
-  const cell = (point: typeof FIRST, time: number, weight = 1) => ({ ...point, time, weight });
-  const plans = [[cell(FIRST, 42), cell(SECOND, 42)], [cell(FIRST, 70), cell(SECOND, 70)], [cell(FIRST, 42)]];
+  const points = [FIRST, SECOND];
+  const plan = (cells: readonly (readonly [typeof FIRST, number])[]) => ({
+    point: Int32Array.from(cells, ([point]) => points.indexOf(point)),
+    time: Float64Array.from(cells, ([, time]) => time),
+    weight: new Float64Array(cells.length).fill(1),
+  });
+  const both = (time: number) =>
+    plan([
+      [FIRST, time],
+      [SECOND, time],
+    ]);
+  const plans = { points, scenarios: [both(42), both(70), plan([[FIRST, 42]])] };
 
   it('are averaged over the cells by weight, with their difference from one of them', () => {
     const found = onsetRates(fit, plans, 0);
     if (isUnavailable(found)) throw new Error(found.sentence);
     const alone = [FIRST, SECOND].map((point) => {
-      const rate = onsetRates(fit, [[cell(point, 42)]], 0);
+      const rate = onsetRates(fit, { points, scenarios: [plan([[point, 42]])] }, 0);
       if (isUnavailable(rate)) throw new Error(rate.sentence);
       return rate.rates[0]!.estimate;
     });
@@ -174,8 +184,9 @@ describe('onsets under several plans', () => {
 
   it('leave out groups without events, and are typed where nothing is left', () => {
     const bounded: ResetFit = { ...fit, limits: [{ parameter: 1, side: 'below', limit: -3 }] };
-    const found = onsetRates(bounded, [plans[0]!], 0);
+    const found = onsetRates(bounded, { points, scenarios: [both(42)] }, 0);
     expect(isUnavailable(found) ? null : found.weights).toEqual([1]);
-    expect(onsetRates(bounded, [[cell(SECOND, 42)]], 0)).toMatchObject({ unavailable: 'no-events' });
+    const none = onsetRates(bounded, { points, scenarios: [plan([[SECOND, 42]])] }, 0);
+    expect(none).toMatchObject({ unavailable: 'no-events' });
   });
 });

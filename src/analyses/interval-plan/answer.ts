@@ -7,8 +7,8 @@ import type { ClientRound, DueHorse } from './due.ts';
 import type { PlanOptions } from './options.ts';
 import type { WhatIf } from './what-if.ts';
 
-/** Everything the tables and sentences of this analysis are made from. */
-export interface PlanAnswer {
+/** The horses, each with its plan. */
+export interface PlannedRound {
   readonly options: PlanOptions;
   readonly lengths: LengthWords;
   readonly today: CivilDay;
@@ -19,9 +19,13 @@ export interface PlanAnswer {
   readonly lapsed: readonly HorseNow[];
   /** Horses on the round of which no limit can be told. */
   readonly unplanned: readonly HorseNow[];
-  readonly whatIf: readonly WhatIf[];
   /** Trim cycles of the horses planned. */
   readonly where: string;
   readonly counts: Counts;
+}
+
+/** Everything the tables and sentences of this analysis are made from. */
+export interface PlanAnswer extends PlannedRound {
+  readonly whatIf: readonly WhatIf[];
   readonly refused: readonly Unavailable[];
 }

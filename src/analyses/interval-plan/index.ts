@@ -3,14 +3,14 @@ import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { literal } from '../../engine/sql-text.ts';
 import { CASE_DEFINITION } from '../../herd/problems.ts';
 import { ahead } from '../ahead.ts';
-import type { Analysis, AnalysisResult } from '../analysis.ts';
+import type { Analysis, AnalysisResult, ResultTable } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { horsesText } from '../format.ts';
 import { allOf, isLevel, isOneOf } from '../groups.ts';
 import { lengthWords } from '../lengths.ts';
 import { recordDay } from '../load-herd.ts';
 import { pacer } from '../pacing.ts';
-import type { PlanAnswer } from './answer.ts';
+import type { PlanAnswer, PlannedRound } from './answer.ts';
 import { type HorseNow, horsesNow } from './data.ts';
 import { dueHorse, isLapsed, roundByClient } from './due.ts';
 import { changesTable, planEstimates, whatIfTable } from './figures.ts';
@@ -19,8 +19,8 @@ import { fitModels, modelsAhead } from './models.ts';
 import { optionsSchema, type PlanOptions, ROUND_ENDS_DAYS } from './options.ts';
 import { allowedDays, type HorsePlan, planner } from './plan.ts';
 import type { RiskModel } from './risk.ts';
-import { dueTable, feetTable, lapsedTable, planTable, risksTable, roundTable } from './tables.ts';
-import { type WhatIfAnswer, whatIf } from './what-if.ts';
+import { dueTable, feetTable, horseTexts, lapsedTable, planTable, risksTable, roundTable } from './tables.ts';
+import { whatIf } from './what-if.ts';
 
 /**
  * For each horse the longest interval that keeps its toes within a tolerance and the risk of a new problem under a
@@ -50,30 +50,31 @@ export const intervalPlan: Analysis<PlanOptions> = {
     const { plans } = sorted;
     const where = roundWhere(options, today, sorted.unplanned);
     const base = plans.filter(({ horse }) => horse.usualDays !== null);
-    const weighed: WhatIfAnswer =
+    const weighing =
       options.horse === ''
-        ? whatIf({ options, today, base, baseWhere: where, growth, models })
-        : { rows: [], refused: [] };
-    return present(
-      {
-        options,
-        lengths: lengthWords(context.lengths),
-        today,
-        ...dueOf(plans, options, today),
-        lapsed: sorted.lapsed,
-        unplanned: sorted.unplanned,
-        whatIf: weighed.rows,
-        where,
-        counts: {
-          horses: plans.length,
-          feet: plans.reduce((sum, { horse }) => sum + horse.feet.length, 0),
-          cycles: plans.reduce((sum, { horse }) => sum + horse.nCycles, 0),
-        },
-        refused: [...fitted.refused, ...weighed.refused],
+        ? whatIf({ options, today, base, baseWhere: where, growth, models }, context)
+        : Promise.resolve({ rows: [], refused: [] });
+    // Told below, where it is waited for.
+    weighing.catch(() => undefined);
+    const round: PlannedRound = {
+      options,
+      lengths: lengthWords(context.lengths),
+      today,
+      ...dueOf(plans, options, today),
+      lapsed: sorted.lapsed,
+      unplanned: sorted.unplanned,
+      where,
+      counts: {
+        horses: plans.length,
+        feet: plans.reduce((sum, { horse }) => sum + horse.feet.length, 0),
+        cycles: plans.reduce((sum, { horse }) => sum + horse.nCycles, 0),
       },
-      horses.length === 0,
-      models,
-    );
+    };
+    // Of every foot a row: made while the plans are weighed.
+    const tables = horseTables(round);
+    const weighed = await weighing;
+    const refused = [...fitted.refused, ...weighed.refused];
+    return present({ ...round, whatIf: weighed.rows, refused }, tables, horses.length === 0, models);
   },
 };
 
@@ -138,20 +139,34 @@ function roundWhere({ horse }: PlanOptions, today: CivilDay, unplanned: readonly
   );
 }
 
-function present(answer: PlanAnswer, isEmpty: boolean, models: readonly RiskModel[]): AnalysisResult {
+interface HorseTables {
+  readonly planned: readonly ResultTable[];
+  readonly lapsed: ResultTable;
+}
+
+function horseTables(round: PlannedRound): HorseTables {
+  const texts = horseTexts(round.due.map(({ plan }) => plan.horse));
+  return {
+    planned: [
+      planTable(round, texts),
+      dueTable(round, texts),
+      roundTable(round),
+      feetTable(round, texts),
+      risksTable(round, texts),
+    ],
+    lapsed: lapsedTable(round),
+  };
+}
+
+function present(
+  answer: PlanAnswer,
+  { planned, lapsed }: HorseTables,
+  isEmpty: boolean,
+  models: readonly RiskModel[],
+): AnalysisResult {
   return {
     analysis: 'interval-plan',
-    tables: [
-      planEstimates(answer),
-      planTable(answer),
-      dueTable(answer),
-      roundTable(answer),
-      feetTable(answer),
-      risksTable(answer),
-      whatIfTable(answer),
-      changesTable(answer),
-      lapsedTable(answer),
-    ],
+    tables: [planEstimates(answer), ...planned, whatIfTable(answer), changesTable(answer), lapsed],
     findings: planFindings(answer),
     unavailable: isEmpty
       ? [unavailable('no-rows', 'there are no visits here, so nothing can be planned.')]

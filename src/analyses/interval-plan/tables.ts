@@ -1,10 +1,19 @@
-import { dayColumn, makeTable, numberColumn, textColumn } from '../../core/table.ts';
+import { repeatedTexts, sentTextColumn } from '../../core/sent-texts.ts';
+import {
+  type CodedTexts,
+  type Column,
+  codedOf,
+  dayColumn,
+  makeTable,
+  numberColumn,
+  textColumn,
+} from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
 import type { ResultColumn, ResultTable } from '../analysis.ts';
 import { tied } from '../format.ts';
 import { allOf, isLevel } from '../groups.ts';
 import { behindColumns, shareColumn } from '../result-parts.ts';
-import type { PlanAnswer } from './answer.ts';
+import type { PlannedRound } from './answer.ts';
 import type { HorseNow } from './data.ts';
 import type { FootLimit, HorsePlan } from './plan.ts';
 import {
@@ -28,30 +37,42 @@ const PLAN_DAYS: ResultColumn = { name: 'plan_days', label: 'Planned interval', 
 const BOUND_BY: ResultColumn = { name: 'bound_by', label: 'Limit that binds' };
 const STANDING: ResultColumn = { name: 'standing', label: 'Standing at the last visit' };
 
-const horseColumns = (horses: readonly HorseNow[]) => ({
-  client_id: textColumn(horses.map((horse) => horse.client)),
-  horse_id: textColumn(horses.map((horse) => horse.id)),
-  horse_name: textColumn(horses.map(horseName)),
-});
+/**
+ * What every table says of the horse in a row, and of the cycles that its figures rest on (its forecasts on those of the
+ * whole herd as well). Of rows that are of the horses in these places; without places, one row a horse.
+ */
+interface HorseTexts {
+  named(places?: Int32Array): Record<string, Column>;
+  behind(places?: Int32Array): Record<string, Column>;
+}
 
-/** Every figure of a horse rests on its cycles; its forecasts on those of the whole herd as well. */
-function cyclesOf(horses: readonly HorseNow[]) {
-  const behind = (horse: HorseNow) => ({
-    where: allOf('flag IS NULL', isLevel('horse_id', horse.id)),
-    title: `trim cycles of ${horseName(horse)}`,
-  });
-  // Rows of one horse stand together.
-  let told = horses[0] && behind(horses[0]);
-  return behindColumns(
-    horses.map((horse, i) => {
-      if (horse !== horses[i - 1]) told = behind(horse);
-      return told!;
+/** Each horse is put in words once for all tables. */
+export function horseTexts(horses: readonly HorseNow[]): HorseTexts {
+  const coded = (texts: readonly (string | null)[]): CodedTexts => codedOf({ type: 'text', values: texts });
+  const inRows =
+    (told: Readonly<Record<string, CodedTexts>>) =>
+    (places?: Int32Array): Record<string, Column> =>
+      Object.fromEntries(
+        Object.entries(told).map(([name, { codes, levels }]) => [
+          name,
+          sentTextColumn({ codes: places ? places.map((place) => codes[place]!) : codes, levels }),
+        ]),
+      );
+  return {
+    named: inRows({
+      client_id: coded(horses.map(({ client }) => client)),
+      horse_id: coded(horses.map(({ id }) => id)),
+      horse_name: coded(horses.map(horseName)),
     }),
-  );
+    behind: inRows({
+      behind: coded(horses.map(({ id }) => allOf('flag IS NULL', isLevel('horse_id', id)))),
+      behind_title: coded(horses.map((horse) => `trim cycles of ${horseName(horse)}`)),
+    }),
+  };
 }
 
 /** One row a horse on the round: its interval, the limit that binds, and why. */
-export function planTable({ due, options, lengths }: PlanAnswer): ResultTable {
+export function planTable({ due, options, lengths }: PlannedRound, texts: HorseTexts): ResultTable {
   const plans = due.map(({ plan }) => plan);
   const horses = plans.map(({ horse }) => horse);
   const apart = ({ days, horse }: HorsePlan): number | null =>
@@ -73,31 +94,31 @@ export function planTable({ due, options, lengths }: PlanAnswer): ResultTable {
       { name: 'n_cycles', label: 'Trim cycles', digits: 0 },
     ],
     table: makeTable({
-      ...horseColumns(horses),
+      ...texts.named(),
       last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
       plan_days: numberColumn(plans.map((plan) => plan.days)),
-      plan_weeks: textColumn(plans.map((plan) => tied(weeksAndDays(plan.days)))),
-      bound_by: textColumn(plans.map(boundWords)),
-      binding: textColumn(plans.map(({ binding }) => (binding ? limitWords(binding.key) : 'none'))),
-      sooner: textColumn(plans.map(({ isSooner }) => (isSooner ? 'yes' : 'no'))),
+      plan_weeks: repeatedTexts(plans.map((plan) => tied(weeksAndDays(plan.days)))),
+      bound_by: repeatedTexts(plans.map(boundWords)),
+      binding: repeatedTexts(plans.map(({ binding }) => (binding ? limitWords(binding.key) : 'none'))),
+      sooner: repeatedTexts(plans.map(({ isSooner }) => (isSooner ? 'yes' : 'no'))),
       usual_days: numberColumn(horses.map((horse) => horse.usualDays)),
       change_days: numberColumn(plans.map(apart)),
-      change: textColumn(
+      change: repeatedTexts(
         plans.map(({ days, horse }) =>
           horse.usualDays === null ? null : againstUsual(days, horse.usualDays),
         ),
       ),
       why: textColumn(plans.map((plan) => whyWords(plan, options, lengths))),
-      standing: textColumn(horses.map(standingWords)),
+      standing: repeatedTexts(horses.map(standingWords)),
       n_feet: numberColumn(horses.map((horse) => horse.feet.length)),
       n_cycles: numberColumn(horses.map((horse) => horse.nCycles)),
-      ...cyclesOf(horses),
+      ...texts.behind(),
     }),
   };
 }
 
 /** By client and then longest overdue first: a day's round from the top. */
-export function dueTable({ due }: PlanAnswer): ResultTable {
+export function dueTable({ due }: PlannedRound, texts: HorseTexts): ResultTable {
   const horses = due.map(({ plan }) => plan.horse);
   return {
     name: 'due',
@@ -113,14 +134,14 @@ export function dueTable({ due }: PlanAnswer): ResultTable {
       STANDING,
     ],
     table: makeTable({
-      ...horseColumns(horses),
+      ...texts.named(),
       last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
       plan_days: numberColumn(due.map(({ plan }) => plan.days)),
       due_on: dayColumn(due.map(({ dueOn }) => dueOn)),
       days_over: numberColumn(due.map(({ daysOver }) => daysOver)),
-      bound_by: textColumn(due.map(({ plan }) => boundWords(plan))),
-      standing: textColumn(horses.map(standingWords)),
-      ...cyclesOf(horses),
+      bound_by: repeatedTexts(due.map(({ plan }) => boundWords(plan))),
+      standing: repeatedTexts(horses.map(standingWords)),
+      ...texts.behind(),
     }),
   };
 }
@@ -128,7 +149,7 @@ export function dueTable({ due }: PlanAnswer): ResultTable {
 const NO_CLIENT = 'no client recorded';
 
 /** One row a client. */
-export function roundTable({ rounds }: PlanAnswer): ResultTable {
+export function roundTable({ rounds }: PlannedRound): ResultTable {
   return {
     name: 'round',
     title: 'The round by client',
@@ -158,25 +179,26 @@ export function roundTable({ rounds }: PlanAnswer): ResultTable {
   };
 }
 
-export function lapsedTable({ lapsed, today }: PlanAnswer): ResultTable {
+export function lapsedTable({ lapsed, today }: PlannedRound): ResultTable {
+  const texts = horseTexts(lapsed);
   return {
     name: 'lapsed',
     title: 'No longer on the round',
     relation: 'trim_cycle',
     columns: [...HORSE, LAST_VISIT, { name: 'days_since', label: 'Days since', digits: 0 }],
     table: makeTable({
-      ...horseColumns(lapsed),
+      ...texts.named(),
       last_visit: dayColumn(lapsed.map((horse) => horse.lastVisit)),
       days_since: numberColumn(lapsed.map((horse) => today - horse.lastVisit)),
-      ...cyclesOf(lapsed),
+      ...texts.behind(),
     }),
   };
 }
 
 /** One row a foot: how fast it is expected to grow and how long it stays within the tolerance. */
-export function feetTable({ due, options }: PlanAnswer): ResultTable {
-  const rows = due.flatMap(({ plan }) => plan.toes.map((toe) => ({ plan, toe })));
-  const horses = rows.map(({ plan }) => plan.horse);
+export function feetTable({ due, options }: PlannedRound, texts: HorseTexts): ResultTable {
+  const rows = due.flatMap(({ plan }, place) => plan.toes.map((toe) => ({ plan, toe, place })));
+  const places = Int32Array.from(rows, ({ place }) => place);
   const ahead = rows.map(({ plan, toe }) => toe.at(plan.days));
   return {
     name: 'feet',
@@ -196,26 +218,26 @@ export function feetTable({ due, options }: PlanAnswer): ResultTable {
       { name: 'limit_days', label: 'Within the tolerance for', unit: 'd', digits: 0 },
     ],
     table: makeTable({
-      ...horseColumns(horses),
-      foot: textColumn(rows.map(({ toe }) => toe.foot.foot)),
+      ...texts.named(places),
+      foot: repeatedTexts(rows.map(({ toe }) => toe.foot.foot)),
       plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
       rate: numberColumn(rows.map(({ plan }, i) => per30Days(ahead[i]!.expected, plan.days))),
       regrowth: numberColumn(ahead.map(({ expected }) => expected)),
       regrowth_within: numberColumn(ahead.map(({ bound }) => bound)),
       limit_days: numberColumn(rows.map(({ toe }) => toe.days)),
       reached: reachedColumn(rows.map(({ toe }) => toe)),
-      ...cyclesOf(horses),
+      ...texts.behind(places),
     }),
   };
 }
 
 const reachedColumn = (limits: readonly FootLimit[]) =>
-  textColumn(limits.map(({ isReached }) => (isReached ? 'yes' : 'no')));
+  repeatedTexts(limits.map(({ isReached }) => (isReached ? 'yes' : 'no')));
 
 /** One row a horse and problem of which a clear foot's risk can be told. */
-export function risksTable({ due, options }: PlanAnswer): ResultTable {
-  const rows = due.flatMap(({ plan }) => plan.risks.map((risk) => ({ plan, risk })));
-  const horses = rows.map(({ plan }) => plan.horse);
+export function risksTable({ due, options }: PlannedRound, texts: HorseTexts): ResultTable {
+  const rows = due.flatMap(({ plan }, place) => plan.risks.map((risk) => ({ plan, risk, place })));
+  const places = Int32Array.from(rows, ({ place }) => place);
   const ahead = rows.map(({ plan, risk }) => risk.at(plan.days));
   return {
     name: 'risks',
@@ -229,14 +251,14 @@ export function risksTable({ due, options }: PlanAnswer): ResultTable {
       { name: 'limit_days', label: 'Under the limit for', unit: 'd', digits: 0 },
     ],
     table: makeTable({
-      ...horseColumns(horses),
-      problem: textColumn(rows.map(({ risk }) => (risk.key === 'toe' ? null : problemLabel(risk.key)))),
+      ...texts.named(places),
+      problem: repeatedTexts(rows.map(({ risk }) => (risk.key === 'toe' ? null : problemLabel(risk.key)))),
       plan_days: numberColumn(rows.map(({ plan }) => plan.days)),
       risk: numberColumn(ahead.map(({ expected }) => expected)),
       risk_within: numberColumn(ahead.map(({ bound }) => bound)),
       limit_days: numberColumn(rows.map(({ risk }) => risk.days)),
       reached: reachedColumn(rows.map(({ risk }) => risk)),
-      ...cyclesOf(horses),
+      ...texts.behind(places),
     }),
   };
 }

@@ -3,14 +3,15 @@ import { type Estimate, isUnavailable, type Outcome, type Unavailable } from '..
 import { problemLabel } from '../../herd/problems.ts';
 import { clusteredRate } from '../../stats/clustered-rate.ts';
 import { normalCdf, studentCdf } from '../../stats/distributions.ts';
-import { type CycleCell, onsetRates } from '../../stats/reset-cycle.ts';
+import { onsetRates } from '../../stats/reset-cycle.ts';
+import type { AskContext } from '../analysis.ts';
 import type { Counts } from '../format.ts';
 import type { FootForecast, GrowthForecast } from '../growth/forecast.ts';
 import { isWideOpen, WIDE_OPEN } from '../two-state-words.ts';
-import type { FootNow } from './data.ts';
+import { cyclePlans, feetAlike } from './feet-alike.ts';
 import type { PlannedProblem, PlanOptions } from './options.ts';
 import type { HorsePlan } from './plan.ts';
-import { type RiskModel, riskPoint } from './risk.ts';
+import type { RiskModel } from './risk.ts';
 
 /** Every horse seen at its own interval of this plan, in whole days. */
 interface Scenario {
@@ -64,24 +65,36 @@ interface WhatIfGiven {
   readonly models: readonly RiskModel[];
 }
 
-export interface WhatIfAnswer {
+interface WhatIfAnswer {
   readonly rows: readonly WhatIf[];
   readonly refused: readonly Unavailable[];
 }
 
-export function whatIf(given: WhatIfGiven): WhatIfAnswer {
-  const { base, options } = given;
+/** Onsets are weighed by whichever thread is free, while this one weighs growth. */
+export async function whatIf(
+  given: WhatIfGiven,
+  { apart }: Pick<AskContext, 'apart'>,
+): Promise<WhatIfAnswer> {
+  const { base, options, models } = given;
   if (base.length === 0) return { rows: [], refused: [] };
   const plans = scenarios(options);
+  const feet = plans.map((plan) => feetAlike(base, plan.daysOf));
+  const weighed = Promise.all(
+    models.map((model) => {
+      const input = { fit: model.fit, plans: cyclePlans(model, feet), against: 0 };
+      return apart ? apart('onset rates', input) : onsetRates(input.fit, input.plans, input.against);
+    }),
+  );
+  // Told below, where it is waited for.
+  weighed.catch(() => undefined);
   const rates = footRates(given);
   const rows = plans.flatMap((scenario) => [
     visits(scenario, given),
     ...growthAtVisits(scenario, given, rates),
   ]);
   const refused: Unavailable[] = [];
-  const feet = plans.map((plan) => feetAlike(plan, base));
-  for (const model of given.models) {
-    const found = onsets(model, plans, feet);
+  for (const [k, told] of (await weighed).entries()) {
+    const found = onsets(models[k]!, plans, told);
     if (isUnavailable(found)) refused.push(found);
     else rows.push(...found);
   }
@@ -209,13 +222,8 @@ export const PER_FEET = 100;
 function onsets(
   model: RiskModel,
   plans: readonly Scenario[],
-  feet: readonly (readonly FeetAlike[])[],
+  told: ReturnType<typeof onsetRates>,
 ): Outcome<WhatIf[]> {
-  const told = onsetRates(
-    model.fit,
-    feet.map((alike) => cellsOf(model, alike)),
-    0,
-  );
   const rates = !isUnavailable(told) && told.rates.some(isWideOpen) ? WIDE_OPEN : told;
   if (isUnavailable(rates)) {
     return { ...rates, sentence: `new cases of ${problemLabel(model.problem)}: ${rates.sentence}` };
@@ -240,45 +248,4 @@ function per100({ estimate, stdError, low, high }: Estimate): Estimate {
     low: low * PER_FEET,
     high: high * PER_FEET,
   };
-}
-
-/** So many feet of one group seen at one interval. */
-interface FeetAlike {
-  readonly foot: FootNow;
-  readonly time: number;
-  feet: number;
-}
-
-/** In the order of the horses. */
-function feetAlike({ daysOf }: Scenario, base: readonly HorsePlan[]): FeetAlike[] {
-  const all: FeetAlike[] = [];
-  const seen = new Map<FootNow['groups'], Map<number, FeetAlike>>();
-  for (const plan of base) {
-    const time = daysOf(plan);
-    for (const foot of plan.horse.feet) {
-      const ofGroup = seen.get(foot.groups) ?? new Map<number, FeetAlike>();
-      const known = ofGroup.get(time);
-      if (known) {
-        known.feet += 1;
-        continue;
-      }
-      const first = { foot, time, feet: 1 };
-      all.push(first);
-      seen.set(foot.groups, ofGroup.set(time, first));
-    }
-  }
-  return all;
-}
-
-/** In each season alike. */
-function cellsOf(model: RiskModel, alike: readonly FeetAlike[]): CycleCell[] {
-  const seasons: readonly (string | null)[] = model.groups.find(({ by }) => by === 'season')?.levels ?? [
-    null,
-  ];
-  return alike.flatMap(({ foot, time, feet }) =>
-    seasons.flatMap((season): CycleCell[] => {
-      const point = riskPoint(model, foot, season);
-      return point ? [{ ...point, time, weight: feet / seasons.length }] : [];
-    }),
-  );
 }
