@@ -1,3 +1,4 @@
+import { letGo } from '../core/let-go.ts';
 import { numbers, type Table } from '../core/table.ts';
 import { literal } from '../engine/sql-text.ts';
 import type { AnalysisContext } from './analysis.ts';
@@ -82,8 +83,9 @@ async function inPieces(
   sql: string,
   take: (piece: Table) => void,
 ): Promise<void> {
-  if (engine.inPieces) await engine.inPieces(sql, take, signal);
-  else take(await engine.query(sql, signal));
+  if (!engine.inPieces) return take(await engine.query(sql, signal));
+  letGo();
+  await engine.inPieces(sql, take, signal);
 }
 
 /**

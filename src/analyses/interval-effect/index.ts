@@ -1,3 +1,4 @@
+import { letGo } from '../../core/let-go.ts';
 import type { Analysis, AnalysisResult } from '../analysis.ts';
 import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
@@ -40,6 +41,7 @@ export const intervalEffect: Analysis<IntervalOptions> = {
     for (const [k, comparison] of COMPARISONS.entries()) {
       progress((k + 0.2) / COMPARISONS.length, `Fitting: ${comparison}`);
       await pause();
+      if (!context.apart) letGo();
       const { fit, whole } = fitComparison(rows, comparison, times, alike, apart, before);
       begun.push(whole);
       before = fit;
