@@ -15,6 +15,7 @@ import {
   utf8,
 } from '@uwdata/flechette';
 import { type CodedCells, type CodedNumbers, type CodedTexts, type Column, codedOf } from '../core/table.ts';
+import { joinedBytes } from './joined-bytes.ts';
 
 /** What is nowhere missing needs no bits. */
 const NONE_MISSING = new Uint8Array(0);
@@ -234,20 +235,24 @@ function dictionaryOf(words: readonly (string | null)[]): ArrowColumn<unknown> {
   return column;
 }
 
+/** More signs than this are not put together in one text first. */
+const MOST_SIGNS = 1 << 24;
+
 function textBuffers(texts: readonly (string | null)[]): Buffers {
   const encoder = new TextEncoder();
-  const encoded = texts.map((text) => (text === null ? null : encoder.encode(text)));
+  const signs = texts.reduce((sum, text) => sum + (text?.length ?? 0), 0);
+  const together = signs <= MOST_SIGNS ? encoder.encode(texts.join('')) : null;
+  // As many bytes as signs: each sign is a byte, and no text need be encoded by itself.
+  const plain = together?.length === signs ? together : null;
+  const encoded = plain ? null : texts.map((text) => encoder.encode(text ?? ''));
   const offsets = new Int32Array(texts.length + 1);
   const validity = new Uint8Array(Math.ceil(texts.length / 64) * 8);
   let nullCount = 0;
-  encoded.forEach((bytes, i) => {
-    offsets[i + 1] = (offsets[i] as number) + (bytes?.length ?? 0);
-    if (bytes === null) nullCount++;
+  texts.forEach((text, i) => {
+    const length = encoded ? (encoded[i] as Uint8Array).length : (text?.length ?? 0);
+    offsets[i + 1] = (offsets[i] as number) + length;
+    if (text === null) nullCount++;
     else validity[i >> 3]! |= 1 << (i & 7);
   });
-  const values = new Uint8Array(offsets[texts.length] as number);
-  encoded.forEach((bytes, i) => {
-    if (bytes) values.set(bytes, offsets[i]);
-  });
-  return { validity, offsets, values, nullCount };
+  return { validity, offsets, values: plain ?? joinedBytes(encoded ?? []), nullCount };
 }

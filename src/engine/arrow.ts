@@ -10,6 +10,7 @@ import {
 import type { Column, Table } from '../core/table.ts';
 import { arrowColumn } from './arrow-columns.ts';
 import { distinctTexts } from './arrow-texts.ts';
+import { joinedBytes } from './joined-bytes.ts';
 
 const MS_PER_DAY = 86_400_000;
 /** ECMAScript's calendar ends 100 million days from 1970. */
@@ -18,16 +19,24 @@ export const LATEST_SECOND = 8.64e12;
 export const READ_PLAINLY = { useDate: false, useBigInt: false, useDecimalInt: false } as const;
 
 /** A table as the engine takes it in: an Arrow IPC stream with its texts by dictionary. */
-export const encodeForEngine = (table: Table): Uint8Array => encode(table, 'by-dictionary');
+export const encodeForEngine = (table: Table): Uint8Array => joinedBytes(partsForEngine(table));
+
+/** The same in the parts of which it is put together; they may be the table's own memory. */
+export const partsForEngine = (table: Table): Uint8Array[] => encodeInParts(table, 'by-dictionary');
 
 /** A table for other programs, as an Arrow IPC stream (columnar format 1.5): numbers as float64, days as date32, text as utf8. */
-export const encodeArrow = (table: Table): Uint8Array => encode(table, 'written-out');
+export const encodeArrow = (table: Table): Uint8Array => joinedBytes(encodeInParts(table, 'written-out'));
 
-function encode(table: Table, writing: Parameters<typeof arrowColumn>[1]): Uint8Array {
+function encodeInParts(table: Table, writing: Parameters<typeof arrowColumn>[1]): Uint8Array[] {
   const columns = Object.entries(table.columns).map(([name, column]) => [name, arrowColumn(column, writing)]);
-  const bytes = tableToIPC(tableFromColumns(Object.fromEntries(columns)), { format: 'stream' });
-  if (!bytes) throw new Error('arrow encoding gave no bytes');
-  return bytes;
+  const parts: Uint8Array[] = [];
+  const sink = {
+    write: (bytes: Uint8Array): void => void parts.push(bytes),
+    pad: (count: number): void => void parts.push(new Uint8Array(count)),
+    finish: () => null,
+  };
+  tableToIPC(tableFromColumns(Object.fromEntries(columns)), { format: 'stream', sink });
+  return parts;
 }
 
 /** Arrow IPC bytes (file or stream, or a stream in pieces) as a table. Throws on a type it does not know. */

@@ -3,6 +3,7 @@ import { EngineLost } from '../core/engine-lost.ts';
 import type { Engine } from './engine.ts';
 import type { EngineStart } from './engine-start.ts';
 import { makeLine } from './in-turn.ts';
+import { joinedBytes } from './joined-bytes.ts';
 import { guardLoss } from './loss-guard.ts';
 import { severalPieces } from './several-pieces.ts';
 import { lockedEngine } from './sql-engine.ts';
@@ -90,7 +91,12 @@ export async function openBrowserEngine(
       }),
     insert: (ipc, table, into, schema) =>
       together(() =>
-        database.insertArrowFromIPCStream(id, ipc, { name: table, schema, create: into === 'new' }),
+        // The bytes are moved to the worker with all of their memory.
+        database.insertArrowFromIPCStream(id, joinedBytes(ipc), {
+          name: table,
+          schema,
+          create: into === 'new',
+        }),
       ),
     async close() {
       await database.terminate();

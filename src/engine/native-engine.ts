@@ -7,6 +7,7 @@ import { Compression, Table as WasmTable, WriterPropertiesBuilder, writeParquet 
 import type { Table } from '../core/table.ts';
 import type { Engine } from './engine.ts';
 import { makeQueue } from './in-turn.ts';
+import { joinedBytes } from './joined-bytes.ts';
 import { type GrowingColumn, growingColumn } from './native-cells.ts';
 import { initParquet } from './parquet.ts';
 import { lockedEngine } from './sql-engine.ts';
@@ -64,7 +65,7 @@ export async function openNativeEngine(options: NativeOptions = {}): Promise<Eng
     insert: (ipc, table, into, schema) =>
       inTurn(async () => {
         const path = join(room, 'incoming.parquet');
-        await writeFile(path, parquetOf(ipc));
+        await writeFile(path, parquetOf(joinedBytes(ipc)));
         const rows = `SELECT * FROM read_parquet(${literal(path)})`;
         const name = `${quoteName(schema)}.${quoteName(table)}`;
         await connection.run(

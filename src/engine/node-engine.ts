@@ -1,6 +1,7 @@
 import { createRequire } from 'node:module';
 import { createDuckDB, NODE_RUNTIME, VoidLogger } from '@duckdb/duckdb-wasm/blocking';
 import type { Engine } from './engine.ts';
+import { joiningBytes } from './joined-bytes.ts';
 import { lockedEngine } from './sql-engine.ts';
 
 const require = createRequire(import.meta.url);
@@ -15,6 +16,7 @@ export async function openNodeEngine(): Promise<Engine> {
   const database = await createDuckDB(bundles, new VoidLogger(), NODE_RUNTIME);
   await database.instantiate(() => undefined);
   const connection = database.connect();
+  const joined = joiningBytes();
   return lockedEngine({
     async runQuery(sql, signal) {
       signal?.throwIfAborted();
@@ -24,7 +26,8 @@ export async function openNodeEngine(): Promise<Engine> {
       connection.useUnsafe((bindings, id) => bindings.closePrepared(id, bindings.createPrepared(id, sql)));
     },
     async insert(ipc, table, into, schema) {
-      connection.insertArrowFromIPCStream(ipc, { name: table, schema, create: into === 'new' });
+      const options = { name: table, schema, create: into === 'new' };
+      connection.insertArrowFromIPCStream(joined(ipc), options);
     },
     async close() {
       connection.close();

@@ -1,5 +1,5 @@
 import type { Table } from '../core/table.ts';
-import { decodeArrow, encodeForEngine } from './arrow.ts';
+import { decodeArrow, encodeForEngine, partsForEngine } from './arrow.ts';
 import type { Engine } from './engine.ts';
 import { quoteName } from './sql-text.ts';
 
@@ -14,8 +14,11 @@ interface Driver {
     signal?: AbortSignal,
   ) => Promise<void>;
   prepare(sql: string): Promise<void>;
-  /** Into a table of the schema named, in the database in use: one that it makes, or one of the same columns. */
-  insert(ipc: Uint8Array, table: string, into: 'new' | 'old', schema: string): Promise<void>;
+  /**
+   * An Arrow IPC stream in parts, into a table of the schema named, in the database in use: one that it makes, or one of
+   * the same columns. The parts may be a table's own memory, and stay as they are.
+   */
+  insert(ipc: readonly Uint8Array[], table: string, into: 'new' | 'old', schema: string): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -46,7 +49,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
 
   async function stage(table: Table, use: (stagingName: string) => string): Promise<void> {
     const name = `staging_${++staging}`;
-    await driver.insert(encodeForEngine(table), name, 'new', 'main');
+    await driver.insert(partsForEngine(table), name, 'new', 'main');
     try {
       await driver.runQuery(use(`main.${quoteName(name)}`));
     } finally {
@@ -74,7 +77,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       if (schema !== undefined && plain !== undefined) {
         // Statements are done in the order in which they were sent: no need to wait between the two.
         const dropped = driver.runQuery(`DROP TABLE IF EXISTS ${name}`);
-        const into = driver.insert(encodeForEngine(table), unquoted(plain), 'new', unquoted(schema));
+        const into = driver.insert(partsForEngine(table), unquoted(plain), 'new', unquoted(schema));
         await Promise.all([dropped, into]);
         return;
       }
@@ -98,7 +101,7 @@ export async function lockedEngine(driver: Driver): Promise<Engine> {
       let inserted: Promise<void> = Promise.resolve();
       for await (const piece of pieces) {
         // The next piece is made while the engine, in a worker of its own, takes in the last.
-        const ipc = encodeForEngine(piece);
+        const ipc = partsForEngine(piece);
         await inserted;
         inserted = driver.insert(ipc, name, into, 'main');
         inserted.catch(() => undefined);

@@ -1,3 +1,5 @@
+import { joinedBytes } from './joined-bytes.ts';
+
 // The compact protocol of Thrift, in which a Parquet file's footer is written:
 // https://github.com/apache/thrift/blob/master/doc/specs/thrift-compact-protocol.md
 
@@ -123,18 +125,18 @@ export function writeStruct(fields: ReadonlyMap<number, FieldBytes>): Uint8Array
     parts.push(bytes);
     last = id;
   }
-  return joined([...parts, Uint8Array.of(0)]);
+  return joinedBytes([...parts, Uint8Array.of(0)]);
 }
 
 export function textField(text: string): FieldBytes {
   const bytes = new TextEncoder().encode(text);
-  return { type: TYPE.text, bytes: joined([varintBytes(bytes.length), bytes]) };
+  return { type: TYPE.text, bytes: joinedBytes([varintBytes(bytes.length), bytes]) };
 }
 
 /** A list of structs that are written already. */
 export function structsField(structs: readonly Uint8Array[]): FieldBytes {
   const head = Uint8Array.of(0xf0 | STRUCT, ...varintBytes(structs.length));
-  return { type: TYPE.list, bytes: joined([head, ...structs]) };
+  return { type: TYPE.list, bytes: joinedBytes([head, ...structs]) };
 }
 
 function varintBytes(value: number): Uint8Array {
@@ -142,14 +144,4 @@ function varintBytes(value: number): Uint8Array {
   let left = value;
   for (; left >= 128; left = Math.floor(left / 128)) bytes.push((left % 128) | 0x80);
   return Uint8Array.of(...bytes, left);
-}
-
-function joined(parts: readonly Uint8Array[]): Uint8Array {
-  const all = new Uint8Array(parts.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const part of parts) {
-    all.set(part, at);
-    at += part.length;
-  }
-  return all;
 }

@@ -1,5 +1,5 @@
 import type { DateEvidence, DateReading, Mapping } from './mapping.ts';
-import type { SourceColumn } from './source.ts';
+import type { RawCell, SourceColumn } from './source.ts';
 import { type DateShape, dateShape } from './values/date-value.ts';
 
 const EXAMPLES = 3;
@@ -43,6 +43,8 @@ export function dateReading(column: SourceColumn | undefined): DateReading {
 
 /** The reading of a column that may hold dates: undefined where most of its filled cells are none. */
 export function possibleDates(column: SourceColumn): DateReading | undefined {
+  // Rows are only counted of a column that has dates.
+  if (column.type !== 'day' && !column.distinct.some(isDate)) return undefined;
   const reading = dateReading(column);
   const { sure, onlyDayFirst, onlyMonthFirst, both, unreadable } = reading.evidence;
   const dates = sure + onlyDayFirst + onlyMonthFirst + both;
@@ -56,6 +58,15 @@ export function withDates(mapping: Mapping): Mapping {
   return { ...mapping, dateOrder: order, dateEvidence: evidence, dateWhy: why, dateChosen: false };
 }
 
+/** Long texts are notes: not worth the patterns. */
+const shapeOf = (text: string): DateShape =>
+  text.length > LONGEST ? { kind: 'not-a-date' } : dateShape(text);
+
+function isDate(raw: RawCell): boolean {
+  const { kind } = shapeOf(String(raw ?? '').trim());
+  return kind === 'sure' || kind === 'numeric';
+}
+
 function weigh(column: SourceColumn): DateEvidence {
   const { counts } = column;
   const tally = { sure: 0, onlyDayFirst: 0, onlyMonthFirst: 0, both: 0, unreadable: 0 };
@@ -64,8 +75,7 @@ function weigh(column: SourceColumn): DateEvidence {
     const text = String(raw ?? '').trim();
     if (text === '') return;
     const n = counts[code] ?? 0;
-    // Long texts are notes: not worth the patterns.
-    const shape: DateShape = text.length > LONGEST ? { kind: 'not-a-date' } : dateShape(text);
+    const shape = shapeOf(text);
     if (shape.kind === 'sure') tally.sure += n;
     else if (shape.kind !== 'numeric') tally.unreadable += n;
     else {

@@ -7,11 +7,10 @@ export function decimalReading(columns: readonly SourceColumn[]): { decimal: Dec
   let point = 0;
   for (const column of columns) {
     if (column.type !== 'text') continue;
-    const { counts } = column;
     column.distinct.forEach((raw, code) => {
       const text = String(raw ?? '').trim();
-      if (/^\d+,\d{1,2}(?!\d)/.test(text)) comma += counts[code] ?? 0;
-      else if (/^\d+\.\d+/.test(text)) point += counts[code] ?? 0;
+      if (/^\d+,\d{1,2}(?!\d)/.test(text)) comma += column.counts[code] ?? 0;
+      else if (/^\d+\.\d+/.test(text)) point += column.counts[code] ?? 0;
     });
   }
   const decimal = comma > point ? 'comma' : 'point';

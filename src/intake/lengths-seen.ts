@@ -19,19 +19,19 @@ const POINTS = 24;
 
 export function lengthsSeen(column: SourceColumn, decimal: DecimalMark): LengthsSeen {
   if (column.type !== 'text' && column.type !== 'number') return NOTHING_SEEN;
-  const { counts } = column;
   const bare = new Map<number, number>();
   let fractions = 0;
   let stating = 0;
   column.distinct.forEach((raw, code) => {
-    const rows = counts[code] ?? 0;
+    // Rows are only counted of a column that has lengths.
+    const rows = (): number => column.counts[code] ?? 0;
     const text = String(raw ?? '');
     if (saysNothing(text)) return;
-    if (isFraction(text)) fractions += rows;
-    else if (/\d/.test(text) && statedUnit(text)) stating += rows;
+    if (isFraction(text)) fractions += rows();
+    else if (/\d/.test(text) && statedUnit(text)) stating += rows();
     else {
       const value = typeof raw === 'number' ? raw : parseNumber(text, decimal);
-      if (!isFault(value)) bare.set(value, (bare.get(value) ?? 0) + rows);
+      if (!isFault(value)) bare.set(value, (bare.get(value) ?? 0) + rows());
     }
   });
   return { bare: thinned([...bare]), fractions, stating };

@@ -80,8 +80,8 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   const footColumn = perFoot[0]?.get('foot');
   const dateColumn = perFoot[0]?.get('visit_date');
   const repeatsHeader = headerRepeats(source);
-  const rows = new IntList();
-  const feet = new IntList();
+  const rows = new IntList(source.rowCount);
+  const feet = new IntList(source.rowCount);
   const faults: RowFault[] = [];
   let unusableRows = rowsInFile(source) - source.rowCount;
   let rowsMade = 0;
@@ -139,7 +139,7 @@ export async function readSource(source: Source, mapping: Mapping, options: Read
   }
   options.progress?.(1);
   const sourceRows = rows.done();
-  const footIndexes = Uint8Array.from(feet.done());
+  const footIndexes = new Uint8Array(feet.done());
   return {
     kind: mapping.kind,
     source,

@@ -81,8 +81,13 @@ export interface OpenOptions {
 
 /** A growing list of 32-bit integers. */
 export class IntList {
-  private values = new Int32Array(1024);
+  private values: Int32Array;
   private used = 0;
+
+  /** `expected` are made room for. */
+  constructor(expected = 1024) {
+    this.values = new Int32Array(Math.max(1, expected));
+  }
 
   push(value: number): void {
     if (this.used === this.values.length) {
