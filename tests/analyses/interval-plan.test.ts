@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
+import { type Apart, type JobName, made } from '../../src/analyses/apart.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { type HorseNow, horsesNow } from '../../src/analyses/interval-plan/data.ts';
 import { type FittedModels, fitModels, modelsAhead } from '../../src/analyses/interval-plan/models.ts';
@@ -147,6 +148,30 @@ describe('the demo herd', () => {
     const dueSoon = numbers(tableOf(result, 'due').table, 'days_over').filter((days) => days >= -7).length;
     expect(numbers(round, 'n_due').reduce((a, b) => a + b, 0)).toBe(dueSoon);
     await expectSound(engine, result);
+  });
+
+  it('is the same where other threads make its fits, which have theirs before this one fits growth', async () => {
+    const jobs: string[] = [];
+    const make = made(async () => undefined);
+    const apart = (async (job: JobName, input: never) => {
+      jobs.push(job);
+      return structuredClone(await make(job, structuredClone(input)));
+    }) as Apart;
+    const stages: string[] = [];
+    const shared = await runAnalysis(
+      engine,
+      'interval-plan',
+      { tolerance_mm: 10 },
+      {
+        today: TODAY,
+        engine: { ...engine, worksAhead: true },
+        apart,
+        progress: (_, stage) => stages.push(`${stage}, ${jobs.length} given away`),
+      },
+    );
+    expect(shared).toEqual(result);
+    expect(jobs).toEqual([...Array(3).fill('onset since reset'), ...Array(3).fill('onset rates')]);
+    expect(stages).toContain('Fitting risks, 3 given away');
   });
 
   it('gives by toe the days that looking at every day gives', () => {

@@ -76,20 +76,30 @@ const DESIGNS: readonly Pick<GrowthOptions, 'by' | 'adjust'>[] = [
 /**
  * Net toe growth of every foot ahead: breed type and ground held, season over the very days ahead, and the foot's own
  * rate drawn towards its horse's and its breed type's (docs/methods/growth.md). The ground ahead is that of the foot's
- * latest visit. `asOf`: as it would have been told on that day, from cycles ended by then.
+ * latest visit. `asOf`: as it would have been told on that day, from cycles ended by then. `after`: what the fit, which this
+ * thread makes, is to wait for.
  */
 export async function growthForecast(
   context: AskContext,
-  { asOf }: { readonly asOf?: CivilDay } = {},
+  { asOf, after }: { readonly asOf?: CivilDay; readonly after?: Promise<unknown> } = {},
 ): Promise<Outcome<GrowthForecast>> {
-  const fitted = await remembered(context, `growth ahead ${asOf ?? ''}`, () => fitAhead(context, asOf));
+  const fitted = await remembered(context, `growth ahead ${asOf ?? ''}`, () =>
+    fitAhead(context, asOf, after),
+  );
   return isUnavailable(fitted) ? fitted : forecastOf(fitted);
 }
 
-async function fitAhead(context: AskContext, asOf: CivilDay | undefined): Promise<Outcome<Fitted>> {
+async function fitAhead(
+  context: AskContext,
+  asOf: CivilDay | undefined,
+  after: Promise<unknown> | undefined,
+): Promise<Outcome<Fitted>> {
   // Step by step, so that nothing holds the cycles while their rows are fitted to, nor the rows while feet are asked for.
   const fitting = cycleTable(context, CYCLES_ASK)
-    .then((cycles) => gatherForecast(cycles, asOf))
+    .then(async (cycles) => {
+      await after;
+      return gatherForecast(cycles, asOf);
+    })
     .then((rows) => fitRows(rows));
   const feet = ahead(context, () => feetAhead(context, asOf));
   const fitted = await fitting;

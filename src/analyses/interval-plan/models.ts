@@ -2,9 +2,10 @@ import { isUnavailable, type Outcome, type Unavailable, unavailable } from '../.
 import { problemLabel } from '../../herd/problems.ts';
 import { ahead } from '../ahead.ts';
 import { type AskContext, remembered } from '../analysis.ts';
+import type { Apart } from '../apart.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { type SeasonOf, seasonsOf } from './data.ts';
-import { PLANNED_PROBLEMS, type PlanOptions } from './options.ts';
+import { PLANNED_PROBLEMS, type PlannedProblem, type PlanOptions } from './options.ts';
 import { allowedDays, type PlanModels } from './plan.ts';
 import { type RiskModel, type RiskNote, riskAhead, riskModel } from './risk.ts';
 
@@ -25,23 +26,47 @@ export async function fitModels(
   context: AskContext,
   step: (fraction: number, stage: string) => Promise<void> = async () => undefined,
 ): Promise<FittedModels> {
-  // The risks first: they ask for little things before they ask for rows.
-  const risks = PLANNED_PROBLEMS.map((problem) =>
-    ahead(context, () => remembered(context, `risk ahead ${problem}`, () => riskModel(problem, context))),
-  );
+  // The risks first: they ask for little things before they ask for rows, and another thread is to fit them meanwhile.
+  const risks = PLANNED_PROBLEMS.map((problem) => askRisk(problem, context));
   const seasons = ahead(context, () => seasonsOf(context));
   await step(0, 'Fitting toe growth');
-  const growth = await growthForecast(context);
+  const growth = await growthForecast(context, { after: Promise.all(risks.map(({ begun }) => begun)) });
   const models: RiskModel[] = [];
   const notes: RiskNote[] = [];
   for (const [k, risk] of risks.entries()) {
     await step((k + 1) / (risks.length + 1), 'Fitting risks');
-    const found = await risk();
+    const found = await risk.found();
     if (found.model) models.push(found.model);
     notes.push(...found.notes);
   }
   const refused = [...(isUnavailable(growth) ? [growth] : []), ...saidOnce(notes)];
   return { growth, models, seasonOf: await seasons(), refused };
+}
+
+interface RiskAsked {
+  /** Settled as soon as another thread has its fit to make; at once where there is none. */
+  readonly begun: Promise<unknown>;
+  found(): ReturnType<typeof riskModel>;
+}
+
+function askRisk(problem: PlannedProblem, context: AskContext): RiskAsked {
+  const { apart, engine } = context;
+  const of = (asking: AskContext) =>
+    ahead(asking, () => remembered(asking, `risk ahead ${problem}`, () => riskModel(problem, asking)));
+  if (!apart || !engine.worksAhead) return { begun: Promise.resolve(), found: of(context) };
+  let tell = (): void => undefined;
+  const handedOver = new Promise<void>((resolve) => {
+    tell = resolve;
+  });
+  const found = of({
+    ...context,
+    apart: ((job, input) => {
+      tell();
+      return apart(job, input);
+    }) as Apart,
+  });
+  // It may be there already, or have no rows to be fitted to.
+  return { begun: Promise.race([handedOver, found().catch(() => undefined)]), found };
 }
 
 /** What holds for several problems is one sentence. */
