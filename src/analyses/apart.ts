@@ -9,6 +9,7 @@ import type { TransitionCells, TransitionData } from '../stats/transition-data.t
 import { type LimitTask, shareLimit } from '../stats/turnbull-limits.ts';
 import { type ReplicateTask, replicateSteps } from '../stats/turnbull-replicates.ts';
 import { askQuestion } from './entry-points/ask-question.ts';
+import { checkChain, fitChain } from './interval-effect/chains.ts';
 import { paced } from './pacing.ts';
 
 type Pause = () => Promise<void>;
@@ -55,6 +56,8 @@ export const JOBS = {
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),
   'entry question': askQuestion,
+  'interval fits': fitChain,
+  'interval checks': checkChain,
 } as const;
 
 export type JobName = keyof typeof JOBS;

@@ -1,4 +1,5 @@
 import { type Cells, collapseRows } from '../stats/cells.ts';
+import type { Numbered } from '../stats/number-keys.ts';
 import { countedTransitions, type TransitionCells } from '../stats/transition-data.ts';
 import { type DesignColumns, designMatrix } from './design-columns.ts';
 
@@ -28,13 +29,18 @@ export function onsetCells(
   return transitionsOf(cells, { start: at(start), end: at(end), days: at(days) }, onset);
 }
 
-/** The same of rows that are collapsed already: values of each cell. `onset` are columns of rows. */
+/**
+ * The same of rows that are collapsed already: values of each cell. `onset` are columns of rows; `alike` numbers cells that
+ * share them, where that is known.
+ */
 export function transitionsOf(
   cells: Cells,
   { start, end, days }: Readonly<Record<'start' | 'end' | 'days', Float64Array>>,
   onset: DesignColumns,
+  alike?: Numbered,
 ): TransitionCells {
   return countedTransitions({
+    ...(alike && { alike }),
     cells,
     start,
     end,

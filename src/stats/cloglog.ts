@@ -1,6 +1,7 @@
 import { isUnavailable, type Outcome, unavailable } from '../core/outcome.ts';
 import { type Cells, cellRows, collapseRows } from './cells.ts';
 import { crossProduct, filledCells, predictorsOf } from './filled-cells.ts';
+import type { Numbered } from './number-keys.ts';
 import {
   checkDesign,
   type FitOptions,
@@ -28,6 +29,8 @@ export interface BinaryData {
 /** The same, collapsed to cells by whoever gathered the rows: values of each cell, in the order of the cells. */
 export interface BinaryCells extends Pick<BinaryData, 'event' | 'x' | 'terms'> {
   readonly cells: Cells;
+  /** Numbers cells such that those with the same covariates, and no others, share a number; found here where absent. */
+  readonly alike?: Numbered;
 }
 
 interface BinaryOptions extends FitOptions {
@@ -56,7 +59,7 @@ export function fitBinary(data: BinaryData | BinaryCells, options: BinaryOptions
     const y = data.event[row];
     if (y !== 0 && y !== 1) throw new Error(`event must be 0 or 1: ${y} in row ${row}`);
   }
-  const { cells, event, x } = 'cells' in data ? data : binaryCells(data);
+  const { cells, event, x, alike }: BinaryCells = 'cells' in data ? data : binaryCells(data);
   const nEvents = cells.count.reduce((sum, count, cell) => sum + count * event[cell]!, 0);
   if (cells.nCells === 0) return unavailable('no-rows', 'there are no records to work from.');
   if (nEvents === 0)
@@ -64,7 +67,7 @@ export function fitBinary(data: BinaryData | BinaryCells, options: BinaryOptions
   if (nEvents === cells.nRows) {
     return unavailable('all-events', 'every record ended with the event, so no risk can be estimated.');
   }
-  const filled = filledCells([{ columns: p, values: x }], cells.nCells);
+  const filled = filledCells([{ columns: p, values: x }], cells.nCells, alike);
   const refused = checkDesign(filled, cells.count, data.terms);
   if (refused) return refused;
   const share = nEvents / cells.nRows;

@@ -1,6 +1,7 @@
 import type { RowBlock } from './alike.ts';
 import { type Cells, cellRows, collapseRows } from './cells.ts';
 import type { Design } from './filled-cells.ts';
+import type { Numbered } from './number-keys.ts';
 
 /** Pairs of looks at two-state processes: one row a pair, all arrays of length n unless said. */
 export interface TransitionData {
@@ -37,6 +38,8 @@ export interface TransitionCells {
   readonly clearing: Design;
   readonly clearingTerms: readonly string[];
   readonly counts: TransitionCounts;
+  /** Numbers cells such that those with the same covariates, and no others, share a number; found here where absent. */
+  readonly alike?: Numbered;
 }
 
 /** Rows (or weight) from state to state. */

@@ -19,8 +19,8 @@ export function transitionDesigns({
   onsetTerms,
   clearing,
   clearingTerms,
+  alike = alikeDesigns([onset, clearing], cells.nCells),
 }: TransitionCells): Outcome<TransitionDesigns> {
-  const alike = alikeDesigns([onset, clearing], cells.nCells);
   const ofOnset = filledCells([onset], cells.nCells, alike);
   const ofClearing = filledCells([clearing], cells.nCells, alike);
   const refused =

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { TRUTH } from '../../data/truth.ts';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
-import { type Apart, JOBS, type JobName } from '../../src/analyses/apart.ts';
+import type { JobName } from '../../src/analyses/apart.ts';
 import type { EntryFit } from '../../src/analyses/entry-points/answer.ts';
 import { entryFindings } from '../../src/analyses/entry-points/findings.ts';
 import { optionsSchema, questions } from '../../src/analyses/entry-points/options.ts';
@@ -9,6 +9,7 @@ import { unavailable } from '../../src/core/outcome.ts';
 import { type Cell, rowsOf } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { demoTables, openHerdOf, tenHorses } from '../ten-horses.ts';
+import { clonedApart } from './cloned-apart.ts';
 import {
   dayAfter,
   estimateOf,
@@ -128,12 +129,12 @@ describe('entry points, by hand', () => {
     );
     const here = await runAnalysis(engine, 'entry-points', { adjust: ['terrain'] });
     const asked: JobName[] = [];
-    const apart = (async (job: JobName, input: never) => {
-      asked.push(job);
-      const work = JOBS[job] as (input: never, pause: () => Promise<void>) => Promise<unknown>;
-      return structuredClone(await work(structuredClone(input), async () => undefined));
-    }) as Apart;
-    const there = await runAnalysis(engine, 'entry-points', { adjust: ['terrain'] }, { apart });
+    const there = await runAnalysis(
+      engine,
+      'entry-points',
+      { adjust: ['terrain'] },
+      { apart: clonedApart(asked) },
+    );
     // Seven questions, the last one in two parts.
     expect(asked).toEqual(Array(8).fill('entry question'));
     expect(told(there)).toBe(told(here));

@@ -8,8 +8,9 @@ import { gatherGrowth } from '../../src/analyses/growth/data.ts';
 import { growthDesign } from '../../src/analyses/growth/design.ts';
 import { fitBest } from '../../src/analyses/growth/fit.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
+import { alikeCycles, COMPARISONS } from '../../src/analyses/interval-effect/alike.ts';
 import { gatherIntervals } from '../../src/analyses/interval-effect/data.ts';
-import { alikeCycles, COMPARISONS, fitComparison } from '../../src/analyses/interval-effect/fits.ts';
+import { fitComparisons } from '../../src/analyses/interval-effect/fits.ts';
 import { numbers, type Table, texts } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { mantelHaenszel } from '../../src/stats/mantel-haenszel.ts';
@@ -250,7 +251,8 @@ describe('interval effect: the exact likelihood written out in R; glm and sandwi
   it.each(COMPARISONS)('%s: parameters and errors clustered by horse', async (comparison) => {
     const data = gatherIntervals(rows.interval!);
     const here = made(async () => undefined);
-    const { fit, check } = await fitComparison(data, comparison, [28, 56], alikeCycles(data), here).whole;
+    const all = await fitComparisons(alikeCycles(data), [28, 56], here, false);
+    const { fit, check } = all.find((each) => each.comparison === comparison)!;
     const exact = value(fit);
     const known = reference.exact[key(comparison)];
     expectAll(exact.theta, known.theta, CLOSE);

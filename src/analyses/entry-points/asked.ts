@@ -1,4 +1,5 @@
 import { alikeInClusters } from '../../stats/alike-in-clusters.ts';
+import type { CycleKinds } from '../cycle-kinds.ts';
 import { inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 
@@ -14,26 +15,6 @@ export interface AskedCycles {
   readonly nHorses: number;
   readonly nFeet: number;
   readonly kinds: CycleKinds;
-}
-
-/** Cycles of one kind have the same days and the same levels of all groups. */
-export interface CycleKinds {
-  /** For each row the number of its kind. */
-  readonly of: Int32Array;
-  /** For each kind its days, what numbers kinds of the same days alike, and its mix. */
-  readonly days: Float64Array;
-  readonly day: Int32Array;
-  readonly mix: Int32Array;
-  readonly mixes: GroupMixes;
-}
-
-/** The mixes of levels of all groups that the rows have: arrays with one place for each. */
-interface GroupMixes {
-  readonly count: number;
-  /** 1 where every level is known. */
-  readonly isKnown: Uint8Array;
-  /** Of each grouping its levels but the commonest, and for each mix which of them it has; -1 for none of them. */
-  readonly levels: readonly { readonly names: readonly string[]; readonly has: Int32Array }[];
 }
 
 /** Cycles of one horse that the question cannot tell apart, as one row that counts so often: arrays of length n. */

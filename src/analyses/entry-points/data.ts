@@ -1,7 +1,6 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { numberAlike } from '../../stats/alike.ts';
-import { numberKeys } from '../../stats/number-keys.ts';
+import { cycleKinds } from '../cycle-kinds.ts';
 import {
   type Condition,
   type CycleAsk,
@@ -10,12 +9,10 @@ import {
   markAsk,
   numberAsk,
 } from '../cycle-table.ts';
-import { levelColumns } from '../design-columns.ts';
-import { inOrder } from '../foot-order.ts';
 import { footRows } from '../foot-rows.ts';
 import { clearCycles } from '../graded-cycles.ts';
-import { allOf, type Coded, type Grouping, isKnown } from '../groups.ts';
-import { type AskedCycles, BEGAN, type CycleKinds, ENDED, EXPOSED, NOT_ASKED } from './asked.ts';
+import { allOf, type Grouping, isKnown } from '../groups.ts';
+import { type AskedCycles, BEGAN, ENDED, EXPOSED, NOT_ASKED } from './asked.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
 const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;
@@ -59,38 +56,11 @@ export function gatherEntries(table: Table): EntryRows {
     foot: rows.foot,
     nHorses: countCodes(rows.horse),
     nFeet: countCodes(rows.foot),
-    kinds: kindsOf(rows.numbers('days'), rows.groups),
+    kinds: cycleKinds(rows.numbers('days'), rows.groups),
   };
 }
 
 const countCodes = (codes: Int32Array): number => codes.reduce((most, code) => Math.max(most, code), -1) + 1;
-
-/** Kinds and mixes are numbered in the order in which rows have them. */
-function kindsOf(days: Float64Array, groups: ReadonlyMap<Grouping, Coded>): CycleKinds {
-  const codes = Array.from(groups.values(), (group) => group.codes);
-  const kinds = numberAlike([...codes, days], days.length);
-  const first = kinds.firstRow;
-  const ofKind = inOrder(days, first);
-  const mixes = numberAlike(
-    codes.map((each) => inOrder(each, first)),
-    first.length,
-  );
-  const rows = inOrder(first, mixes.firstRow);
-  return {
-    of: kinds.numberOf,
-    days: ofKind,
-    day: numberKeys(ofKind, Number.POSITIVE_INFINITY).numberOf,
-    mix: mixes.numberOf,
-    mixes: {
-      count: Math.max(1, rows.length),
-      isKnown: Uint8Array.from(rows, (row) => (codes.every((each) => each[row]! >= 0) ? 1 : 0)),
-      levels: Array.from(groups, ([grouping, coded]) => {
-        const { names, at } = levelColumns(grouping, coded);
-        return { names, has: rows.map((row) => at.findIndex((value) => value(row) !== 0)) };
-      }),
-    },
-  };
-}
 
 /** Cycles in which a question can be asked, those that began with the outcome too: they tell how fast it clears. */
 export function askedCycles(

@@ -4,10 +4,11 @@ import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import type { TransitionCells } from '../../stats/transition-data.ts';
+import { type CycleKinds, levelsOfKinds } from '../cycle-kinds.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, sideBySide, usedColumns } from '../design-columns.ts';
 import { transitionsOf } from '../onset-cells.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
-import { type AlikeAsked, BEGAN, type CycleKinds, ENDED, type SeenOnsets, STATES } from './asked.ts';
+import { type AlikeAsked, BEGAN, ENDED, type SeenOnsets, STATES } from './asked.ts';
 import type { Exposure } from './options.ts';
 
 export const COMPARISONS = ['crude', 'adjusted'] as const;
@@ -53,7 +54,7 @@ export function fitComparison(
     INTERCEPT,
     { names: [exposure.name], at: [(row) => alike.states[row]! >> 2] },
     // Levels without a row at risk would run off by themselves.
-    ...(isAdjusted ? levelsOf(kinds, alike).map((levels) => usedColumns(levels, atRisk.rows)) : []),
+    ...(isAdjusted ? levelsOfKinds(kinds, alike.kind).map((levels) => usedColumns(levels, atRisk.rows)) : []),
   );
   const fit = fitOnsetSinceReset(cellsOf(kinds, alike, isAdjusted, design), near ? { near } : {});
   if (isUnavailable(fit)) return untold(fit);
@@ -75,14 +76,6 @@ export function fitComparison(
     },
     fit,
   };
-}
-
-/** Of each grouping its levels, as columns of alike rows. */
-function levelsOf({ mix, mixes }: CycleKinds, { kind }: AlikeAsked): DesignColumns[] {
-  return mixes.levels.map(({ names, has }) => ({
-    names,
-    at: names.map((_, level) => (row: number) => (has[mix[kind[row]!]!] === level ? 1 : 0)),
-  }));
 }
 
 /** Of cycles that began with the outcome, the exposure is that of the same trim. */

@@ -6,8 +6,9 @@ import type { Finding } from '../analysis.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { countsText, figure, horsesText, interval95, percent, shareInterval95 } from '../format.ts';
 import { groupingWords } from '../groups.ts';
+import type { Comparison } from './alike.ts';
 import type { IntervalAnswer } from './answer.ts';
-import type { Comparison, ComparisonFit } from './fits.ts';
+import type { ComparisonFit } from './fits.ts';
 
 /** The sentences; figures as the tables show them. */
 export function intervalFindings(answer: IntervalAnswer): Finding[] {
@@ -94,7 +95,7 @@ function countedSentence(answer: IntervalAnswer, main: ComparisonFit | undefined
 /** Where the fuller model cannot be fitted, what counting problems seen at the next visit says. */
 function simplerSentence({ options }: IntervalAnswer, main: ComparisonFit | undefined): string | null {
   if (!main || !isUnavailable(main.risk) || isUnavailable(main.check)) return null;
-  const slope = coefficient(main.check, main.checkColumn);
+  const slope = coefficient(main.check, main.check.terms.length - 1);
   if (slope.kind !== 'estimated') return null;
   return `A simpler reckoning, which counts only ${problemLabel(options.problem)} still there at the next visit, has the risk grow with the days to the power ${figure(slope.estimate, 2)} (${interval95(slope.low, slope.high, 2)}).`;
 }

@@ -5,11 +5,12 @@ import { CAUTIONS } from '../cautions.ts';
 import { clearCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
+import { alikeCycles } from './alike.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
 import { shareByBand } from './bands.ts';
 import { atRiskWhere, intervalRows } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
-import { alikeCycles, COMPARISONS, type ComparisonFit, fitComparison } from './fits.ts';
+import { fitComparisons } from './fits.ts';
 import { type IntervalOptions, optionsSchema } from './options.ts';
 import { intervalBands, intervalEstimates, intervalExponents, intervalRisk } from './tables.ts';
 
@@ -35,23 +36,20 @@ export const intervalEffect: Analysis<IntervalOptions> = {
     const alike = alikeCycles(rows);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);
-    const apart = context.apart ?? made(pause);
-    const begun: Promise<ComparisonFit>[] = [];
-    let before: Parameters<typeof fitComparison>[5];
-    for (const [k, comparison] of COMPARISONS.entries()) {
-      progress((k + 0.2) / COMPARISONS.length, `Fitting: ${comparison}`);
-      await pause();
-      if (!context.apart) letGo();
-      const { fit, whole } = fitComparison(rows, comparison, times, alike, apart, before);
-      begun.push(whole);
-      before = fit;
-      // Where no other thread fits them, the cells of one comparison need not stand beside those of the next.
-      if (!context.apart) await whole;
-    }
+    // Where there is no other thread, the cells of one comparison need not stand beside those of the one before.
+    const lettingGo = (): Promise<void> => {
+      letGo();
+      return pause();
+    };
+    const apart = context.apart ?? made(lettingGo);
+    progress(0.2, 'Fitting');
+    await pause();
+    const fitting = fitComparisons(alike, times, apart, context.apart !== undefined);
+    fitting.catch(() => undefined);
     const where = atRiskWhere(options.problem, options.adjust);
     // Counted while other threads fit.
     const bands = shareByBand(rows, where);
-    const fits = await Promise.all(begun);
+    const fits = await fitting;
     return present({ options, rows, fits, times, where, bands }, recorded);
   },
 };

@@ -7,8 +7,8 @@ import type { ResultColumn, ResultTable } from '../analysis.ts';
 import { percent } from '../format.ts';
 import { shownShares } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
+import type { Comparison } from './alike.ts';
 import type { IntervalAnswer } from './answer.ts';
-import type { Comparison } from './fits.ts';
 
 const COUNTS: readonly ResultColumn[] = [
   { name: 'n_horses', label: 'Horses', digits: 0 },
@@ -29,7 +29,7 @@ export function intervalEstimates(answer: IntervalAnswer): ResultTable {
     behindTitle: title(answer),
   };
   const tidy: TidyRow[] = [];
-  for (const { comparison, fit, risk, check, checkColumn } of fits) {
+  for (const { comparison, fit, risk, check } of fits) {
     if (!isUnavailable(fit) && !isUnavailable(fit.exponent)) {
       const { estimate, stdError, low, high } = fit.exponent;
       tidy.push({
@@ -44,7 +44,7 @@ export function intervalEstimates(answer: IntervalAnswer): ResultTable {
       });
     }
     if (!isUnavailable(check)) {
-      const slope = coefficient(check, checkColumn);
+      const slope = coefficient(check, check.terms.length - 1);
       if (slope.kind === 'estimated') {
         const { estimate, stdError, low, high } = slope;
         tidy.push({
