@@ -170,7 +170,8 @@ describe('the demo herd', () => {
       },
     );
     expect(shared).toEqual(result);
-    expect(jobs).toEqual([...Array(3).fill('onset since reset'), ...Array(3).fill('onset rates')]);
+    const weighed = ['gains past', ...Array(3).fill('onset rates')];
+    expect(jobs).toEqual([...Array(3).fill('onset since reset'), ...weighed]);
     expect(stages).toContain('Fitting risks, 3 given away');
   });
 

@@ -1,12 +1,12 @@
 import { type CivilDay, YEAR_DAYS } from '../../core/civil-day.ts';
 import { type Estimate, isUnavailable, type Outcome, type Unavailable } from '../../core/outcome.ts';
 import { problemLabel } from '../../herd/problems.ts';
-import { clusteredRate } from '../../stats/clustered-rate.ts';
-import { normalCdf, studentCdf } from '../../stats/distributions.ts';
-import { onsetRates } from '../../stats/reset-cycle.ts';
+import type { GainingUnits, GainPlan, GainsPast } from '../../stats/gains-past.ts';
+import type { onsetRates } from '../../stats/reset-cycle.ts';
 import type { AskContext } from '../analysis.ts';
+import { made } from '../apart.ts';
 import type { Counts } from '../format.ts';
-import type { FootForecast, GrowthForecast } from '../growth/forecast.ts';
+import type { GrowthForecast } from '../growth/forecast.ts';
 import { isWideOpen, WIDE_OPEN } from '../two-state-words.ts';
 import { cyclePlans, feetAlike } from './feet-alike.ts';
 import type { PlannedProblem, PlanOptions } from './options.ts';
@@ -70,30 +70,26 @@ interface WhatIfAnswer {
   readonly refused: readonly Unavailable[];
 }
 
-/** Onsets are weighed by whichever thread is free, while this one weighs growth. */
-export async function whatIf(
-  given: WhatIfGiven,
-  { apart }: Pick<AskContext, 'apart'>,
-): Promise<WhatIfAnswer> {
+/** Weighed by whichever thread is free: this one mostly has something else to do meanwhile. */
+export async function whatIf(given: WhatIfGiven, context: Pick<AskContext, 'apart'>): Promise<WhatIfAnswer> {
   const { base, options, models } = given;
   if (base.length === 0) return { rows: [], refused: [] };
+  const apart = context.apart ?? made(async () => undefined);
   const plans = scenarios(options);
   const feet = plans.map((plan) => feetAlike(base, plan.daysOf));
-  const weighed = Promise.all(
-    models.map((model) => {
-      const input = { fit: model.fit, plans: cyclePlans(model, feet), against: 0 };
-      return apart ? apart('onset rates', input) : onsetRates(input.fit, input.plans, input.against);
-    }),
-  );
-  // Told below, where it is waited for.
-  weighed.catch(() => undefined);
-  const rates = footRates(given);
-  const rows = plans.flatMap((scenario) => [
+  const growing = growthInput(given, plans);
+  const [grown, ...weighed] = await Promise.all([
+    growing && apart('gains past', growing),
+    ...models.map((model) =>
+      apart('onset rates', { fit: model.fit, plans: cyclePlans(model, feet), against: 0 }),
+    ),
+  ]);
+  const rows = plans.flatMap((scenario, k) => [
     visits(scenario, given),
-    ...growthAtVisits(scenario, given, rates),
+    ...(grown ? growthAtVisits(scenario, given, grown[k]!) : []),
   ]);
   const refused: Unavailable[] = [];
-  for (const [k, told] of (await weighed).entries()) {
+  for (const [k, told] of weighed.entries()) {
     const found = onsets(models[k]!, plans, told);
     if (isUnavailable(found)) refused.push(found);
     else rows.push(...found);
@@ -128,67 +124,64 @@ const STARTS = [0, 1, 2, 3].map((quarter) => Math.round((quarter * YEAR_DAYS) / 
 /** Days over which a foot's own rate and its spread are asked for. */
 const ASKED_DAYS = 42;
 
-/** A foot's rate a day from today over `ASKED_DAYS`, with its spread. */
-interface FootRate {
-  readonly place: number;
-  readonly rate: number;
-  readonly sd: number;
-  readonly degrees: number;
-}
-
-/** Every foot with a forecast, asked once: a herd of many feet is weighed under several plans. */
-function footRates({ base, growth, today }: WhatIfGiven): { feet: FootRate[]; one: FootForecast | null } {
-  if (isUnavailable(growth)) return { feet: [], one: null };
-  let one: FootForecast | null = null;
-  const feet = base.flatMap(({ toes }, place) =>
-    toes.map(({ foot }): FootRate => {
-      const forecast = growth.foot(foot.key)!;
-      one ??= forecast;
-      const { mm, sd, degrees } = forecast.regrowth(today, ASKED_DAYS);
-      return { place, rate: mm / ASKED_DAYS, sd: sd / ASKED_DAYS, degrees };
-    }),
-  );
-  return { feet, one };
+/** What growth at the visits is worked out from; null where growth ahead cannot be told of any foot. */
+interface GrowthInput {
+  /** mm a day from today over `ASKED_DAYS`, of every foot with a forecast; by horse. */
+  readonly units: GainingUnits;
+  readonly plans: readonly GainPlan[];
+  readonly limit: number;
 }
 
 /**
- * Mean expected regrowth at the visit, and expected share of feet past the tolerance, over a year; errors by horse, as
- * for horses such as these. Season is the same for every foot, so that one foot tells how far another start and length
- * of interval lie from the one asked for. A share keeps its interval within 0 and 1 by the logit scale.
+ * Every foot is asked once: a herd of many is weighed under several plans. Season is the same for every foot, so that one
+ * tells how far another start and length of interval lie from the one asked for.
  */
-function growthAtVisits(
-  { label, daysOf }: Scenario,
-  given: WhatIfGiven,
-  { feet, one }: ReturnType<typeof footRates>,
-): WhatIf[] {
-  const { base, baseWhere, options, today } = given;
-  if (!one) return [];
+function growthInput(
+  { base, growth, today, options }: WhatIfGiven,
+  plans: readonly Scenario[],
+): GrowthInput | null {
+  if (isUnavailable(growth)) return null;
+  const feet = base.flatMap(({ toes }, place) =>
+    toes.map(({ foot }) => ({ place, forecast: growth.foot(foot.key)! })),
+  );
+  const one = feet[0]?.forecast;
+  if (!one) return null;
+  const ahead = feet.map(({ forecast }) => forecast.regrowth(today, ASKED_DAYS));
+  const rate = one.regrowth(today, ASKED_DAYS).mm / ASKED_DAYS;
   const known = new Map<number, number[]>();
   /** mm a day that each start adds to the rate asked for. */
-  const shifts = (days: number): number[] => {
+  const shiftsAt = (days: number): number[] => {
     let found = known.get(days);
     if (!found) {
-      const rate = one.regrowth(today, ASKED_DAYS).mm / ASKED_DAYS;
       found = STARTS.map((start) => one.regrowth((today + start) as CivilDay, days).mm / days - rate);
       known.set(days, found);
     }
     return found;
   };
-  const days = base.map(daysOf);
-  const grown = new Float64Array(feet.length);
-  const past = new Float64Array(feet.length);
-  feet.forEach(({ place, rate, sd, degrees }, i) => {
-    const d = days[place]!;
-    for (const shift of shifts(d)) {
-      const mm = d * (rate + shift);
-      grown[i]! += mm / STARTS.length;
-      past[i]! += beyond((options.tolerance_mm - mm) / (d * sd), degrees) / STARTS.length;
-    }
-  });
-  const ones = new Float64Array(feet.length).fill(1);
-  const cluster = Int32Array.from(feet, ({ place }) => place);
-  const mean = clusteredRate(grown, ones, cluster);
-  const share = clusteredRate(past, ones, cluster);
+  return {
+    units: {
+      rate: Float64Array.from(ahead, ({ mm }) => mm / ASKED_DAYS),
+      sd: Float64Array.from(ahead, ({ sd }) => sd / ASKED_DAYS),
+      degrees: Float64Array.from(ahead, ({ degrees }) => degrees),
+      cluster: Int32Array.from(feet, ({ place }) => place),
+    },
+    plans: plans.map(({ daysOf }) => {
+      const days = base.map(daysOf);
+      return {
+        time: Float64Array.from(feet, ({ place }) => days[place]!),
+        shifts: new Map(days.map((d) => [d, shiftsAt(d)])),
+      };
+    }),
+    limit: options.tolerance_mm,
+  };
+}
+
+/** Mean expected regrowth at the visit, and expected share of feet past the tolerance, over a year. */
+function growthAtVisits(
+  { label }: Scenario,
+  { base, baseWhere }: WhatIfGiven,
+  { mean, share }: GainsPast,
+): WhatIf[] {
   const common = {
     scenario: label,
     change: null,
@@ -197,22 +190,8 @@ function growthAtVisits(
   };
   const told: WhatIf[] = [];
   if (!isUnavailable(mean)) told.push({ ...common, measure: 'regrowth', ...mean });
-  if (!isUnavailable(share)) told.push({ ...common, measure: 'past', ...onLogit(share) });
+  if (!isUnavailable(share)) told.push({ ...common, measure: 'past', ...share });
   return told;
-}
-
-const NEARLY_NORMAL = 200;
-
-function beyond(z: number, degrees: number): number {
-  return degrees > NEARLY_NORMAL ? normalCdf(-z) : studentCdf(-z, degrees);
-}
-
-function onLogit({ estimate, stdError, low, high }: Estimate): Estimate {
-  const inner = estimate * (1 - estimate);
-  if (!(inner > 0)) return { estimate, stdError, low: estimate, high: estimate };
-  const reach = (high - low) / 2 / inner;
-  const at = (shift: number): number => 1 / (1 + ((1 - estimate) / estimate) * Math.exp(-shift));
-  return { estimate, stdError, low: at(-reach), high: at(reach) };
 }
 
 /** Onsets are told for so many feet. */
