@@ -1,6 +1,4 @@
 import { changeScan, type ScanData } from '../stats/change-scan.ts';
-import { type BinaryCells, type BinaryData, fitBinary } from '../stats/cloglog.ts';
-import { type GainingUnits, type GainPlan, gainsPast } from '../stats/gains-past.ts';
 import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
@@ -24,20 +22,12 @@ interface ReplicatesInput {
 
 interface ResetInput {
   readonly data: TransitionData | TransitionCells;
-  /** Where the search begins: a fit of the same rows with fewer terms. */
-  readonly near?: Pick<ResetFit, 'terms' | 'theta' | 'limits'> | undefined;
 }
 
 interface RiskInput {
   readonly fit: RiskFit;
   readonly mix: ResetMix;
   readonly times: readonly number[];
-}
-
-interface GainsInput {
-  readonly units: GainingUnits;
-  readonly plans: readonly GainPlan[];
-  readonly limit: number;
 }
 
 interface RatesInput {
@@ -56,14 +46,11 @@ export const JOBS = {
   'turnbull replicates': ({ task, from, to }: ReplicatesInput, pause: Pause) =>
     paced(replicateSteps(task, from, to), pause),
   'turnbull limit': async (task: LimitTask) => shareLimit(task),
-  'onset since reset': async ({ data, near }: ResetInput) => fitOnsetSinceReset(data, near ? { near } : {}),
+  'onset since reset': async ({ data }: ResetInput) => fitOnsetSinceReset(data),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
   'onset rates': async ({ fit, plans, against }: RatesInput) => onsetRates(fit, plans, against),
-  'gains past': async ({ units, plans, limit }: GainsInput) =>
-    plans.map((plan) => gainsPast(units, plan, limit)),
   'change scan': async (data: ScanData) => changeScan(data),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
-  'binary regression': async (data: BinaryData | BinaryCells) => fitBinary(data),
   'entry question': askQuestion,
   'interval fits': fitChain,
   'interval checks': checkChain,

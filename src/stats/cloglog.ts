@@ -27,7 +27,7 @@ export interface BinaryData {
 }
 
 /** The same, collapsed to cells by whoever gathered the rows: values of each cell, in the order of the cells. */
-export interface BinaryCells extends Pick<BinaryData, 'event' | 'x' | 'terms'> {
+interface BinaryCells extends Pick<BinaryData, 'event' | 'x' | 'terms'> {
   readonly cells: Cells;
   /** Numbers cells such that those with the same covariates, and no others, share a number; found here where absent. */
   readonly alike?: Numbered;

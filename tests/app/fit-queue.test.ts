@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Task } from '../../src/analyses/apart.ts';
 import { fitQueue } from '../../src/app/fit-queue.ts';
 
-const task = (input: number | string, job: Task['job'] = 'binary regression'): Task => ({ job, input });
+const task = (input: number | string, job: Task['job'] = 'change scan'): Task => ({ job, input });
 const context = (signal = new AbortController().signal) => ({ signal, progress: () => undefined });
 
 /** A thread whose fits end when they are told to, in the order in which they came. It listens at once, or when it is told to. */
