@@ -1,4 +1,5 @@
 import { changeScan, type ScanData } from '../stats/change-scan.ts';
+import { type GainingUnits, type GainPlan, gainsPast } from '../stats/gains-past.ts';
 import { fitNestedSlopes } from '../stats/nested-slopes.ts';
 import type { NestedSlopesData } from '../stats/nested-sums.ts';
 import { fitOnsetSinceReset, type ResetFit } from '../stats/onset-since-reset.ts';
@@ -30,6 +31,12 @@ interface RiskInput {
   readonly times: readonly number[];
 }
 
+interface GainsInput {
+  readonly units: GainingUnits;
+  readonly plans: readonly GainPlan[];
+  readonly limit: number;
+}
+
 interface RatesInput {
   readonly fit: ResetFit;
   readonly plans: CyclePlans;
@@ -49,6 +56,8 @@ export const JOBS = {
   'onset since reset': async ({ data }: ResetInput) => fitOnsetSinceReset(data),
   'risk by time': async ({ fit, mix, times }: RiskInput) => resetRiskMeans(fit, mix, times),
   'onset rates': async ({ fit, plans, against }: RatesInput) => onsetRates(fit, plans, against),
+  'gains past': async ({ units, plans, limit }: GainsInput) =>
+    plans.map((plan) => gainsPast(units, plan, limit)),
   'change scan': async (data: ScanData) => changeScan(data),
   'nested slopes': async ({ data, names }: SlopesInput) => fitNestedSlopes(data, { names }),
   'entry question': askQuestion,
