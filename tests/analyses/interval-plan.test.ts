@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { AnalysisResult } from '../../src/analyses/analysis.ts';
-import { type Apart, type JobName, made } from '../../src/analyses/apart.ts';
+import type { JobName } from '../../src/analyses/apart.ts';
 import { analysisNamed } from '../../src/analyses/index.ts';
 import { type HorseNow, horsesNow } from '../../src/analyses/interval-plan/data.ts';
 import { type FittedModels, fitModels, modelsAhead } from '../../src/analyses/interval-plan/models.ts';
@@ -16,6 +16,7 @@ import { openNodeEngine } from '../../src/engine/node-engine.ts';
 import { studentCdf, studentQuantile } from '../../src/stats/distributions.ts';
 import { errorOf } from '../../src/stats/predictor-fit.ts';
 import { demoTables, TODAY, tenHorses } from '../ten-horses.ts';
+import { clonedApart } from './cloned-apart.ts';
 import { dayAfter, expectSound, openHerd, type Row, rowsWith, runAnalysis, tableOf } from './run-analysis.ts';
 
 const plain = (text: string): string => text.replaceAll('\u00a0', ' ');
@@ -151,12 +152,7 @@ describe('the demo herd', () => {
   });
 
   it('is the same where other threads make its fits, which have theirs before this one fits growth', async () => {
-    const jobs: string[] = [];
-    const make = made(async () => undefined);
-    const apart = (async (job: JobName, input: never) => {
-      jobs.push(job);
-      return structuredClone(await make(job, structuredClone(input)));
-    }) as Apart;
+    const jobs: JobName[] = [];
     const stages: string[] = [];
     const shared = await runAnalysis(
       engine,
@@ -165,7 +161,7 @@ describe('the demo herd', () => {
       {
         today: TODAY,
         engine: { ...engine, worksAhead: true },
-        apart,
+        apart: clonedApart(jobs),
         progress: (_, stage) => stages.push(`${stage}, ${jobs.length} given away`),
       },
     );
