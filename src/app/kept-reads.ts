@@ -39,8 +39,12 @@ function lightFile(name: string, file: Blob): OpenedFile {
   const light: OpenedFile = {
     isLight: true,
     async source() {
-      const bytes = new Uint8Array(await file.arrayBuffer());
-      return (await inspectFile({ name, bytes })).source;
+      const bytes = await file.arrayBuffer().catch(() => {
+        throw new Error(
+          `${name} can no longer be read: it was changed, moved or taken away since it was opened. Choose it again.`,
+        );
+      });
+      return (await inspectFile({ name, bytes: new Uint8Array(bytes) })).source;
     },
     lightened: () => light,
   };

@@ -62,3 +62,21 @@ test('files that are read again where they are wanted tell the same as files tha
     cells: kept.cells.toSpliced(1, 1),
   });
 });
+
+test('a file that is gone when it is wanted once more is named, and what stands stays', async () => {
+  const desk = intakeDesk(engine, TODAY, () => true);
+  const open = async (name: string, text: string) => {
+    const bytes = new TextEncoder().encode(text);
+    const file = new Blob([bytes]);
+    const { inspections } = await desk.inspect({ files: [{ name, bytes, file }], remembered: [] }, context);
+    return { file, files: inspections.map(({ mapping }) => ({ file: name, mapping })) };
+  };
+  const first = await open('a.csv', FIRST);
+  await desk.admit({ files: first.files, add: false, hemisphere: 'north' }, context);
+  first.file.arrayBuffer = () => Promise.reject(new DOMException('', 'NotReadableError'));
+  const second = await open('b.csv', SECOND);
+  await expect(desk.admit({ files: second.files, add: true, hemisphere: 'north' }, context)).rejects.toThrow(
+    'a.csv can no longer be read',
+  );
+  expect((await countHerd(engine)).footVisits).toBe(2);
+});

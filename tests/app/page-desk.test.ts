@@ -96,20 +96,6 @@ describe('a query of a page', () => {
     expect(told).not.toMatch(/CREATE/);
     await expect(run(LEFT, 'after', 'SELECT * FROM reader')).rejects.toThrow(/reader does not exist/);
   });
-
-  it('stops where it is called off, and what stood before it is gone', async () => {
-    await run(LEFT, 'long', 'SELECT 1 AS n');
-    const stopper = new AbortController();
-    const sql =
-      'SELECT count(*) AS n FROM range(100000000) a, range(1000) b WHERE hash(a.range + b.range) = 7';
-    const going = desk.runQuery(
-      { scene: LEFT, name: 'long', sql, params: {} },
-      { ...CONTEXT, signal: stopper.signal },
-    );
-    setTimeout(() => stopper.abort(new Error('called off')), 50);
-    await expect(going).rejects.toThrow('called off');
-    await expect(run(LEFT, 'after', 'SELECT * FROM long')).rejects.toThrow(/long does not exist/);
-  });
 });
 
 describe('scenes', () => {
