@@ -1,10 +1,11 @@
 import './list-search.css';
-import { useContext, useId, useState } from 'preact/hooks';
+import { useContext, useId, useMemo, useState } from 'preact/hooks';
 import type { ShownLength } from '../analyses/lengths.ts';
 import { dayFromIso, longDate } from '../core/civil-day.ts';
 import { readDecisions } from '../core/decision-table.ts';
+import { formatNumber } from '../core/format-value.ts';
 import { plain } from '../herd/plain.ts';
-import type { ChoiceBody } from './entry-schemas.ts';
+import type { ChoiceBody, ChoiceOption } from './entry-schemas.ts';
 import type { EntryState } from './entry-state.ts';
 import type { EntryOf } from './page.ts';
 import type { ChoiceValue } from './page-executor.ts';
@@ -26,13 +27,20 @@ type BodyOf<K extends ChoiceBody['kind']> = Extract<ChoiceBody, { kind: K }>;
 
 /** More options than this are searched by a few letters of their words. */
 const MANY = 20;
+/** Of more than these the first are listed: nobody looks through thousands, and the page would be drawn late for them. */
+const MOST_LISTED = 200;
 
 function ListControl({ id, body, value, state, onChoose }: ControlProps<BodyOf<'list'>>) {
   const [sought, setSought] = useState('');
   const all = state.result?.kind === 'choice' ? state.result.options : [];
   const words = plain(sought).trim();
-  const found = all.filter(({ label }) => plain(label).includes(words));
-  const options = words === '' ? all : all.filter((each) => found.includes(each) || each.value === value);
+  const found = useMemo(
+    () => (words === '' ? all : all.filter(({ label }) => plain(label).includes(words))),
+    [all, words],
+  );
+  const listed = found.slice(0, MOST_LISTED);
+  const chosen = all.find((each) => each.value === value);
+  const options = !chosen || listed.includes(chosen) ? listed : [...listed, chosen];
   const choice = (
     <select
       id={id}
@@ -70,15 +78,20 @@ function ListControl({ id, body, value, state, onChoose }: ControlProps<BodyOf<'
         }}
       />
       <span class="soft" role="status">
-        {words !== '' && foundWords(found.map(({ label }) => label))}
+        {words !== ''
+          ? foundWords(found)
+          : all.length > MOST_LISTED && `the first ${MOST_LISTED} of ${formatNumber(all.length)} are listed`}
       </span>
     </span>
   );
 }
 
-function foundWords(labels: readonly string[]): string {
-  if (labels.length === 0) return 'none so called';
-  return labels.length === 1 ? `${labels[0]}: press Enter` : `${labels.length} found, ${labels[0]} first`;
+function foundWords(found: readonly ChoiceOption[]): string {
+  const [first] = found;
+  if (!first) return 'none so called';
+  return found.length === 1
+    ? `${first.label}: press Enter`
+    : `${formatNumber(found.length)} found, ${first.label} first`;
 }
 
 function RangeControl({ id, body, value, onChoose }: ControlProps<BodyOf<'range'>>) {
