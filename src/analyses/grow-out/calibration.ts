@@ -42,15 +42,16 @@ const MOST_LISTED = 2500;
 export function calibrationOf(past: PastProjections): Calibration {
   const overall: Overall[] = [];
   const bands: Band[] = [];
+  const named = visitNames(past);
   for (const problem of [...new Set(past.problem)]) {
     for (const later of LATER_VISITS) {
       const of = { problem, later };
       const rows = rowsWhere(past, (row) => past.later[row] === later && past.problem[row] === problem);
       if (rows.length === 0) continue;
-      overall.push({ ...bandOf(past, of, [0, 1], rows), difference: differenceOf(past, rows) });
+      overall.push({ ...bandOf(past, of, [0, 1], rows, named), difference: differenceOf(past, rows) });
       for (let k = 0; k < 10; k++) {
         const inBand = rows.filter((row) => Math.min(9, Math.floor(past.chance[row]! * 10)) === k);
-        if (inBand.length > 0) bands.push(bandOf(past, of, [k / 10, (k + 1) / 10], inBand));
+        if (inBand.length > 0) bands.push(bandOf(past, of, [k / 10, (k + 1) / 10], inBand, named));
       }
     }
   }
@@ -66,6 +67,7 @@ function bandOf(
   { problem, later }: Pick<Band, 'problem' | 'later'>,
   [low, high]: readonly [number, number],
   rows: readonly number[],
+  named: (row: number) => string,
 ): Band {
   const success = Uint8Array.from(rows, (row) => past.clear[row]!);
   const cluster = Int32Array.from(rows, (row) => past.horse[row]!);
@@ -79,14 +81,19 @@ function bandOf(
     projected: rows.reduce((sum, row) => sum + past.chance[row]!, 0) / rows.length,
     seen: clusteredShare({ success, cluster }),
     counts: countOf(past.horse, past.foot, rows),
-    where: visitsWhere(past, listed),
+    where: visitsWhere(listed.map(named)),
     title: `visits with a ${GROWING_OUT[problem]} projected to be grown out by the ${LATER_WORDS[later]}${of}`,
   };
 }
 
-function visitsWhere(past: PastProjections, rows: readonly number[]): string {
-  const visits = rows.map((row) => `(${literal(past.footKey[row]!)}, ${past.visit[row]})`);
-  return `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].sort().join(', ')})`;
+/** Foot and day of a row in SQL, each written once: it is listed with all others, and again in its band. */
+function visitNames(past: PastProjections): (row: number) => string {
+  const written: string[] = [];
+  return (row) => (written[row] ??= `(${literal(past.footKey[row]!)}, ${past.visit[row]})`);
+}
+
+function visitsWhere(visits: readonly string[]): string {
+  return `(foot_key, visit_date - DATE '1970-01-01') IN (${[...new Set(visits)].join(', ')})`;
 }
 
 function differenceOf(past: PastProjections, rows: readonly number[]): Outcome<Estimate> {
