@@ -43,6 +43,17 @@ function fileOf(
   return writeParquet(WasmTable.fromIPCStream(ipc), properties);
 }
 
+const LONG = every((i) => `${'long '.repeat(20)}${i}`);
+
+/** One column of long texts, whose dictionary grows too large and is given up within a group of rows. */
+const grownFile = (long: ReturnType<typeof columnFromArray>): Uint8Array =>
+  fileOf({ long }, (properties) =>
+    properties
+      .setMaxRowGroupSize(ROWS)
+      .setDictionaryPageSizeLimit(1 << 14)
+      .setWriteBatchSize(100),
+  );
+
 interface Read {
   /** How the cells of each column came, each way once. */
   readonly kinds: Readonly<Record<string, string>>;
@@ -152,31 +163,13 @@ describe('texts by the codes of a file', () => {
   it('come as texts where a page is not written by a dictionary', async () => {
     const plain = fileOf(columns, (properties) => properties.setDictionaryEnabled(false));
     expect(await read(plain)).toEqual({ kinds: { horse: 'texts', toe: 'numbers' }, columns: { horse, toe } });
-    // A dictionary that grows too large is given up within a group of rows.
-    const long = every((i) => `${'long '.repeat(20)}${i}`);
-    const grown = fileOf({ long: columnFromArray(long, utf8()) }, (properties) =>
-      properties
-        .setMaxRowGroupSize(ROWS)
-        .setDictionaryPageSizeLimit(1 << 14)
-        .setWriteBatchSize(100),
-    );
-    expect(await read(grown)).toEqual({ kinds: { long: 'texts' }, columns: { long } });
+    const grown = grownFile(columnFromArray(LONG, utf8()));
+    expect(await read(grown)).toEqual({ kinds: { long: 'texts' }, columns: { long: LONG } });
   });
 
   it('are read rightly even where the footer does not tell of such a page', async () => {
-    const long = every((i) => `${'long '.repeat(20)}${i}`);
-    const grown = fileOf({ long: columnFromArray(long, utf8()) }, (properties) =>
-      properties
-        .setMaxRowGroupSize(ROWS)
-        .setDictionaryPageSizeLimit(1 << 14)
-        .setWriteBatchSize(100),
-    );
-    const asCodes = fileOf({ long: columnFromArray(long, dictionary(utf8(), int32())) }, (properties) =>
-      properties
-        .setMaxRowGroupSize(ROWS)
-        .setDictionaryPageSizeLimit(1 << 14)
-        .setWriteBatchSize(100),
-    );
+    const grown = grownFile(columnFromArray(LONG, utf8()));
+    const asCodes = grownFile(columnFromArray(LONG, dictionary(utf8(), int32())));
     expect((await read(asCodes)).columns).toEqual((await read(grown)).columns);
   });
 
