@@ -4,6 +4,10 @@ import { type DesignColumns, levelColumns } from './design-columns.ts';
 import { inOrder } from './foot-order.ts';
 import type { Coded, Grouping } from './groups.ts';
 
+/** Bits of the state of a cycle: with the problem at the next visit, and with it after the trim. */
+export const ENDED = 1;
+export const BEGAN = 2;
+
 /** Cycles of one kind have the same days and the same levels of all groups. Numbers alone, which go to any thread. */
 export interface CycleKinds {
   /** For each row the number of its kind. */

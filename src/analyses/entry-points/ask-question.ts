@@ -1,8 +1,9 @@
 import type { Outcome } from '../../core/outcome.ts';
 import { type ClusteredShare, clusteredShare } from '../../stats/design-effect.ts';
 import type { ResetFit } from '../../stats/onset-since-reset.ts';
+import { BEGAN, ENDED } from '../cycle-kinds.ts';
 import { inOrder } from '../foot-order.ts';
-import { type AlikeAsked, type AskedCycles, alikeAsked, BEGAN, ENDED, seenOnsets } from './asked.ts';
+import { type AlikeAsked, type AskedCycles, alikeAsked, seenOnsets } from './asked.ts';
 import { type Comparison, type ComparisonFit, fitComparison } from './fits.ts';
 import type { Exposure } from './options.ts';
 

@@ -1,5 +1,5 @@
 import { alikeInClusters } from '../../stats/alike-in-clusters.ts';
-import type { CycleKinds } from '../cycle-kinds.ts';
+import { BEGAN, type CycleKinds, ENDED } from '../cycle-kinds.ts';
 import { inOrder } from '../foot-order.ts';
 import type { Counts } from '../format.ts';
 
@@ -26,8 +26,6 @@ export interface AlikeAsked {
 }
 
 export const NOT_ASKED = 255;
-export const ENDED = 1;
-export const BEGAN = 2;
 export const EXPOSED = 4;
 /** States that a question can find. */
 export const STATES = 2 * EXPOSED;

@@ -1,6 +1,6 @@
 import type { Table } from '../../core/table.ts';
 import { quoteName } from '../../engine/sql-text.ts';
-import { cycleKinds } from '../cycle-kinds.ts';
+import { BEGAN, cycleKinds, ENDED } from '../cycle-kinds.ts';
 import {
   type Condition,
   type CycleAsk,
@@ -12,7 +12,7 @@ import {
 import { footRows } from '../foot-rows.ts';
 import { clearCycles } from '../graded-cycles.ts';
 import { allOf, type Grouping, isKnown } from '../groups.ts';
-import { type AskedCycles, BEGAN, ENDED, EXPOSED, NOT_ASKED } from './asked.ts';
+import { type AskedCycles, EXPOSED, NOT_ASKED } from './asked.ts';
 import { type EntryOptions, EXPOSURES, type Question } from './options.ts';
 
 const PROBLEMS_READ = ['wall_infection', 'frog_infection', 'crack', 'separation'] as const;

@@ -4,11 +4,11 @@ import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset
 import { coefficient } from '../../stats/predictor-fit.ts';
 import { type RiskCurve, standardisedResetRisk } from '../../stats/standardise.ts';
 import type { TransitionCells } from '../../stats/transition-data.ts';
-import { type CycleKinds, levelsOfKinds } from '../cycle-kinds.ts';
+import { BEGAN, type CycleKinds, ENDED, levelsOfKinds } from '../cycle-kinds.ts';
 import { type DesignColumns, designMatrix, INTERCEPT, sideBySide, usedColumns } from '../design-columns.ts';
 import { transitionsOf } from '../onset-cells.ts';
 import { type ShownRatio, shownRatio } from '../shown-ratio.ts';
-import { type AlikeAsked, BEGAN, ENDED, type SeenOnsets, STATES } from './asked.ts';
+import { type AlikeAsked, type SeenOnsets, STATES } from './asked.ts';
 import type { Exposure } from './options.ts';
 
 export const COMPARISONS = ['crude', 'adjusted'] as const;

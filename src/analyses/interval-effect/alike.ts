@@ -1,7 +1,7 @@
 import { isUnavailable, type Outcome } from '../../core/outcome.ts';
 import { alikeInClusters } from '../../stats/alike-in-clusters.ts';
 import { splitWithinBetween } from '../../stats/within-between.ts';
-import { type CycleKinds, cycleKinds, levelsOfKinds } from '../cycle-kinds.ts';
+import { BEGAN, type CycleKinds, cycleKinds, ENDED, levelsOfKinds } from '../cycle-kinds.ts';
 import { type DesignColumns, sideBySide } from '../design-columns.ts';
 import { inOrder } from '../foot-order.ts';
 import type { Coded, Grouping } from '../groups.ts';
@@ -30,8 +30,6 @@ export interface AlikeCycles {
 
 /** As many as `states` can be. */
 export const STATES = 4;
-export const ENDED = 1;
-export const BEGAN = 2;
 
 /** Of the rows of the fit. */
 interface GradedRows {

@@ -6,19 +6,11 @@ import { type Numbered, numberIds, numberKeys } from '../../stats/number-keys.ts
 import { fitOnsetSinceReset, type ResetFit } from '../../stats/onset-since-reset.ts';
 import type { ResetMix } from '../../stats/standardise.ts';
 import type { TransitionCells } from '../../stats/transition-data.ts';
+import { BEGAN, ENDED } from '../cycle-kinds.ts';
 import { designMatrix, sideBySide } from '../design-columns.ts';
 import { inOrder } from '../foot-order.ts';
 import { transitionsOf } from '../onset-cells.ts';
-import {
-  type AlikeCycles,
-  BEGAN,
-  COMPARISONS,
-  type Comparison,
-  ENDED,
-  logDays,
-  onsetColumns,
-  STATES,
-} from './alike.ts';
+import { type AlikeCycles, COMPARISONS, type Comparison, logDays, onsetColumns, STATES } from './alike.ts';
 
 type Pause = () => Promise<void>;
 
