@@ -9,8 +9,15 @@ export interface UnitReport {
   readonly numPendingTests: number;
   readonly numTodoTests?: number;
   readonly testResults: readonly {
+    readonly name: string;
     readonly status: string;
-    readonly assertionResults: readonly { readonly status: string }[];
+    /** Why the file could not be loaded. */
+    readonly message?: string;
+    readonly assertionResults: readonly {
+      readonly status: string;
+      readonly fullName: string;
+      readonly failureMessages?: readonly string[];
+    }[];
   }[];
 }
 export interface BrowserSuite {
@@ -30,10 +37,14 @@ export interface BrowserReport {
     readonly skipped: number;
   };
 }
-export function unitCounts(report: UnitReport | null): Counts | null;
+/** Names of those that failed, with the first lines of why where the report tells. */
+interface Failures {
+  readonly failures: readonly string[];
+}
+export function unitCounts(report: UnitReport | null): (Counts & Failures) | null;
 export function browserCounts(
   report: BrowserReport | null,
-): (Counts & { readonly again: readonly string[] }) | null;
+): (Counts & Failures & { readonly again: readonly string[] }) | null;
 export function totalCounts(
   steps: readonly { readonly ok: boolean; readonly counts: Counts | null }[],
 ): Counts;

@@ -1,3 +1,5 @@
+import { stripVTControlCharacters } from 'node:util';
+
 /** Tests that passed, failed and were skipped in a report of the unit tests (Vitest's JSON); null where it is missing. */
 export function unitCounts(report) {
   if (!report) return null;
@@ -9,7 +11,25 @@ export function unitCounts(report) {
     passed: report.numPassedTests,
     failed: report.numFailedTests + unloadable,
     skipped: report.numPendingTests + (report.numTodoTests ?? 0),
+    failures: report.testResults.flatMap(failuresOf),
   };
+}
+
+/** The name of each test of a file that failed, and the first lines of why; of a file that cannot be loaded why not. */
+function failuresOf({ name: file, status, message, assertionResults }) {
+  if (status !== 'failed') return [];
+  const failed = assertionResults.filter((test) => test.status === 'failed');
+  if (failed.length === 0) return [`${file}\n${opening(message)}`];
+  return failed.map(
+    ({ fullName, failureMessages }) => `${file}: ${fullName}\n${opening(failureMessages?.join('\n'))}`,
+  );
+}
+
+const MOST_LINES = 8;
+
+function opening(text = '') {
+  const lines = stripVTControlCharacters(text).split('\n').slice(0, MOST_LINES);
+  return lines.map((line) => `  ${line}`).join('\n');
 }
 
 /**
@@ -24,17 +44,18 @@ export function browserCounts(report) {
     passed: expected + (isFew ? flaky : 0),
     failed: unexpected + (isFew ? 0 : flaky),
     skipped,
-    again: (report.suites ?? []).flatMap(flakyOf),
+    again: (report.suites ?? []).flatMap((suite) => ofStatus('flaky', suite)),
+    failures: (report.suites ?? []).flatMap((suite) => ofStatus('unexpected', suite)),
   };
 }
 
 const MOST_AGAIN = 1;
 
-function flakyOf({ file, specs = [], suites = [] }) {
+function ofStatus(status, { file, specs = [], suites = [] }) {
   const here = specs
-    .filter((spec) => spec.tests.some((test) => test.status === 'flaky'))
+    .filter((spec) => spec.tests.some((test) => test.status === status))
     .map((spec) => `${file}: ${spec.title}`);
-  return [...here, ...suites.flatMap(flakyOf)];
+  return [...here, ...suites.flatMap((suite) => ofStatus(status, suite))];
 }
 
 /**

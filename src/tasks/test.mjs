@@ -34,6 +34,9 @@ console.log('');
 for (const { title, ok, seconds } of steps) {
   console.log(`${ok ? 'ok    ' : 'FAILED'} ${seconds.toFixed(1).padStart(7)} s  ${title}`);
 }
+// Last, where whoever sees only the end of a long log finds them.
+const failures = steps.flatMap(({ counts }) => counts?.failures ?? []);
+if (failures.length > 0) console.log(`\nfailed:\n${failures.join('\n')}`);
 const again = steps.flatMap(({ counts }) => counts?.again ?? []);
 if (again.length > 0) console.log(`\npassed only when tried again:\n${again.join('\n')}`);
 console.log(`\n${countsLine(totalCounts(steps))}`);

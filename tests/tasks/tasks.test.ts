@@ -39,9 +39,15 @@ describe('installing', () => {
 });
 
 describe('the closing line', () => {
-  const file = (status: string, ...tests: string[]) => ({
+  const file = (name: string, status: string, ...tests: string[]) => ({
+    name,
     status,
-    assertionResults: tests.map((each) => ({ status: each })),
+    message: status === 'failed' && tests.length === 0 ? 'no such module' : '',
+    assertionResults: tests.map((each) => ({
+      status: each,
+      fullName: `a test that ${each}`,
+      failureMessages: each === 'failed' ? ['\u001b[31mexpected 1\u001b[39m\nto be 2'] : [],
+    })),
   });
 
   it('counts tests, and a file that could not be loaded as one that failed', () => {
@@ -49,14 +55,20 @@ describe('the closing line', () => {
       numPassedTests: 7,
       numFailedTests: 1,
       numPendingTests: 2,
-      testResults: [file('passed', 'passed'), file('failed', 'failed'), file('failed')],
+      testResults: [
+        file('a', 'passed', 'passed'),
+        file('b', 'failed', 'passed', 'failed'),
+        file('c', 'failed'),
+      ],
     });
-    expect(counts).toEqual({ passed: 7, failed: 2, skipped: 2 });
+    const failures = ['b: a test that failed\n  expected 1\n  to be 2', 'c\n  no such module'];
+    expect(counts).toEqual({ passed: 7, failed: 2, skipped: 2, failures });
     expect(browserCounts({ stats: { expected: 5, unexpected: 1, flaky: 0, skipped: 0 } })).toEqual({
       passed: 5,
       failed: 1,
       skipped: 0,
       again: [],
+      failures: [],
     });
     expect([unitCounts(null), browserCounts(null)]).toEqual([null, null]);
   });
@@ -64,7 +76,7 @@ describe('the closing line', () => {
   it('lets one browser test of a run pass at its second try, by name, and no more', () => {
     const late = (title: string, status: string) => ({ title, tests: [{ status }] });
     const suites = [
-      { file: 'a.spec.ts', specs: [late('in time', 'expected')], suites: [] },
+      { file: 'a.spec.ts', specs: [late('in time', 'expected'), late('wrong', 'unexpected')], suites: [] },
       { file: 'b.spec.ts', suites: [{ file: 'b.spec.ts', specs: [late('late', 'flaky')] }] },
     ];
     const again = ['b.spec.ts: late'];
@@ -73,12 +85,14 @@ describe('the closing line', () => {
       failed: 0,
       skipped: 0,
       again,
+      failures: ['a.spec.ts: wrong'],
     });
     expect(browserCounts({ suites, stats: { expected: 5, unexpected: 1, flaky: 2, skipped: 0 } })).toEqual({
       passed: 5,
       failed: 3,
       skipped: 0,
       again,
+      failures: ['a.spec.ts: wrong'],
     });
   });
 
