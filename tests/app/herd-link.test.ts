@@ -1,16 +1,23 @@
 import { MessageChannel, type MessagePort } from 'node:worker_threads';
-import { afterEach, expect, test } from 'vitest';
+import { afterEach, beforeEach, expect, test, vi } from 'vitest';
 import { type Begun, type Health, linkHerd } from '../../src/app/herd-link.ts';
 import { type CallContext, serve } from '../../src/app/rpc.ts';
 import { EngineLost, hasBrokenEngine, isEngineLost } from '../../src/core/engine-lost.ts';
 
+// A machine with much to do lets more time pass between two messages than may pass in silence.
+beforeEach(() => {
+  vi.useFakeTimers({ toFake: ['setTimeout', 'clearTimeout'] });
+});
+const SILENCE_MS = 20;
+
 const ports: MessagePort[] = [];
 afterEach(() => {
+  vi.useRealTimers();
   for (const port of ports.splice(0)) port.close();
 });
 
 /** Workers one after the other; each answers `countRows` with its number, or as `answer` says. */
-function link(answer: (context: CallContext) => Promise<unknown> = async () => null, silenceMs = 20) {
+function link(answer: (context: CallContext) => Promise<unknown> = async () => null) {
   const told: Health[] = [];
   let begun = 0;
   const begin = (): Begun => {
@@ -23,13 +30,12 @@ function link(answer: (context: CallContext) => Promise<unknown> = async () => n
     const worker = Object.assign(port1, { terminate: () => port1.close() });
     return { worker: worker as unknown as Begun['worker'], lifeline: 'none' };
   };
-  const herd = linkHerd(begin, silenceMs);
+  const herd = linkHerd(begin, SILENCE_MS);
   herd.onHealth((health) => told.push(health));
   const ask = (signal?: AbortSignal) =>
     herd.call('countRows', { relation: 'spell', where: 'TRUE', title: '' }, signal ? { signal } : {});
   return { herd, told, ask };
 }
-const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
 
 test('an answer that the engine is lost is told once, and another worker takes its place', async () => {
   let lost = true;
@@ -64,21 +70,22 @@ test('what waits for an answer is told when its worker is put away', async () =>
 });
 
 test('a call that goes on after it was stopped is silence, until it ends', async () => {
-  let finish = (): void => undefined;
-  const { told, ask } = link(
-    () =>
-      new Promise((resolve) => {
-        finish = () => resolve(null);
-      }),
-  );
+  let begun = (_finish: () => void): void => undefined;
+  const finishing = new Promise<() => void>((resolve) => {
+    begun = resolve;
+  });
+  const { told, ask } = link(() => new Promise((resolve) => begun(() => resolve(null))));
   const controller = new AbortController();
   const deaf = ask(controller.signal);
-  await pause(5);
+  const finish = await finishing;
   controller.abort();
-  await expect.poll(() => told).toEqual(['silent']);
+  vi.advanceTimersByTime(SILENCE_MS - 1);
+  expect(told).toEqual([]);
+  vi.advanceTimersByTime(1);
+  expect(told).toEqual(['silent']);
   finish();
   await deaf;
-  await expect.poll(() => told).toEqual(['silent', 'well']);
+  expect(told).toEqual(['silent', 'well']);
 });
 
 test('a call that heeds its stop is no silence', async () => {
@@ -92,6 +99,6 @@ test('a call that heeds its stop is no silence', async () => {
   const call = ask(controller.signal);
   controller.abort();
   await expect(call).rejects.toThrow('stopped');
-  await pause(40);
+  vi.advanceTimersByTime(2 * SILENCE_MS);
   expect(told).toEqual([]);
 });
