@@ -37,14 +37,14 @@ export interface BrowserReport {
     readonly skipped: number;
   };
 }
-/** Names of those that failed, with the first lines of why where the report tells. */
-interface Failures {
+interface Told extends Counts {
+  /** Names of those that failed, with the first lines of why where the report tells. */
   readonly failures: readonly string[];
+  /** The same of those that passed when tried again. */
+  readonly again: readonly string[];
 }
-export function unitCounts(report: UnitReport | null): (Counts & Failures) | null;
-export function browserCounts(
-  report: BrowserReport | null,
-): (Counts & Failures & { readonly again: readonly string[] }) | null;
+export function unitCounts(report: UnitReport | null): Told | null;
+export function browserCounts(report: BrowserReport | null): Told | null;
 export function totalCounts(
   steps: readonly { readonly ok: boolean; readonly counts: Counts | null }[],
 ): Counts;

@@ -1,18 +1,34 @@
 import { stripVTControlCharacters } from 'node:util';
 
-/** Tests that passed, failed and were skipped in a report of the unit tests (Vitest's JSON); null where it is missing. */
+/**
+ * Tests that passed, failed and were skipped in a report of the unit tests (Vitest's JSON); null where it is missing. Of a
+ * whole run one test may need a second try, since a loaded machine is late now and then; it is named in `again`. With more
+ * of them none counts as passed.
+ */
 export function unitCounts(report) {
   if (!report) return null;
   // A file that cannot be loaded has no tests to fail: it counts as one.
   const unloadable = report.testResults.filter(
     (file) => file.status === 'failed' && !file.assertionResults.some((test) => test.status === 'failed'),
   ).length;
+  const again = report.testResults.flatMap(againOf);
+  const late = again.length > MOST_AGAIN ? again.length : 0;
   return {
-    passed: report.numPassedTests,
-    failed: report.numFailedTests + unloadable,
+    passed: report.numPassedTests - late,
+    failed: report.numFailedTests + unloadable + late,
     skipped: report.numPendingTests + (report.numTodoTests ?? 0),
+    again,
     failures: report.testResults.flatMap(failuresOf),
   };
+}
+
+const MOST_AGAIN = 1;
+
+/** One that passed and has failures to tell of failed first. */
+function againOf({ name: file, assertionResults }) {
+  return assertionResults
+    .filter((test) => test.status === 'passed' && (test.failureMessages ?? []).length > 0)
+    .map((test) => named(file, test));
 }
 
 /** The name of each test of a file that failed, and the first lines of why; of a file that cannot be loaded why not. */
@@ -20,10 +36,11 @@ function failuresOf({ name: file, status, message, assertionResults }) {
   if (status !== 'failed') return [];
   const failed = assertionResults.filter((test) => test.status === 'failed');
   if (failed.length === 0) return [`${file}\n${opening(message)}`];
-  return failed.map(
-    ({ fullName, failureMessages }) => `${file}: ${fullName}\n${opening(failureMessages?.join('\n'))}`,
-  );
+  return failed.map((test) => named(file, test));
 }
+
+const named = (file, { fullName, failureMessages }) =>
+  `${file}: ${fullName}\n${opening(failureMessages?.join('\n'))}`;
 
 const MOST_LINES = 8;
 
@@ -32,10 +49,7 @@ function opening(text = '') {
   return lines.map((line) => `  ${line}`).join('\n');
 }
 
-/**
- * The same for the browser tests (Playwright's JSON). Of a whole run one test may need a second try, since a browser on
- * a loaded machine is late now and then; it is named in `again`. With more of them none counts as passed.
- */
+/** The same for the browser tests (Playwright's JSON). */
 export function browserCounts(report) {
   if (!report) return null;
   const { expected, unexpected, flaky, skipped } = report.stats;
@@ -48,8 +62,6 @@ export function browserCounts(report) {
     failures: (report.suites ?? []).flatMap((suite) => ofStatus('unexpected', suite)),
   };
 }
-
-const MOST_AGAIN = 1;
 
 function ofStatus(status, { file, specs = [], suites = [] }) {
   const here = specs

@@ -20,7 +20,14 @@ step('licences', 'node', ['src/tasks/licences.mjs', '--quiet']);
 step(
   'unit tests',
   'npx',
-  ['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${reports.unit}`],
+  [
+    'vitest',
+    'run',
+    '--retry=1',
+    '--reporter=default',
+    '--reporter=json',
+    `--outputFile.json=${reports.unit}`,
+  ],
   () => unitCounts(readReport(reports.unit)),
 );
 const built = step('build', 'npx', ['vite', 'build', '--logLevel', 'warn']);

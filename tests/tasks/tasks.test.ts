@@ -62,7 +62,7 @@ describe('the closing line', () => {
       ],
     });
     const failures = ['b: a test that failed\n  expected 1\n  to be 2', 'c\n  no such module'];
-    expect(counts).toEqual({ passed: 7, failed: 2, skipped: 2, failures });
+    expect(counts).toEqual({ passed: 7, failed: 2, skipped: 2, again: [], failures });
     expect(browserCounts({ stats: { expected: 5, unexpected: 1, flaky: 0, skipped: 0 } })).toEqual({
       passed: 5,
       failed: 1,
@@ -71,6 +71,21 @@ describe('the closing line', () => {
       failures: [],
     });
     expect([unitCounts(null), browserCounts(null)]).toEqual([null, null]);
+  });
+
+  it('lets one unit test of a run pass at its second try, by name, and no more', () => {
+    const late = (fullName: string) => ({ status: 'passed', fullName, failureMessages: ['too late'] });
+    const counts = (...assertionResults: ReturnType<typeof late>[]) =>
+      unitCounts({
+        numPassedTests: 9,
+        numFailedTests: 0,
+        numPendingTests: 0,
+        testResults: [{ name: 'a', status: 'passed', assertionResults }],
+      });
+    const again = ['a: one\n  too late', 'a: two\n  too late'];
+    const none = { skipped: 0, failures: [] };
+    expect(counts(late('one'))).toEqual({ ...none, passed: 9, failed: 0, again: again.slice(0, 1) });
+    expect(counts(late('one'), late('two'))).toEqual({ ...none, passed: 7, failed: 2, again });
   });
 
   it('lets one browser test of a run pass at its second try, by name, and no more', () => {
