@@ -8,8 +8,11 @@ export type Remember = <T>(key: string, make: () => Promise<T>, tookMs?: number)
 
 /** What was worked out over the rows as they stand, so that nothing need be worked out twice. */
 export interface Memory {
-  /** Results over one cohort, told apart by any text that names its rows; only while the rows stay as they are now. */
-  over(cohort: string): Remembered;
+  /**
+   * Results over one cohort, told apart by any text that names its rows; only while the rows stay as they are now. Of a
+   * large herd less is kept.
+   */
+  over(cohort: string, isLarge?: boolean): Remembered;
   /** Runs a change of the herd's rows: what was begun before its end is never told after it. */
   during<T>(change: () => Promise<T>): Promise<T>;
 }
@@ -27,6 +30,12 @@ const MOST_BYTES = 240e6;
 /** Columns of a herd of a million rows that all pages ask for; of one too large to keep them there are none. */
 const MOST_HERD_BYTES = 340e6;
 
+/**
+ * Answers about a large herd, and the least of its fits. A column is a third of this, and stands unused while others are
+ * fitted: what a question needs again is quicker asked of the engine than there is room for it.
+ */
+const MOST_LARGE_BYTES = 100e6;
+
 /** The whole herd, whatever the cohort is: no cohort is named so. */
 const HERD = '';
 
@@ -34,19 +43,26 @@ const HERD = '';
  * What follows from the herd's rows serves every cohort, and stands on a shelf of its own: fits of one cohort after the
  * other would push it out, and the next would wait for the engine again.
  */
-export function makeMemory(mostBytes = MOST_BYTES, mostHerdBytes = MOST_HERD_BYTES): Memory {
+export function makeMemory(
+  mostBytes = MOST_BYTES,
+  mostHerdBytes = MOST_HERD_BYTES,
+  mostLargeBytes = MOST_LARGE_BYTES,
+): Memory {
   const [cohorts, herd] = [makeShelf(mostBytes), makeShelf(mostHerdBytes)];
+  const large = makeShelf(mostLargeBytes);
   let rows = 0;
 
   function forgetAll(): void {
     rows += 1;
     cohorts.forgetAll();
     herd.forgetAll();
+    large.forgetAll();
   }
   return {
-    over(cohort) {
+    over(cohort, isLarge = false) {
       const seen = rows;
-      const shelf: Shelf = cohort === HERD ? herd : cohorts;
+      const ofCohort = isLarge ? large : cohorts;
+      const shelf: Shelf = cohort === HERD ? herd : ofCohort;
       const full = (key: string): string => `${cohort}\n${key}`;
       return {
         rows: seen,

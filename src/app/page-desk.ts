@@ -5,6 +5,7 @@ import { isLargeHerd } from '../analyses/large-herd.ts';
 import { cohortCondition, countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
 import { type Memory, makeMemory } from '../analyses/memory.ts';
 import type { CivilDay } from '../core/civil-day.ts';
+import { letGo } from '../core/let-go.ts';
 import { numbers, type Table } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
 import { makeQueue } from '../engine/in-turn.ts';
@@ -107,8 +108,8 @@ export function pageDesk(
           const parsed = analysis.options.safeParse(options);
           if (!parsed.success) throw new Error(`${use}: ${z.prettifyError(parsed.error)}`);
           const cohort = await cohortOf(scene);
-          const remembered = kept().over(cohort);
           const large = await isLarge();
+          const remembered = kept().over(cohort, large);
           const { remember, rows: state } = remembered;
           // A column of the page may follow from more than a row: what it stands on is not kept from cohort to cohort.
           const keepsHerd = !large && scene.columns.length === 0;
@@ -125,7 +126,11 @@ export function pageDesk(
           const question = { use, options, lengths, today, cohort, rows: state, keepsHerd };
           const result = await answerOf(analysis, parsed.data, lengths, remembered, () =>
             large
-              ? oneByOne(here)
+              ? oneByOne(() => {
+                  // What the one before has left.
+                  letGo();
+                  return here();
+                })
               : threads.answer(use, here, (analyst, sharesFits) =>
                   analyst.answer({ ...question, sharesFits }, context),
                 ),

@@ -91,6 +91,20 @@ describe('the memory of fits', () => {
     expect(memory.over('donkeys').ready('fit')).toBeDefined();
   });
 
+  it('keeps less of a large herd, and by itself', async () => {
+    const memory = makeMemory(5000, 5000, 1000);
+    const hundred = async (): Promise<Float64Array> => new Float64Array(100);
+    for (const key of ['a', 'b']) {
+      await memory.over('ponies').remember(key, hundred);
+      await memory.over('ponies', true).remember(key, hundred);
+    }
+    const held = (isLarge: boolean): string[] =>
+      ['a', 'b'].filter((key) => memory.over('ponies', isLarge).ready(key) !== undefined);
+    expect([held(false), held(true)]).toEqual([['a', 'b'], ['b']]);
+    await memory.during(async () => undefined);
+    expect([held(false), held(true)]).toEqual([[], []]);
+  });
+
   it('lets go of what was used longest ago when it holds too much', async () => {
     const { remember, ready } = makeMemory(2000).over('ponies');
     const hundred = async (): Promise<Float64Array> => new Float64Array(100);
