@@ -2,6 +2,7 @@ import { type Cells, collapseRows } from '../stats/cells.ts';
 import type { Numbered } from '../stats/number-keys.ts';
 import { countedTransitions, type TransitionCells } from '../stats/transition-data.ts';
 import { type DesignColumns, designMatrix } from './design-columns.ts';
+import { inOrder } from './foot-order.ts';
 
 /** Trim cycles with a problem graded at both ends: arrays of length n. */
 interface OnsetRows {
@@ -31,7 +32,7 @@ export function onsetCells(
 
 /**
  * The same of rows that are collapsed already: values of each cell. `onset` are columns of rows; `alike` numbers cells that
- * share them, where that is known.
+ * share them, where that is known: they are then written once for each number.
  */
 export function transitionsOf(
   cells: Cells,
@@ -39,15 +40,16 @@ export function transitionsOf(
   onset: DesignColumns,
   alike?: Numbered,
 ): TransitionCells {
+  const rows = alike ? inOrder(cells.firstRow, alike.firstRow) : cells.firstRow;
   return countedTransitions({
-    ...(alike && { alike }),
+    ...(alike && { alike: { numberOf: alike.numberOf, firstRow: Int32Array.from(rows.keys()) } }),
     cells,
     start,
     end,
     time: days,
-    onset: { columns: onset.names.length, values: designMatrix(onset, cells.firstRow) },
+    onset: { columns: onset.names.length, values: designMatrix(onset, rows) },
     onsetTerms: onset.names,
-    clearing: { columns: 1, values: new Float64Array(cells.nCells).fill(1) },
+    clearing: { columns: 1, values: new Float64Array(rows.length).fill(1) },
     clearingTerms: ['clearing'],
   });
 }

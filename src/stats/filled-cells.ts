@@ -30,7 +30,13 @@ export const alikeDesigns = (designs: readonly Design[], nCells: number): Number
     nCells,
   );
 
-/** `alike` where it is known which cells share their covariates; those that do may have several numbers. */
+/** Room for so many is made without a look at how many there are: to count them takes as long as to copy them. */
+const MOST_UNCOUNTED = 1 << 22;
+
+/**
+ * `alike` where it is known which cells share their covariates; those that do may have several numbers. Its `firstRow` are
+ * rows of the designs.
+ */
 export function filledCells(
   designs: readonly Design[],
   nCells: number,
@@ -38,9 +44,11 @@ export function filledCells(
 ): FilledCells {
   const q = designs.reduce((sum, { columns }) => sum + columns, 0);
   const start = new Int32Array(firstRow.length + 1);
-  const place = new Int32Array(firstRow.length * q);
-  const owner = new Uint8Array(firstRow.length * q);
-  const value = new Float64Array(firstRow.length * q);
+  const most = firstRow.length * q;
+  const room = most > MOST_UNCOUNTED ? countFilled(designs, firstRow) : most;
+  const place = new Int32Array(room);
+  const owner = new Uint8Array(room);
+  const value = new Float64Array(room);
   let size = 0;
   for (let k = 0; k < firstRow.length; k += 1) {
     const cell = firstRow[k]!;
@@ -61,11 +69,26 @@ export function filledCells(
     q,
     numberOf,
     start,
-    place: place.slice(0, size),
-    owner: owner.slice(0, size),
-    value: value.slice(0, size),
+    place: upTo(place, size),
+    owner: upTo(owner, size),
+    value: upTo(value, size),
   };
 }
+
+/** How many covariates of those rows are not 0. */
+function countFilled(designs: readonly Design[], rows: Int32Array): number {
+  let count = 0;
+  for (const { columns, values } of designs) {
+    for (let k = 0; k < rows.length; k += 1) {
+      const from = rows[k]! * columns;
+      for (let i = from; i < from + columns; i += 1) if (values[i] !== 0) count += 1;
+    }
+  }
+  return count;
+}
+
+const upTo = <A extends Float64Array | Int32Array | Uint8Array>(values: A, size: number): A =>
+  size === values.length ? values : (values.slice(0, size) as A);
 
 /** The m linear predictors of each number of covariates at theta (q values), row-major. */
 export function predictorsOf(

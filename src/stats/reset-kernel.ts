@@ -223,8 +223,12 @@ interface ResetKernelOptions {
   readonly alike?: Int32Array;
 }
 
-/** What is kept of cells that are alike: the predictors of which it holds, and the work. */
-const KEPT = 3 + WORK;
+/** What is kept of cells that are alike: the predictors and the days of which it holds, and the work. */
+const KEPT = 4 + WORK;
+
+/** Of more numbers than this only the work of the latest is kept: cells that are alike mostly stand near each other. */
+const MOST_NUMBERS = 1 << 19;
+const LATEST = 1 << 16;
 
 /**
  * Log-likelihood of one look in the predictors (log onset at the reference interval, log clearing per year,
@@ -238,18 +242,26 @@ export function resetKernel(
 ): CellKernel {
   let table = nodeTable(0);
   const most = alike.reduce((max, number) => Math.max(max, number), -1);
-  const known = new Float64Array(KEPT * (most + 1)).fill(Number.NaN);
+  const isMany = most >= MOST_NUMBERS;
+  const mask = isMany ? LATEST - 1 : -1;
+  const known = new Float64Array(KEPT * (isMany ? LATEST : most + 1)).fill(Number.NaN);
   return {
     predictors: 3,
     at(cell, eta, out) {
-      const kept = KEPT * alike[cell]!;
-      const work = kept + 3;
-      if (eta[0] !== known[kept] || eta[1] !== known[kept + 1] || eta[2] !== known[kept + 2]) {
+      const kept = KEPT * (alike[cell]! & mask);
+      const work = kept + 4;
+      const d = days[cell]!;
+      if (
+        eta[0] !== known[kept] ||
+        eta[1] !== known[kept + 1] ||
+        eta[2] !== known[kept + 2] ||
+        d !== known[kept + 3]
+      ) {
         if (eta[2] !== table.logExponent) table = nodeTable(eta[2]!);
-        const d = days[cell]!;
         const ku = Math.exp(eta[2]!) * Math.log(d / referenceDays);
         integrate(table, eta[0]!, eta[1]!, ku, d / yearDays, known, work);
         for (let j = 0; j < 3; j += 1) known[kept + j] = eta[j]!;
+        known[kept + 3] = d;
       }
       const from1 = start[cell] === 1;
       const sign = end[cell] === 1 ? 1 : -1;

@@ -38,7 +38,10 @@ export interface TransitionCells {
   readonly clearing: Design;
   readonly clearingTerms: readonly string[];
   readonly counts: TransitionCounts;
-  /** Numbers cells such that those with the same covariates, and no others, share a number; found here where absent. */
+  /**
+   * Numbers cells such that those with the same covariates, and no others, share a number; found here where absent. Its
+   * `firstRow` are then rows of the covariates, which need not have one for each cell.
+   */
   readonly alike?: Numbered;
 }
 

@@ -140,6 +140,26 @@ describe('kernel of onset since the reset', () => {
     }
   });
 
+  it('tells cells apart of which there are too many for the work of each to be kept', () => {
+    const options = { referenceDays: 42, yearDays: 365.25 };
+    const states = [
+      [0, 0, 1, 0],
+      [1, 1, 0, 0],
+      [21, 42, 63, 21],
+    ] as const;
+    // The first three take the same place, one after the other.
+    const alike = Int32Array.of(5, 5 + 2 ** 16, 5 + 2 ** 19, 5);
+    const many = resetKernel(...states, { ...options, alike });
+    const single = resetKernel(...states, options);
+    const eta = Float64Array.of(-1.3, 1.2, 0.47);
+    const [a, b] = [new Float64Array(10), new Float64Array(10)];
+    for (const cell of [0, 1, 2, 3, 0, 0, 2]) {
+      many.at(cell, eta, a);
+      single.at(cell, eta, b);
+      expect(a).toEqual(b);
+    }
+  });
+
   it('gives the derivatives of both probabilities', () => {
     const eta = Float64Array.of(-0.8, 1.3, 0.5);
     const at = resetProbabilities(eta, 55, 42, 365.25);

@@ -6,7 +6,8 @@ import type { IntervalOptions } from './options.ts';
 /** Everything the tables and sentences of this analysis are made from. */
 export interface IntervalAnswer {
   readonly options: IntervalOptions;
-  readonly rows: IntervalRows;
+  /** Cycles that began clear: those at risk. */
+  readonly rows: Pick<IntervalRows, 'atRisk'>;
   readonly fits: readonly ComparisonFit[];
   /** Days at which the risk curve is drawn. */
   readonly times: readonly number[];

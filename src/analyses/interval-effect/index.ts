@@ -1,14 +1,14 @@
 import { letGo } from '../../core/let-go.ts';
-import type { Analysis, AnalysisResult } from '../analysis.ts';
+import type { Analysis, AnalysisResult, AskContext } from '../analysis.ts';
 import { made } from '../apart.ts';
 import { CAUTIONS } from '../cautions.ts';
 import { clearCycles } from '../graded-cycles.ts';
 import { pacer } from '../pacing.ts';
 import { type Recorded, recordedInCycles } from '../recorded.ts';
-import { alikeCycles } from './alike.ts';
+import { type AlikeCycles, alikeCycles } from './alike.ts';
 import { curveTimes, type IntervalAnswer } from './answer.ts';
-import { shareByBand } from './bands.ts';
-import { atRiskWhere, intervalRows } from './data.ts';
+import { type BandShare, shareByBand } from './bands.ts';
+import { atRiskWhere, type IntervalRows, intervalRows } from './data.ts';
 import { intervalFindings, intervalRefusals } from './findings.ts';
 import { fitComparisons } from './fits.ts';
 import { type IntervalOptions, optionsSchema } from './options.ts';
@@ -32,8 +32,8 @@ export const intervalEffect: Analysis<IntervalOptions> = {
       asked.adjust,
     );
     const options = { ...asked, adjust: [...recorded.kept] };
-    const rows = await intervalRows(context, options);
-    const alike = alikeCycles(rows);
+    const where = atRiskWhere(options.problem, options.adjust);
+    const { rows, alike, bands } = await gathered(options, where, context);
     const times = curveTimes(options.weeks);
     const pause = pacer(signal, 0);
     // Where there is no other thread, the cells of one comparison need not stand beside those of the one before.
@@ -46,13 +46,28 @@ export const intervalEffect: Analysis<IntervalOptions> = {
     await pause();
     const fitting = fitComparisons(alike, times, apart, context.apart !== undefined);
     fitting.catch(() => undefined);
-    const where = atRiskWhere(options.problem, options.adjust);
     // Counted while other threads fit.
-    const bands = shareByBand(rows, where);
-    const fits = await fitting;
-    return present({ options, rows, fits, times, where, bands }, recorded);
+    const shares = bands();
+    return present({ options, rows, fits: await fitting, times, where, bands: shares }, recorded);
   },
 };
+
+interface Gathered {
+  readonly rows: IntervalAnswer['rows'];
+  readonly alike: AlikeCycles;
+  bands(): readonly BandShare[];
+}
+
+/** By itself, so that where there is no other thread, and bands are counted at once, the rows do not stand beside their fits. */
+async function gathered(options: IntervalOptions, where: string, context: AskContext): Promise<Gathered> {
+  const rows = await intervalRows(context, options);
+  const { atRisk } = rows;
+  const bands = context.apart ? later(rows, where) : known(shareByBand(rows, where));
+  return { rows: { atRisk }, alike: alikeCycles(rows), bands };
+}
+
+const later = (rows: IntervalRows, where: string) => (): BandShare[] => shareByBand(rows, where);
+const known = (bands: readonly BandShare[]) => (): readonly BandShare[] => bands;
 
 function present(answer: IntervalAnswer, recorded: Recorded): AnalysisResult {
   return {
