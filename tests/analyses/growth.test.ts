@@ -48,6 +48,25 @@ describe('growth', () => {
     await expectSound(engine, result);
   });
 
+  it('tells of all horses together where there are as many groups as records', async () => {
+    const engine = await openHerd([
+      ...trimmedFeet({ 'A LF': [8] }, { breed_type: 'pony' }),
+      ...trimmedFeet({ 'B LF': [9] }, { breed_type: 'draft' }),
+      ...trimmedFeet({ 'C LF': [10] }, { breed_type: 'donkey' }),
+    ]);
+    const result = await runAnalysis(engine, 'growth', { by: 'breed_type' });
+    expect(estimateOf(result, 'toe growth').estimate).toBeCloseTo(9, 8);
+    expect(rowsWith(result, 'per_horse', {}).map(({ horse_id, own_rate }) => [horse_id, own_rate])).toEqual([
+      ['A', 8],
+      ['B', 9],
+      ['C', 10],
+    ]);
+    expect(result.unavailable.map(({ sentence }) => sentence)).toContainEqual(
+      expect.stringMatching(/^there are 3 usable records for 3 quantities/i),
+    );
+    await expectSound(engine, result);
+  });
+
   it('sets left against right, drawn towards none by as much as the feet of a horse are alike', async () => {
     const engine = await openHerd(
       trimmedFeet({

@@ -19,6 +19,18 @@ export interface GrowthAnswer {
   readonly where: string;
 }
 
+/** What the herd's own figures are told from; not its rows and their matrix, which would stand beside those of the groups. */
+export interface HerdFigures extends Omit<GrowthAnswer, 'rows' | 'design'> {
+  readonly rows: Pick<GrowthRows, 'counts'>;
+  readonly design: Omit<GrowthDesign, 'x' | 'levelOf'>;
+}
+
+export function herdFigures({ rows, design, ...rest }: GrowthAnswer): HerdFigures {
+  const { names, groupings, levels, shares, season, notes } = design;
+  const { counts } = rows;
+  return { ...rest, rows: { counts }, design: { names, groupings, levels, shares, season, notes } };
+}
+
 /** A standard deviation of the model, in the unit of the rates or (for one change) of the amounts. */
 export interface Spread {
   readonly of: 'cluster' | 'unit' | 'residual';

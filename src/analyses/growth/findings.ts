@@ -6,7 +6,7 @@ import { comparable, fewHorses } from '../few-horses.ts';
 import { countsText, figure, horsesText, interval95 } from '../format.ts';
 import { groupingName, groupingWords } from '../groups.ts';
 import type { LengthWords } from '../lengths.ts';
-import type { GrowthAnswer } from './answer.ts';
+import type { GrowthAnswer, HerdFigures } from './answer.ts';
 import { MEASURES } from './options.ts';
 import { seasonSummary } from './season.ts';
 import { herdRate, levelRates } from './tables.ts';
@@ -38,7 +38,7 @@ function dayOfYearWords(day: number): string {
  * The sentences; figures as the tables show them, lengths in the words given. `herd` is the same question asked of all
  * horses together.
  */
-export function growthFindings(answer: GrowthAnswer, herd: GrowthAnswer, words: LengthWords): Finding[] {
+export function growthFindings(answer: GrowthAnswer, herd: HerdFigures, words: LengthWords): Finding[] {
   const { options, where } = herd;
   const { term } = MEASURES[options.measure];
   const behind = { relation: 'trim_cycle' as const, where, title: `${term}, all horses` };
@@ -52,7 +52,7 @@ export function growthFindings(answer: GrowthAnswer, herd: GrowthAnswer, words: 
   ];
 }
 
-function headline(answer: GrowthAnswer, words: LengthWords): string {
+function headline(answer: HerdFigures, words: LengthWords): string {
   const { options, rows } = answer;
   const { title, unit } = MEASURES[options.measure];
   const whole = herdRate(answer);
@@ -99,7 +99,7 @@ function byLevel(answer: GrowthAnswer, words: LengthWords): Finding[] {
   ];
 }
 
-function seasonSentence(answer: GrowthAnswer, words: LengthWords): string[] {
+function seasonSentence(answer: HerdFigures, words: LengthWords): string[] {
   const season = seasonSummary(answer);
   if (!season) return [];
   const { amplitude, peakDay } = season;
@@ -117,7 +117,7 @@ function seasonSentence(answer: GrowthAnswer, words: LengthWords): string[] {
 }
 
 /** Whether the ground's own seasons are in the rise and fall, or held alike. */
-function whatRises({ options: { measure, adjust } }: GrowthAnswer): string {
+function whatRises({ options: { measure, adjust } }: HerdFigures): string {
   const held = adjust.length === 0 ? '' : `, with ${groupingWords(adjust)} held alike,`;
   if (measure === 'angle') return `The drift${held}`;
   return adjust.includes('terrain')
@@ -138,7 +138,7 @@ function spreadSentence({ fit, spreads, options }: GrowthAnswer, words: LengthWo
 }
 
 /** Said only where it matters: the standard errors then cannot be trusted. */
-function lagSentence({ lag, options }: GrowthAnswer): string[] {
+function lagSentence({ lag, options }: HerdFigures): string[] {
   if (isUnavailable(lag) || !lag.sharedEnds) return [];
   return [
     `Neighbouring changes of a foot seem to share a measuring error (correlation ${figure(lag.estimate, 2)}, ${interval95(lag.low, lag.high, 2)}), as they would if the ${options.measure} after a trim were worked out from the reading before it. Intervals on this page may then be too wide or too narrow.`,

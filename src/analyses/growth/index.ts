@@ -5,7 +5,7 @@ import { figure, interval95 } from '../format.ts';
 import { isMm, type LengthWords, lengthWords } from '../lengths.ts';
 import { recordedInCycles } from '../recorded.ts';
 import { tidyTable } from '../tidy.ts';
-import type { GrowthAnswer } from './answer.ts';
+import { type GrowthAnswer, type HerdFigures, herdFigures } from './answer.ts';
 import { asymmetryFinding, growthAsymmetry, pairDifferences } from './asymmetry.ts';
 import { type GrowthRows, growthConditions, growthGroupings, growthWhere } from './data.ts';
 import { growthFindings } from './findings.ts';
@@ -53,14 +53,13 @@ export async function changeBetweenTrims(
   const { term } = MEASURES[options.measure];
   progress(0.2, `Fitting ${term}`);
   // The herd's own figures hold alike what the groups' do, and are the same whatever groups are compared.
-  const held = await answerOf(analysis, whole, context);
-  const crude = (): Promise<Answered> => answerOf(analysis, { ...whole, adjust: [] }, context);
-  const herd = 'why' in held && adjust.length > 0 ? await crude() : held;
-  if ('why' in herd) return { answer: null, result: empty(analysis, herd.rows, herd.why, term) };
+  const found = await herdOf(analysis, whole, split.by === 'none', context);
+  if ('why' in found) return { answer: null, result: empty(analysis, found.rows, found.why, term) };
+  const { herd } = found;
   progress(0.6, `Fitting ${term} by group`);
-  const compared = split.by === 'none' && 'fit' in held ? herd : await answerOf(analysis, split, context);
-  const refused = [held, compared].flatMap((each) => ('why' in each ? [each.why] : []));
-  const shown = 'why' in compared ? herd : compared;
+  const compared = found.compared ?? (await answerOf(analysis, split, context));
+  const refused = [...found.refused, ...('why' in compared ? [compared.why] : [])];
+  const shown = 'why' in compared ? await answered(analysis, herd.options, context) : compared;
   const answer: GrowthAnswer = { ...shown, spreads: await spreadsOf(shown, context) };
   return {
     answer,
@@ -89,7 +88,51 @@ function wordsFor({ measure }: GrowthOptions, context: AnalysisContext): LengthW
   return lengthWords(isMm(MEASURES[measure].unit) ? context.lengths : 'mm');
 }
 
-type Answered = GrowthAnswer | { readonly rows: GrowthRows; readonly why: Unavailable };
+interface Refused {
+  readonly rows: Pick<GrowthRows, 'days' | 'counts'>;
+  readonly why: Unavailable;
+}
+
+type Answered = GrowthAnswer | Refused;
+
+interface HerdAnswered {
+  readonly herd: HerdFigures;
+  readonly refused: readonly Unavailable[];
+  /** The herd itself, where it is all that is compared. */
+  readonly compared: GrowthAnswer | null;
+}
+
+/**
+ * The herd's own figures, with what is asked held alike or else as they are. By itself, so that groups are fitted without
+ * its rows beside theirs.
+ */
+async function herdOf(
+  analysis: GrowthAnswer['analysis'],
+  whole: GrowthOptions,
+  isAll: boolean,
+  context: AskContext,
+): Promise<HerdAnswered | Refused> {
+  const held = await answerOf(analysis, whole, context);
+  const crude = (): Promise<Answered> => answerOf(analysis, { ...whole, adjust: [] }, context);
+  const herd = 'why' in held && whole.adjust.length > 0 ? await crude() : held;
+  if ('why' in herd) return herd;
+  return {
+    herd: herdFigures(herd),
+    refused: 'why' in held ? [held.why] : [],
+    compared: isAll && 'fit' in held ? held : null,
+  };
+}
+
+/** What was answered before, asked again: it was let go of, and groups of it could not be told apart. */
+async function answered(
+  analysis: GrowthAnswer['analysis'],
+  options: GrowthOptions,
+  context: AskContext,
+): Promise<GrowthAnswer> {
+  const again = await answerOf(analysis, options, context);
+  if ('why' in again) throw new Error(`the same rows must be fitted again: ${again.why.sentence}`);
+  return again;
+}
 
 /** The model over the rows that its groupings leave; with the rows and why where it cannot be fitted. */
 async function answerOf(
@@ -104,7 +147,7 @@ async function answerOf(
 
 function frame(
   analysis: GrowthAnswer['analysis'],
-  rows: GrowthRows,
+  rows: Pick<GrowthRows, 'counts'>,
 ): Pick<AnalysisResult, 'analysis' | 'cautions' | 'method' | 'counts'> {
   return {
     analysis,
@@ -120,7 +163,7 @@ function frame(
 
 function empty(
   analysis: GrowthAnswer['analysis'],
-  rows: GrowthRows,
+  rows: Refused['rows'],
   why: Unavailable,
   term: string,
 ): AnalysisResult {
@@ -133,7 +176,7 @@ function empty(
   };
 }
 
-function emptySentence({ days }: GrowthRows, why: Unavailable, term: string): string {
+function emptySentence({ days }: Refused['rows'], why: Unavailable, term: string): string {
   return days.length === 0
     ? `no trim cycle here has the measure after a trim and again at the next visit, so ${term} cannot be worked out.`
     : `${term} cannot be estimated: ${why.sentence}`;

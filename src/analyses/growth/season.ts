@@ -1,7 +1,7 @@
 import { civilDay, YEAR_DAYS } from '../../core/civil-day.ts';
 import type { Estimate } from '../../core/outcome.ts';
 import { seasonalWave } from '../../stats/seasonal.ts';
-import type { GrowthAnswer } from './answer.ts';
+import type { HerdFigures } from './answer.ts';
 
 interface SeasonSummary {
   /** mm per 30 days either side of the year's mean. */
@@ -11,7 +11,7 @@ interface SeasonSummary {
 }
 
 /** The yearly rise and fall; null where season was not fitted. */
-export function seasonSummary({ design, fit }: GrowthAnswer): SeasonSummary | null {
+export function seasonSummary({ design, fit }: HerdFigures): SeasonSummary | null {
   if (!design.season) return null;
   const { cos, sin } = design.season;
   const p = design.names.length;

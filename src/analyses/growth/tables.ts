@@ -15,13 +15,13 @@ import {
   shownEstimate,
 } from '../result-parts.ts';
 import { type TidyRow, tidyTable } from '../tidy.ts';
-import type { GrowthAnswer } from './answer.ts';
+import type { GrowthAnswer, HerdFigures } from './answer.ts';
 import { calledNames } from './called.ts';
 import { designPoint, herdPoint } from './design.ts';
 import { MEASURES } from './options.ts';
 import { seasonSummary } from './season.ts';
 
-const shownRate = ({ options }: GrowthAnswer): ResultColumn[] => {
+const shownRate = ({ options }: HerdFigures): ResultColumn[] => {
   const { shown, unit } = MEASURES[options.measure];
   return shownEstimate(shown, 2, unit);
 };
@@ -44,7 +44,7 @@ export function levelRates({ options, rows, design, fit, where }: GrowthAnswer):
   }));
 }
 
-export function herdRate({ design, fit }: GrowthAnswer): Estimate {
+export function herdRate({ design, fit }: HerdFigures): Estimate {
   return meanRate(fit, herdPoint(design));
 }
 
@@ -56,7 +56,7 @@ const SPREADS = {
 } as const;
 
 /** `whole` is the same question asked of all horses together: what stands under `all`. */
-export function growthEstimates(answer: GrowthAnswer, whole: GrowthAnswer): ResultTable {
+export function growthEstimates(answer: GrowthAnswer, whole: HerdFigures): ResultTable {
   const { analysis, options, fit, spreads } = answer;
   const { rows, lag, where } = whole;
   const { title, term, unit, amountUnit } = MEASURES[options.measure];
@@ -206,7 +206,7 @@ export function growthPerHorse(answer: GrowthAnswer): ResultTable {
 }
 
 /** The herd's mean rate through a year without a number: days of 2001, which no record is from. */
-export function growthSeason(answer: GrowthAnswer): ResultTable {
+export function growthSeason(answer: HerdFigures): ResultTable {
   const { design, fit, options, rows, where } = answer;
   const { term, title } = MEASURES[options.measure];
   const first = civilDay(2001, 1, 1)!;
