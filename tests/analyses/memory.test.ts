@@ -95,8 +95,8 @@ describe('the memory of fits', () => {
     const memory = makeMemory(5000, 5000, 1000);
     const hundred = async (): Promise<Float64Array> => new Float64Array(100);
     for (const key of ['a', 'b']) {
-      await memory.over('ponies').remember(key, hundred);
-      await memory.over('ponies', true).remember(key, hundred);
+      await memory.over('ponies').remember(key, hundred, AT_ONCE);
+      await memory.over('ponies', true).remember(key, hundred, AT_ONCE);
     }
     const held = (isLarge: boolean): string[] =>
       ['a', 'b'].filter((key) => memory.over('ponies', isLarge).ready(key) !== undefined);
