@@ -1,3 +1,4 @@
+import { makeRoom } from '../core/let-go.ts';
 import { type Column, codedTextColumn, type Table } from '../core/table.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { BREED_TYPES, FOOT_LABELS, MOISTURES, PROTECTIONS, TERRAINS } from '../herd/vocabularies.ts';
@@ -147,6 +148,7 @@ function conditionAsk(condition: Condition): ColumnAsk {
 
 /** Those of the rows that pass a condition. A loop for each kind of column: one for all of them is many times as slow. */
 function passing(rows: Uint32Array, condition: Condition, column: CycleColumn): Uint32Array {
+  makeRoom(rows.length, 2 * rows.byteLength);
   if (typeof condition === 'string') return withMark(rows, column as Int8Array, 1);
   if ('no' in condition) return withMark(rows, column as Int8Array, 0);
   if (column instanceof Float64Array) return withNumber(rows, column);
@@ -188,6 +190,7 @@ function chosen(column: CycleColumn, keep: Uint32Array): Float64Array | Coded {
 }
 
 function chosenMarks(marks: Int8Array, keep: Uint32Array): Float64Array {
+  makeRoom(keep.length, 8 * keep.length);
   const found = new Float64Array(keep.length);
   for (let i = 0; i < keep.length; i++) {
     const mark = marks[keep[i]!]!;

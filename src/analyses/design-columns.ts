@@ -1,3 +1,4 @@
+import { makeRoom } from '../core/let-go.ts';
 import { type Coded, commonest, type Grouping, groupingName } from './groups.ts';
 
 /** Columns of a regression, each a name and its value in a row. */
@@ -43,6 +44,7 @@ export function usedColumns({ names, at }: DesignColumns, rows: readonly number[
 /** Row-major values of the columns in the rows named. */
 export function designMatrix({ at }: DesignColumns, rows: ArrayLike<number>): Float64Array {
   const width = at.length;
+  makeRoom(rows.length, 8 * rows.length * width);
   const x = new Float64Array(rows.length * width);
   for (let j = 0; j < width; j++) fillColumn(x, width, j, at[j]!, rows);
   return x;

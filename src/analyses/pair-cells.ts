@@ -1,3 +1,4 @@
+import { makeRoom } from '../core/let-go.ts';
 import { numberAlike } from '../stats/alike.ts';
 import { type Cells, collapseRows } from '../stats/cells.ts';
 import { countedTransitions, type TransitionCells } from '../stats/transition-data.ts';
@@ -64,6 +65,7 @@ export function ratesData(
   columns: DesignColumns,
 ): TransitionCells {
   const n = pairs.length;
+  makeRoom(n, 20 * n);
   const [joined, horse, count] = [new Float64Array(n), new Int32Array(n), new Float64Array(n)];
   for (let i = 0; i < n; i++) {
     const pair = pairs[i]!;

@@ -15,3 +15,22 @@ export function letGo(): void {
     // No room for it: the engine has looked already.
   }
 }
+
+/** Columns of more rows than this are of a large herd (`src/analyses/large-herd.ts`): of others less lies unused than a look takes. */
+const MANY_ROWS = 1_250_000;
+/** So much is made between two looks. */
+const BETWEEN_BYTES = 256e6;
+
+let made = 0;
+
+/**
+ * To be told before buffers of so many bytes are made for so many rows. Between two columns a fit makes a dozen of them, and
+ * while it does, the engine of the language looks for none: nearly a gigabyte had been used no more.
+ */
+export function makeRoom(rows: number, bytes: number): void {
+  if (rows <= MANY_ROWS) return;
+  made += bytes;
+  if (made < BETWEEN_BYTES) return;
+  made = 0;
+  letGo();
+}

@@ -1,3 +1,4 @@
+import { makeRoom } from '../core/let-go.ts';
 import { type Numbered, numberKeys } from './number-keys.ts';
 
 /** Several columns at once: a row-major n × width matrix. */
@@ -23,6 +24,7 @@ export function numberAlike(
   n: number,
   used?: ArrayLike<number>,
 ): Numbered {
+  makeRoom(n, 8 * n * (columns.length + 1));
   let keys: Keys = { values: new Float64Array(n), mixes: 1 };
   const blocks = columns.map((column) => blockOf(column, n));
   // Of no rows a column has neither least nor greatest.

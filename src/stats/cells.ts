@@ -1,3 +1,4 @@
+import { makeRoom } from '../core/let-go.ts';
 import { numberAlike, type RowBlock } from './alike.ts';
 import { type Numbered, numberIds } from './number-keys.ts';
 
@@ -45,6 +46,7 @@ export function collapseRows(
       }
     }
   }
+  makeRoom(n, 40 * n);
   const { numberOf: cellOf, firstRow } = numberRows(columns, n, weight);
   const { numberOf: clusterOf, firstRow: firstOfCluster } = numberIds(cluster, weight);
   const nClusters = firstOfCluster.length;

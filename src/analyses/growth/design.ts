@@ -27,38 +27,37 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   const levels = compared ? compared.levels : ['all'];
   const levelOf = compared ? compared.codes : new Int32Array(n);
   const by = options.by === 'none' ? null : options.by;
-  const columns: { name: string; grouping: Grouping | null; fill: Filling }[] = levels.map((level, k) => ({
+  const columns: { name: string; grouping: Grouping | null }[] = levels.map((level) => ({
     name: level,
     grouping: by,
-    fill: ofLevel(levelOf, k, 0),
   }));
+  const fills: Filling[] = [
+    ofLevels(levelOf, Int32Array.from(levels.keys()), new Float64Array(levels.length), 0),
+  ];
   for (const adjust of options.adjust) {
     const coded = rows.groups.get(adjust);
     if (!coded || adjust === options.by) continue;
     // Centred on the herd's own mix, so that a group's column stays its rate at that mix; the commonest is left out.
     const shares = sharesOf(coded.codes, coded.levels.length);
     const leftOut = commonest(coded);
-    coded.levels.forEach((level, k) => {
-      if (k === leftOut) return;
-      const share = shares[k] ?? 0;
-      columns.push({
-        name: `${groupingName(adjust)} ${level}`,
-        grouping: adjust,
-        fill: ofLevel(coded.codes, k, share),
-      });
-    });
+    const others = Int32Array.from(coded.levels.keys()).filter((k) => k !== leftOut);
+    fills.push(ofLevels(coded.codes, others, shares, columns.length));
+    for (const k of others) {
+      columns.push({ name: `${groupingName(adjust)} ${coded.levels[k]}`, grouping: adjust });
+    }
   }
   let season: GrowthDesign['season'] = null;
   if (withSeason) {
     season = { cos: columns.length, sin: columns.length + 1 };
-    columns.push({ name: 'season (cosine)', grouping: null, fill: ofNumbers(rows.seasonCos) });
-    columns.push({ name: 'season (sine)', grouping: null, fill: ofNumbers(rows.seasonSin) });
+    fills.push(ofSeason(rows, columns.length));
+    columns.push({ name: 'season (cosine)', grouping: null });
+    columns.push({ name: 'season (sine)', grouping: null });
   }
   const p = columns.length;
   const x = new Float64Array(n * p);
-  columns.forEach(({ fill }, j) => {
-    fill(x, j, p);
-  });
+  for (let from = 0; from < n; from += NEAR_ROWS) {
+    for (const fill of fills) fill(x, p, from, Math.min(n, from + NEAR_ROWS));
+  }
   const notes = withSeason
     ? []
     : [
@@ -79,23 +78,46 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
   };
 }
 
-/** Fills column j of a row-major matrix of p columns: a call for each, as one for every row takes many times as long. */
-type Filling = (x: Float64Array, j: number, p: number) => void;
+/** Fills columns of a row-major matrix of p columns in the rows from one up to another. */
+type Filling = (x: Float64Array, p: number, from: number, to: number) => void;
 
-/** 1 in rows of the level and 0 in others, less its share. */
-const ofLevel =
-  (codes: Int32Array, level: number, share: number): Filling =>
-  (x, j, p) => {
-    const [there, elsewhere] = [1 - share, 0 - share];
-    for (let row = 0, at = j; row < codes.length; row++, at += p) {
-      x[at] = codes[row] === level ? there : elsewhere;
+/** So many rows of a matrix stay near at hand while all their columns are filled. */
+const NEAR_ROWS = 1024;
+
+/** The columns from `first` on: of each of these levels 1 in its rows and 0 in others, less its share. */
+function ofLevels(codes: Int32Array, levels: Int32Array, shares: Float64Array, first: number): Filling {
+  return (x, p, from, to) => {
+    for (let j = 0; j < levels.length; j++) {
+      const level = levels[j]!;
+      fillLevel(x, p, from, to, first + j, codes, level, shares[level]!);
     }
   };
+}
 
-const ofNumbers =
-  (values: Float64Array): Filling =>
-  (x, j, p) => {
-    for (let row = 0, at = j; row < values.length; row++, at += p) x[at] = values[row]!;
+/** By a call for each column: a loop that asks for every row which it is takes many times as long. */
+function fillLevel(
+  x: Float64Array,
+  p: number,
+  from: number,
+  to: number,
+  j: number,
+  codes: Int32Array,
+  level: number,
+  share: number,
+): void {
+  const [there, elsewhere] = [1 - share, 0 - share];
+  for (let row = from, at = from * p + j; row < to; row++, at += p) {
+    x[at] = codes[row] === level ? there : elsewhere;
+  }
+}
+
+const ofSeason =
+  ({ seasonCos, seasonSin }: GrowthRows, first: number): Filling =>
+  (x, p, from, to) => {
+    for (let row = from, at = from * p + first; row < to; row++, at += p) {
+      x[at] = seasonCos[row]!;
+      x[at + 1] = seasonSin[row]!;
+    }
   };
 
 function sharesOf(codes: Int32Array, levels: number): Float64Array {

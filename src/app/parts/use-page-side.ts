@@ -1,5 +1,6 @@
 import { type ReadonlySignal, useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
+import { makeRoom } from '../../core/let-go.ts';
 import type { Page } from '../../pages/page.ts';
 import type { ChoiceValue } from '../../pages/page-executor.ts';
 import { createPageRuntime, type PageRuntime } from '../../pages/runtime.ts';
@@ -30,6 +31,8 @@ export function usePageSide(
   // Made in an effect: by then the page before this one has let go of what it kept.
   useEffect(() => {
     if (!side) return;
+    // Tables of the page before, where they are of a large herd.
+    makeRoom(state.loaded.peek()?.summary.counts.footVisits ?? 0, Number.POSITIVE_INFINITY);
     const executor = pageExecutor(state.herd, state.cohortVersion, side, state.lengths);
     const choices = following?.peek()?.runtime.choices() ?? kept?.choices ?? {};
     const made = createPageRuntime(page, executor, { choices });
