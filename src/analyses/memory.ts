@@ -31,10 +31,11 @@ const MOST_BYTES = 240e6;
 const MOST_HERD_BYTES = 340e6;
 
 /**
- * Answers about a large herd, and the least of its fits. A column is a third of this, and stands unused while others are
- * fitted: what a question needs again is quicker asked of the engine than there is room for it.
+ * Answers about a large herd, and the least of its fits, as the forecast of growth. A column is a third of this, and stands
+ * unused while others are fitted; what says which cycle each of its rows is would leave no room for anything else.
  */
 const MOST_LARGE_BYTES = 100e6;
+const MOST_OF_ONE_LARGE = 0.6;
 
 /** The whole herd, whatever the cohort is: no cohort is named so. */
 const HERD = '';
@@ -49,7 +50,7 @@ export function makeMemory(
   mostLargeBytes = MOST_LARGE_BYTES,
 ): Memory {
   const [cohorts, herd] = [makeShelf(mostBytes), makeShelf(mostHerdBytes)];
-  const large = makeShelf(mostLargeBytes);
+  const large = makeShelf(mostLargeBytes, MOST_OF_ONE_LARGE * mostLargeBytes);
   let rows = 0;
 
   function forgetAll(): void {

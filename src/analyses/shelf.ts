@@ -30,9 +30,9 @@ const LEAST_MS = 10;
  * Where it holds too much, what is large and quick to make again goes first, and what was unused for long before the rest:
  * an answer is a hundredth of the fits behind it, and takes all of them to make again (GreedyDual-Size, by the time that a
  * thing took and how often it was used: Cao & Irani 1997, Proc USENIX Symp Internet Technol Syst, 193–206; with the number
- * of uses: Cherkasova 1998, Hewlett-Packard HPL-98-69).
+ * of uses: Cherkasova 1998, Hewlett-Packard HPL-98-69). `mostOfOne`: what is larger by itself is not kept.
  */
-export function makeShelf(mostBytes: number): Shelf {
+export function makeShelf(mostBytes: number, mostOfOne = mostBytes): Shelf {
   // In order of use: a Map keeps the order in which its keys were set, so that of equal ranks the oldest is met first.
   const kept = new Map<string, Kept>();
   let bytes = 0;
@@ -55,8 +55,8 @@ export function makeShelf(mostBytes: number): Shelf {
     if (kept.get(key) !== held) return;
     held.bytes = roughBytes(made);
     bytes += held.bytes;
-    // What is more than all that may be kept makes nothing else go.
-    if (held.bytes > mostBytes) forget(key);
+    // What is more than may be kept makes nothing else go.
+    if (held.bytes > mostOfOne) forget(key);
     while (bytes > mostBytes) letGo(held);
     held.rank = rankOf(held);
   }

@@ -92,7 +92,7 @@ describe('the memory of fits', () => {
   });
 
   it('keeps less of a large herd, and by itself', async () => {
-    const memory = makeMemory(5000, 5000, 1000);
+    const memory = makeMemory(5000, 5000, 1400);
     const hundred = async (): Promise<Float64Array> => new Float64Array(100);
     for (const key of ['a', 'b']) {
       await memory.over('ponies').remember(key, hundred, AT_ONCE);
@@ -101,6 +101,9 @@ describe('the memory of fits', () => {
     const held = (isLarge: boolean): string[] =>
       ['a', 'b'].filter((key) => memory.over('ponies', isLarge).ready(key) !== undefined);
     expect([held(false), held(true)]).toEqual([['a', 'b'], ['b']]);
+    // A thing that would leave little room for others is not kept at all.
+    await memory.over('ponies', true).remember('c', async () => new Float64Array(120), AT_ONCE);
+    expect([memory.over('ponies', true).ready('c'), held(true)]).toEqual([undefined, ['b']]);
     await memory.during(async () => undefined);
     expect([held(false), held(true)]).toEqual([[], []]);
   });
