@@ -29,18 +29,28 @@ export function firstPassage(
 ): Passage | null {
   checkDistance(distance);
   if (!(limit > 0)) throw new Error(`limit must be positive: ${limit}`);
+  const known: Progress[] = [];
+  /** At the end of so many steps, for all three: a band lies about its middle. */
+  const atStep = (step: number): Progress => (known[step] ??= progress((limit * step) / STEPS));
   /** The middle, or the edge so many times half the band above it. */
-  const edge = (side: -1 | 0 | 1) =>
-    firstTime(
-      (time) => {
-        const { mean, sd, degrees } = progress(time);
-        return side === 0 || sd === 0 ? mean : mean + side * sd * studentMultiplier(degrees, confidence);
-      },
-      distance,
-      limit,
-    );
-  const low = edge(1);
-  return low === null ? null : { low, estimate: edge(0), high: edge(-1) };
+  const edge =
+    (side: -1 | 0 | 1) =>
+    ({ mean, sd, degrees }: Progress): number =>
+      side === 0 || sd === 0 ? mean : mean + side * sd * studentMultiplier(degrees, confidence);
+  const first = (side: -1 | 0 | 1, from: number): { readonly step: number; readonly time: number } | null => {
+    const of = edge(side);
+    // What lies lower gets there no sooner.
+    for (let step = from; step <= STEPS; step++) {
+      if (!(of(atStep(step)) >= distance)) continue;
+      return { step, time: step === 0 ? 0 : halved((time) => of(progress(time)), distance, limit, step) };
+    }
+    return null;
+  };
+  const low = first(1, 0);
+  if (low === null) return null;
+  const middle = first(0, low.step);
+  const high = middle && first(-1, middle.step);
+  return { low: low.time, estimate: middle?.time ?? null, high: high?.time ?? null };
 }
 
 /** Chance that a distance is covered after a time. */
@@ -53,20 +63,15 @@ export function chancePassed({ mean, sd, degrees }: Progress, distance: number):
 const STEPS = 50;
 const TOLERANCE = 1e-4;
 
-/** The first time in 0…limit at which f reaches the target, by steps and then halving; null where it does not. */
-function firstTime(f: (time: number) => number, target: number, limit: number): number | null {
-  if (f(0) >= target) return 0;
-  for (let step = 1; step <= STEPS; step++) {
-    let [before, after] = [(limit * (step - 1)) / STEPS, (limit * step) / STEPS];
-    if (f(after) < target) continue;
-    while (after - before > (TOLERANCE * limit) / STEPS) {
-      const middle = (before + after) / 2;
-      if (f(middle) >= target) after = middle;
-      else before = middle;
-    }
-    return after;
+/** The first time in a step at whose end f has reached the target, by halving. */
+function halved(f: (time: number) => number, target: number, limit: number, step: number): number {
+  let [before, after] = [(limit * (step - 1)) / STEPS, (limit * step) / STEPS];
+  while (after - before > (TOLERANCE * limit) / STEPS) {
+    const middle = (before + after) / 2;
+    if (f(middle) >= target) after = middle;
+    else before = middle;
   }
-  return null;
+  return after;
 }
 
 function checkDistance(distance: number): void {

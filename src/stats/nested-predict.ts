@@ -4,7 +4,7 @@ import { dot, quadraticForm } from './linear-algebra.ts';
 import type { NestedSlopesFit } from './nested-slopes.ts';
 
 /** A predicted rate, and the degrees of freedom of Student's t that its interval takes. */
-export interface Prediction extends Estimate {
+interface Prediction extends Estimate {
   readonly stdError: number;
   readonly degrees: number;
 }
@@ -40,42 +40,75 @@ export function clusterRate(fit: NestedSlopesFit, cluster: number, x: Float64Arr
   return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]!, parts);
 }
 
-/** x'β + û + v̂: one unit's own rate at covariates x, with a prediction interval. */
+/** x'β + û + v̂: one unit's own rate at covariates x, with a prediction interval (β's uncertainty included). */
 export function unitRate(fit: NestedSlopesFit, unit: number, x: Float64Array): Prediction {
-  checkColumns(fit, x);
-  const cluster = fit.unitCluster[unit]!;
-  const wc = clusterWeight(fit, cluster);
-  const wu = unitWeight(fit, unit);
-  const lever = new Float64Array(x.length);
-  for (let j = 0; j < lever.length; j++) lever[j] = x[j]! - wc[j]! - wu[j]!;
-  // u + v given the data: the part of v that answers to u cancels all but k of u's own uncertainty.
-  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]! + fit.unitEffects[unit]!, [
-    clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2),
-    unitPart(fit, unit),
-    meanPart(fit, lever),
-  ]);
+  return withInterval(rateSpreads(fit).unit(unit)(x), fit.confidence);
 }
 
 /** x'β + û + v of a unit of a known cluster that has no rows of its own, with a prediction interval. */
 export function newUnitRate(fit: NestedSlopesFit, cluster: number, x: Float64Array): Prediction {
-  checkColumns(fit, x);
-  const w = clusterWeight(fit, cluster);
-  const lever = x.map((value, j) => value - w[j]!);
-  return predicted(fit, dot(x, fit.beta) + fit.clusterEffects[cluster]!, [
-    clusterPart(fit, cluster),
-    unseenUnit(fit),
-    meanPart(fit, lever),
-  ]);
+  return withInterval(rateSpreads(fit).newUnit(cluster)(x), fit.confidence);
 }
 
 /** x'β + u + v of a unit of a cluster that has no rows at all, with a prediction interval: both spreads in full. */
 export function newClusterRate(fit: NestedSlopesFit, x: Float64Array): Prediction {
-  checkColumns(fit, x);
-  return predicted(fit, dot(x, fit.beta), [
-    { variance: fit.variances.cluster, degrees: Math.max(1, leastDegrees(fit)) },
-    unseenUnit(fit),
-    meanPart(fit, x),
-  ]);
+  return withInterval(rateSpreads(fit).newCluster()(x), fit.confidence);
+}
+
+/** A predicted rate without its interval. */
+export type RateSpread = Pick<Prediction, 'estimate' | 'stdError' | 'degrees'>;
+
+/** Rates at covariates x of one unit, or of one that has no rows: what does not hang on x is worked out once. */
+interface RateSpreads {
+  unit(unit: number): (x: Float64Array) => RateSpread;
+  newUnit(cluster: number): (x: Float64Array) => RateSpread;
+  newCluster(): (x: Float64Array) => RateSpread;
+}
+
+/** Of one fit, as `unitRate`, `newUnitRate` and `newClusterRate`: forecasts ask for them by the hundred thousand. */
+export function rateSpreads(fit: NestedSlopesFit): RateSpreads {
+  const p = fit.beta.length;
+  // Room for one lever at a time.
+  const lever = new Float64Array(p);
+  const rate = (x: Float64Array, effects: readonly number[], known: Sum): RateSpread => {
+    let estimate = dot(x, fit.beta);
+    for (const effect of effects) estimate += effect;
+    return spreadOf(fit, estimate, added(known, meanPart(fit, lever)));
+  };
+  return {
+    unit(unit) {
+      const cluster = fit.unitCluster[unit]!;
+      const wc = clusterWeight(fit, cluster);
+      const wu = unitWeight(fit, unit);
+      const effects = [fit.clusterEffects[cluster]!, fit.unitEffects[unit]!];
+      // u + v given the data: the part of v that answers to u cancels all but k of u's own uncertainty.
+      const known = sumOf([clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2), unitPart(fit, unit)]);
+      return (x) => {
+        checkColumns(fit, x);
+        for (let j = 0; j < p; j++) lever[j] = x[j]! - wc[j]! - wu[j]!;
+        return rate(x, effects, known);
+      };
+    },
+    newUnit(cluster) {
+      const w = clusterWeight(fit, cluster);
+      const effects = [fit.clusterEffects[cluster]!];
+      const known = sumOf([clusterPart(fit, cluster), unseenUnit(fit)]);
+      return (x) => {
+        checkColumns(fit, x);
+        for (let j = 0; j < p; j++) lever[j] = x[j]! - w[j]!;
+        return rate(x, effects, known);
+      };
+    },
+    newCluster() {
+      const unseen = { variance: fit.variances.cluster, degrees: Math.max(1, leastDegrees(fit)) };
+      const known = sumOf([unseen, unseenUnit(fit)]);
+      return (x) => {
+        checkColumns(fit, x);
+        lever.set(x);
+        return rate(x, [], known);
+      };
+    },
+  };
 }
 
 /** Rate of unit a less rate of unit b of one cluster; `xDifference` where their covariates differ (default: none). */
@@ -167,18 +200,32 @@ function mixed(share: number, above: number, below: number): number {
   return 1 / (share ** 2 / Math.max(1, above) + (1 - share) ** 2 / Math.max(1, below));
 }
 
-/** Student's interval with Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
-function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction {
-  let [variance, unsure] = [0, 0];
-  for (const part of parts) {
-    variance += part.variance;
-    unsure += part.variance ** 2 / part.degrees;
-  }
+/** Variances summed, and what their degrees of freedom follow from. */
+interface Sum {
+  readonly variance: number;
+  readonly unsure: number;
+}
+
+const added = ({ variance, unsure }: Sum, part: Part): Sum => ({
+  variance: variance + part.variance,
+  unsure: unsure + part.variance ** 2 / part.degrees,
+});
+const sumOf = (parts: readonly Part[]): Sum => parts.reduce(added, { variance: 0, unsure: 0 });
+
+/** With Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
+function spreadOf(fit: NestedSlopesFit, estimate: number, { variance, unsure }: Sum): RateSpread {
   const degrees = Math.max(1, variance > 0 ? variance ** 2 / unsure : leastDegrees(fit));
-  const stdError = Math.sqrt(variance);
-  const reach = stdError * studentMultiplier(degrees, fit.confidence);
+  return { estimate, stdError: Math.sqrt(variance), degrees };
+}
+
+/** Student's interval. */
+export function withInterval({ estimate, stdError, degrees }: RateSpread, confidence: number): Prediction {
+  const reach = stdError * studentMultiplier(degrees, confidence);
   return { estimate, stdError, low: estimate - reach, high: estimate + reach, degrees };
 }
+
+const predicted = (fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction =>
+  withInterval(spreadOf(fit, estimate, sumOf(parts)), fit.confidence);
 
 function checkColumns(fit: NestedSlopesFit, x: Float64Array): void {
   if (x.length !== fit.beta.length) throw new Error(`x must hold ${fit.beta.length} values: ${x.length}`);

@@ -43,23 +43,36 @@ export function calibrationOf(past: PastProjections): Calibration {
   const overall: Overall[] = [];
   const bands: Band[] = [];
   const named = visitNames(past);
-  for (const problem of [...new Set(past.problem)]) {
+  for (const [problem, byLater] of rowsOf(past)) {
     for (const later of LATER_VISITS) {
       const of = { problem, later };
-      const rows = rowsWhere(past, (row) => past.later[row] === later && past.problem[row] === problem);
+      const rows = byLater[later]!;
       if (rows.length === 0) continue;
       overall.push({ ...bandOf(past, of, [0, 1], rows, named), difference: differenceOf(past, rows) });
-      for (let k = 0; k < 10; k++) {
-        const inBand = rows.filter((row) => Math.min(9, Math.floor(past.chance[row]! * 10)) === k);
-        if (inBand.length > 0) bands.push(bandOf(past, of, [k / 10, (k + 1) / 10], inBand, named));
+      const inBands: number[][] = Array.from({ length: BANDS }, () => []);
+      for (const row of rows) inBands[Math.min(BANDS - 1, Math.floor(past.chance[row]! * BANDS))]!.push(row);
+      for (const [k, inBand] of inBands.entries()) {
+        if (inBand.length > 0) bands.push(bandOf(past, of, [k / BANDS, (k + 1) / BANDS], inBand, named));
       }
     }
   }
   return { overall, bands };
 }
 
-function rowsWhere(past: PastProjections, keep: (row: number) => boolean): number[] {
-  return Array.from(past.chance.keys()).filter(keep);
+const BANDS = 10;
+
+/** Rows of each problem, in the order in which problems are met, by the later visit. */
+function rowsOf({ problem, later }: PastProjections): Map<GrowingOut, number[][]> {
+  const found = new Map<GrowingOut, number[][]>();
+  for (let row = 0; row < problem.length; row++) {
+    let byLater = found.get(problem[row]!);
+    if (!byLater) {
+      byLater = ['', ...LATER_VISITS].map(() => []);
+      found.set(problem[row]!, byLater);
+    }
+    byLater[later[row]!]!.push(row);
+  }
+  return found;
 }
 
 function bandOf(
@@ -69,21 +82,39 @@ function bandOf(
   rows: readonly number[],
   named: (row: number) => string,
 ): Band {
-  const success = Uint8Array.from(rows, (row) => past.clear[row]!);
-  const cluster = Int32Array.from(rows, (row) => past.horse[row]!);
-  const listed = [...rows].sort((a, b) => past.visit[b]! - past.visit[a]!).slice(0, MOST_LISTED);
+  const [success, cluster] = [new Uint8Array(rows.length), new Int32Array(rows.length)];
+  let given = 0;
+  for (let i = 0; i < rows.length; i++) {
+    const row = rows[i]!;
+    success[i] = past.clear[row]!;
+    cluster[i] = past.horse[row]!;
+    given += past.chance[row]!;
+  }
+  const listed = latest(past.visit, rows);
   const of = rows.length > listed.length ? `, the latest ${MOST_LISTED} visits` : '';
   return {
     problem,
     later,
     low,
     high,
-    projected: rows.reduce((sum, row) => sum + past.chance[row]!, 0) / rows.length,
+    projected: given / rows.length,
     seen: clusteredShare({ success, cluster }),
     counts: countOf(past.horse, past.foot, rows),
     where: visitsWhere(listed.map(named)),
     title: `visits with a ${GROWING_OUT[problem]} projected to be grown out by the ${LATER_WORDS[later]}${of}`,
   };
+}
+
+/** The latest day first, of one day as they come: rows come by day. */
+function latest(visit: Float64Array, rows: readonly number[]): number[] {
+  const found: number[] = [];
+  for (let end = rows.length; end > 0 && found.length < MOST_LISTED; ) {
+    let from = end - 1;
+    while (from > 0 && visit[rows[from - 1]!] === visit[rows[end - 1]!]) from -= 1;
+    for (let i = from; i < end; i++) found.push(rows[i]!);
+    end = from;
+  }
+  return found.slice(0, MOST_LISTED);
 }
 
 /** Foot and day of a row in SQL, each written once: it is listed with all others, and again in its band. */
@@ -97,11 +128,13 @@ function visitsWhere(visits: readonly string[]): string {
 }
 
 function differenceOf(past: PastProjections, rows: readonly number[]): Outcome<Estimate> {
-  const found = clusteredRate(
-    Float64Array.from(rows, (row) => past.clear[row]! - past.chance[row]!),
-    new Float64Array(rows.length).fill(1),
-    Int32Array.from(rows, (row) => past.horse[row]!),
-  );
+  const [apart, cluster] = [new Float64Array(rows.length), new Int32Array(rows.length)];
+  for (let i = 0; i < rows.length; i++) {
+    const row = rows[i]!;
+    apart[i] = past.clear[row]! - past.chance[row]!;
+    cluster[i] = past.horse[row]!;
+  }
+  const found = clusteredRate(apart, new Float64Array(rows.length).fill(1), cluster);
   if (isUnavailable(found)) return found;
   return { ...found, low: Math.max(-1, found.low), high: Math.min(1, found.high) };
 }

@@ -41,13 +41,13 @@ export async function standingNow(context: AskContext, day: CivilDay, options: A
   const projections: Projection[] = [];
   const unmeasured: Standing[] = [];
   const untold: Standing[] = [];
-  for (const one of standing) {
+  for (const [i, one] of standing.entries()) {
     if (!(one.distanceMm >= 0)) unmeasured.push(one);
     else {
       const projection = isUnavailable(growth) ? null : projected(one, growth, wear);
       if (projection === null) untold.push(one);
       else if (!isOver(projection, day)) projections.push(projection);
-      await pause();
+      if (i % 16 === 0) await pause();
     }
   }
   projections.sort((a, b) => dayOut(a) - dayOut(b) || (a.standing.footKey < b.standing.footKey ? -1 : 1));

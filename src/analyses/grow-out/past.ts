@@ -2,7 +2,6 @@ import { type CivilDay, civilDay } from '../../core/civil-day.ts';
 import { isUnavailable } from '../../core/outcome.ts';
 import { ahead } from '../ahead.ts';
 import type { AnalysisContext } from '../analysis.ts';
-import { code } from '../groups.ts';
 import { type GrowthForecast, growthForecast } from '../growth/forecast.ts';
 import { pacer } from '../pacing.ts';
 import { asked, type GrowingOut, type GrowOutOptions } from './options.ts';
@@ -48,7 +47,7 @@ export async function pastProjections(
   const years = [...new Set(visits.flatMap(({ year }) => [...new Set(year)]))]
     .sort((a, b) => a - b)
     .slice(-YEARS);
-  const told: Told = { visits: [], row: [], later: [], chance: [], clear: [] };
+  const told = roomFor(visits.reduce((sum, { visit }) => sum + visit.length, 0) * LATER_VISITS.length);
   for (const [i, year] of years.entries()) {
     progress(0.3 + (0.6 * i) / years.length, `Looking back at ${year}`);
     const asOf = (civilDay(year, 1, 1)! - 1) as CivilDay;
@@ -56,27 +55,60 @@ export async function pastProjections(
     const growth = await growthForecast(context, { asOf });
     if (isUnavailable(growth)) continue;
     const wear = await worn();
+    const forecast = onceEach(growth.foot);
     for (const of of visits) {
-      for (let row = 0; row < of.footKey.length; row++) {
-        if (of.year[row] !== year) continue;
-        tellRow(told, of, row, growth, wear);
-        await pause();
+      // Visits come by day: those of a year stand together.
+      const to = of.year.lastIndexOf(year) + 1;
+      for (let row = to === 0 ? 0 : of.year.indexOf(year); row < to; row++) {
+        tellRow(told, of, row, { foot: forecast }, wear);
+        if (row % ROWS_BETWEEN_PAUSES === 0) await pause();
       }
     }
   }
   return collected(told);
 }
 
-/** Growing columns: which visit, by which later one, the chance given, whether seen clear. */
-interface Told {
-  readonly visits: PastVisits[];
-  readonly row: number[];
-  readonly later: number[];
-  readonly chance: number[];
-  readonly clear: number[];
+/** To ask at every row whether it is time for a pause takes longer than some rows do. */
+const ROWS_BETWEEN_PAUSES = 64;
+
+/** What is told of a key is told once: a foot has several visits in a year. */
+function onceEach<T>(tell: (key: string) => T): (key: string) => T {
+  const known = new Map<string, T>();
+  return (key) => {
+    const before = known.get(key);
+    if (before !== undefined) return before;
+    const found = tell(key);
+    known.set(key, found);
+    return found;
+  };
 }
 
-function tellRow(told: Told, of: PastVisits, row: number, growth: GrowthForecast, wear: WearAhead): void {
+/** Columns with room for all that may be told, of which there are `n` rows yet; feet and problems are lists. */
+interface Told extends Omit<PastProjections, 'footKey' | 'problem'> {
+  n: number;
+  readonly footKey: string[];
+  readonly problem: GrowingOut[];
+}
+
+const roomFor = (most: number): Told => ({
+  n: 0,
+  later: new Uint8Array(most),
+  chance: new Float64Array(most),
+  clear: new Uint8Array(most),
+  horse: new Int32Array(most),
+  foot: new Int32Array(most),
+  footKey: [],
+  visit: new Float64Array(most),
+  problem: [],
+});
+
+function tellRow(
+  told: Told,
+  of: PastVisits,
+  row: number,
+  growth: Pick<GrowthForecast, 'foot'>,
+  wear: WearAhead,
+): void {
   const standing = {
     footKey: of.footKey[row]!,
     terrain: of.terrain[row] ?? null,
@@ -90,24 +122,28 @@ function tellRow(told: Told, of: PastVisits, row: number, growth: GrowthForecast
     if (!(days <= LATEST_DAYS)) return;
     clear = Math.max(clear, of.clear[k]![row]!);
     if (days < SOONEST_DAYS) continue;
-    told.visits.push(of);
-    told.row.push(row);
-    told.later.push(later);
-    told.chance.push(chance(days));
-    told.clear.push(clear);
+    const { n } = told;
+    told.later[n] = later;
+    told.chance[n] = chance(days);
+    told.clear[n] = clear;
+    told.horse[n] = of.horse[row]!;
+    told.foot[n] = of.foot[row]!;
+    told.footKey.push(standing.footKey);
+    told.visit[n] = of.visit[row]!;
+    told.problem.push(of.problem);
+    told.n = n + 1;
   }
 }
 
-function collected({ visits, row, later, chance, clear }: Told): PastProjections {
-  const footKey = visits.map((of, i) => of.footKey[row[i]!]!);
+function collected({ n, later, chance, clear, horse, foot, footKey, visit, problem }: Told): PastProjections {
   return {
-    later: Uint8Array.from(later),
-    chance: Float64Array.from(chance),
-    clear: Uint8Array.from(clear),
-    horse: code(visits.map((of, i) => of.horseId[row[i]!]!)).codes,
-    foot: code(footKey).codes,
+    later: later.slice(0, n),
+    chance: chance.slice(0, n),
+    clear: clear.slice(0, n),
+    horse: horse.slice(0, n),
+    foot: foot.slice(0, n),
     footKey,
-    visit: Float64Array.from(visits, (of, i) => of.visit[row[i]!]!),
-    problem: visits.map(({ problem }) => problem),
+    visit: visit.slice(0, n),
+    problem,
   };
 }

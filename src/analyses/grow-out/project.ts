@@ -85,7 +85,7 @@ export function projected(standing: Standing, growth: GrowthForecast, wear: Wear
 export function chanceOut(
   { footKey, terrain, distanceMm }: Pick<Standing, 'footKey' | 'terrain' | 'distanceMm'>,
   from: CivilDay,
-  growth: GrowthForecast,
+  growth: Pick<GrowthForecast, 'foot'>,
   wear: WearAhead,
 ): ((days: number) => number) | null {
   const foot = growth.foot(footKey);

@@ -23,6 +23,7 @@ export interface GrowthRows {
   /** Codes; the names beside them. */
   readonly horse: Int32Array;
   readonly horseIds: readonly string[];
+  /** Null for all where the rows came without names. */
   readonly horseNames: readonly (string | null)[];
   readonly foot: Int32Array;
   /** Of each code of `foot`: horse and foot, `H101 LF`. */
@@ -77,12 +78,14 @@ export function growthAsk(options: GrowthOptions): CycleAsk {
 }
 
 /** What a fit of any change over a cycle needs of it. */
-export const CHANGE_COLUMNS: CycleAsk['columns'] = {
-  horse_name: groupAsk('horse_name'),
+export const FIT_COLUMNS: CycleAsk['columns'] = {
   days: numberAsk('days'),
   season_cos: numberAsk('season_cos'),
   season_sin: numberAsk('season_sin'),
 };
+
+/** The same with the names of horses, for tables of them. */
+export const CHANGE_COLUMNS: CycleAsk['columns'] = { horse_name: groupAsk('horse_name'), ...FIT_COLUMNS };
 
 /** Rows in an order that stands already, and groups of theirs beside those of the table. */
 interface Chosen {
@@ -104,15 +107,7 @@ export function gatherGrowth(table: Table, chosen?: Chosen): GrowthRows {
     const { levels, codes } = codeColumn(table, name);
     return chosen ? seenLevels({ levels, codes: put(codes) }) : { levels, codes: put(codes) };
   };
-  const [horse, foot, names] = [coded('horse_id'), coded('foot_key'), coded('horse_name')];
-  const horseNames: (string | null)[] = horse.levels.map(() => null);
-  let last = -1;
-  for (let row = 0; row < names.codes.length; row++) {
-    const [name, of] = [names.codes[row]!, horse.codes[row]!];
-    if (name < 0 || of === last) continue;
-    horseNames[of] ??= names.levels[name]!;
-    last = of;
-  }
+  const [horse, foot] = [coded('horse_id'), coded('foot_key')];
   const groups = new Map<Grouping, Coded>(chosen?.groups);
   for (const name of Object.keys(table.columns)) {
     if (name.startsWith('by ')) groups.set(name.slice(3), coded(name));
@@ -124,10 +119,23 @@ export function gatherGrowth(table: Table, chosen?: Chosen): GrowthRows {
     seasonSin: put(numbers(table, 'season_sin')),
     horse: horse.codes,
     horseIds: horse.levels,
-    horseNames,
+    horseNames: namesOf(horse, 'horse_name' in table.columns ? coded('horse_name') : null),
     foot: foot.codes,
     footKeys: foot.levels,
     groups,
     counts: { horses: horse.levels.length, feet: foot.levels.length, cycles: horse.codes.length },
   };
+}
+
+/** Of each horse the name in the first of its rows that has one. */
+function namesOf(horse: Coded, names: Coded | null): (string | null)[] {
+  const found: (string | null)[] = horse.levels.map(() => null);
+  let last = -1;
+  for (let row = 0; names && row < names.codes.length; row++) {
+    const [name, of] = [names.codes[row]!, horse.codes[row]!];
+    if (name < 0 || of === last) continue;
+    found[of] ??= names.levels[name]!;
+    last = of;
+  }
+  return found;
 }

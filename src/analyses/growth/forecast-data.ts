@@ -7,7 +7,7 @@ import { type CycleAsk, endedAsk, groupAsk, holdsAsk, numberAsk } from '../cycle
 import { inOrder } from '../foot-order.ts';
 import { allOf, type Coded, codeColumn, seenLevels } from '../groups.ts';
 import { cohortVisits, horseOf, numberOfFoot } from '../visit-rows.ts';
-import { CHANGE_COLUMNS, type GrowthRows, gatherGrowth } from './data.ts';
+import { FIT_COLUMNS, type GrowthRows, gatherGrowth } from './data.ts';
 
 /** The level of a foot or cycle without a breed type, or without a ground: it counts, on a level of its own. */
 const NOT_RECORDED = 'not recorded';
@@ -63,7 +63,7 @@ export const forecastWhere = (asOf?: CivilDay): string =>
  */
 export const CYCLES_ASK: CycleAsk = {
   columns: {
-    ...CHANGE_COLUMNS,
+    ...FIT_COLUMNS,
     amount: numberAsk('toe_regrowth_mm'),
     breed_type: groupAsk('breed_type'),
     terrain: groupAsk('terrain'),

@@ -42,7 +42,7 @@ export function placesOf(fitted: FittedGrowth): GrowthPlaces {
 
 /**
  * A foot's place in the design, by season: its breed type and ground; the herd's own mix where either is new to the model.
- * Its `x` is good until another season is asked for.
+ * Feet that share both share their place. Its `x` is good until another season is asked for.
  */
 export function pointsOf({
   design,
@@ -53,17 +53,17 @@ export function pointsOf({
   const byBreed = design.groupings.includes('breed_type');
   const breeds = new Map(design.levels.map((level, k) => [level, k]));
   const herd = herdPoint(design);
-  return (ahead) => {
-    const level = byBreed ? breeds.get(ahead.breedType) : 0;
+  const pointOf = (breedType: string, terrain: string): ((cos: number, sin: number) => Point) => {
+    const level = byBreed ? breeds.get(breedType) : 0;
     const x = level === undefined ? Float64Array.from(herd) : designPoint(design, level);
     // Columns are centred, so that 0 is the herd's mix.
-    grounds.get(ahead.terrain)?.forEach((value, j) => {
+    grounds.get(terrain)?.forEach((value, j) => {
       x[j]! += value;
     });
     const point = {
       x,
       strange: level === undefined ? ofLevels : 0,
-      ground: ofGround.get(ahead.terrain) ?? 0,
+      ground: ofGround.get(terrain) ?? 0,
     };
     return (cos, sin) => {
       if (design.season) {
@@ -72,6 +72,13 @@ export function pointsOf({
       }
       return point;
     };
+  };
+  const known = new Map<string, Map<string, ReturnType<typeof pointOf>>>();
+  return ({ breedType, terrain }) => {
+    const ofBreed = known.get(breedType) ?? new Map<string, ReturnType<typeof pointOf>>();
+    const at = ofBreed.get(terrain) ?? pointOf(breedType, terrain);
+    known.set(breedType, ofBreed.set(terrain, at));
+    return at;
   };
 }
 

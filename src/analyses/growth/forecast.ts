@@ -6,8 +6,7 @@ import {
   type Unavailable,
   unavailable,
 } from '../../core/outcome.ts';
-import { studentMultiplier } from '../../stats/distributions.ts';
-import { newClusterRate, newUnitRate, type Prediction, unitRate } from '../../stats/nested-predict.ts';
+import { type RateSpread, rateSpreads, withInterval } from '../../stats/nested-predict.ts';
 import { fitNestedSlopes } from '../../stats/nested-slopes.ts';
 import { meanWave } from '../../stats/seasonal.ts';
 import { ahead } from '../ahead.ts';
@@ -171,57 +170,62 @@ function timesOf(codes: Int32Array, n: number): Int32Array {
 }
 
 /** A rate at a point of the design. */
-type RateAt = (x: Float64Array) => Prediction;
+type RateAt = (x: Float64Array) => RateSpread;
 
 function forecastOf(fitted: Fitted): GrowthForecast {
   const { fit, places, horseIds, footKeys, counts, feet, unitOf, cyclesOf, clusterOf, where } = fitted;
   const pointOf = pointsOf(places);
+  const spreads = rateSpreads(fit);
   const unitAt = (footKey: string): number => unitOf[placeOf(footKeys, footKey)] ?? -1;
 
   /** By a foot's own record, its horse's, or the herd's; null where the spread between them cannot be told. */
   const rateAt = (footKey: string, { horseId }: FootAhead): RateAt | null => {
     const unit = unitAt(footKey);
-    if (unit >= 0) return (x) => unitRate(fit, unit, x);
+    if (unit >= 0) return spreads.unit(unit);
     const cluster = clusterOf[placeOf(horseIds, horseId)] ?? -1;
-    if (cluster >= 0) return fit.estimable.unit ? (x) => newUnitRate(fit, cluster, x) : null;
-    return fit.estimable.cluster ? (x) => newClusterRate(fit, x) : null;
+    if (cluster >= 0) return fit.estimable.unit ? spreads.newUnit(cluster) : null;
+    return fit.estimable.cluster ? spreads.newCluster() : null;
   };
   /** The foot's rate by season, on the ground held or on what may come. */
   const predicting = (
     footKey: string,
-  ): ((cos: number, sin: number, isHeld?: boolean) => Prediction) | null => {
+  ): ((cos: number, sin: number, isHeld?: boolean) => RateSpread) | null => {
     const foot = footAhead(feet, footKey);
     const rate = foot && rateAt(footKey, foot);
     if (!foot || !rate) return null;
     const at = pointOf(foot);
     return (cos, sin, isHeld = false) => {
       const { x, strange, ground } = at(cos, sin);
-      return widened(rate(x), strange + (isHeld ? 0 : ground), fit.confidence);
+      return widened(rate(x), strange + (isHeld ? 0 : ground));
+    };
+  };
+  const forecast = (footKey: string): FootForecast | null => {
+    const predict = predicting(footKey);
+    if (!predict) return null;
+    return {
+      regrowth: (from, days) => {
+        if (!(days >= 0)) throw new Error(`days must not be negative: ${days}`);
+        const { cosine, sine } = meanWave(from, from + days);
+        const rate = predict(cosine, sine);
+        const z = days / 30;
+        const own = (z * rate.stdError) ** 2;
+        return {
+          mm: z * rate.estimate,
+          sd: z * rate.stdError,
+          // The spread of one change holds the error of the two readings that it is the difference of.
+          sdMeasured: Math.sqrt(own + fit.variances.residual / 2),
+          sdRecorded: Math.sqrt(own + fit.variances.residual),
+          degrees: rate.degrees,
+        };
+      },
     };
   };
   return {
-    foot: (footKey) => {
-      const predict = predicting(footKey);
-      if (!predict) return null;
-      return {
-        regrowth: (from, days) => {
-          if (!(days >= 0)) throw new Error(`days must not be negative: ${days}`);
-          const { cosine, sine } = meanWave(from, from + days);
-          const rate = predict(cosine, sine);
-          const z = days / 30;
-          const own = (z * rate.stdError) ** 2;
-          return {
-            mm: z * rate.estimate,
-            sd: z * rate.stdError,
-            // The spread of one change holds the error of the two readings that it is the difference of.
-            sdMeasured: Math.sqrt(own + fit.variances.residual / 2),
-            sdRecorded: Math.sqrt(own + fit.variances.residual),
-            degrees: rate.degrees,
-          };
-        },
-      };
+    foot: forecast,
+    rate: (footKey) => {
+      const rate = predicting(footKey)?.(0, 0, true);
+      return rate ? withInterval(rate, fit.confidence) : null;
     },
-    rate: (footKey) => predicting(footKey)?.(0, 0, true) ?? null,
     counts,
     nCyclesOf: (footKey) => (unitAt(footKey) < 0 ? 0 : cyclesOf[placeOf(footKeys, footKey)]!),
     isOwn: (footKey) => unitAt(footKey) >= 0,
@@ -229,9 +233,7 @@ function forecastOf(fitted: Fitted): GrowthForecast {
   };
 }
 
-function widened(rate: Prediction, variance: number, confidence: number): Prediction {
+function widened(rate: RateSpread, variance: number): RateSpread {
   if (variance === 0) return rate;
-  const stdError = Math.sqrt(rate.stdError ** 2 + variance);
-  const reach = stdError * studentMultiplier(rate.degrees, confidence);
-  return { ...rate, stdError, low: rate.estimate - reach, high: rate.estimate + reach };
+  return { ...rate, stdError: Math.sqrt(rate.stdError ** 2 + variance) };
 }
