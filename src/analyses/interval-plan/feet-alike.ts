@@ -17,14 +17,22 @@ export function feetAlike(base: readonly HorsePlan[], daysOf: (plan: HorsePlan) 
   const seen = new Map<FootNow['groups'], Map<number, FeetAlike>>();
   for (const plan of base) {
     const time = daysOf(plan);
+    let last: FeetAlike | null = null;
     for (const foot of plan.horse.feet) {
-      const ofGroup = seen.get(foot.groups) ?? new Map<number, FeetAlike>();
-      const known = ofGroup.get(time);
-      if (known) {
-        known.feet += 1;
+      // The feet of a horse share its interval, and mostly their groups.
+      if (last?.foot.groups === foot.groups) {
+        last.feet += 1;
         continue;
       }
-      const first = { foot, time, feet: 1 };
+      const ofGroup: Map<number, FeetAlike> = seen.get(foot.groups) ?? new Map<number, FeetAlike>();
+      const known: FeetAlike | undefined = ofGroup.get(time);
+      if (known) {
+        known.feet += 1;
+        last = known;
+        continue;
+      }
+      const first: FeetAlike = { foot, time, feet: 1 };
+      last = first;
       all.push(first);
       seen.set(foot.groups, ofGroup.set(time, first));
     }

@@ -19,7 +19,16 @@ import { fitModels, modelsAhead } from './models.ts';
 import { optionsSchema, type PlanOptions, ROUND_ENDS_DAYS } from './options.ts';
 import { allowedDays, type HorsePlan, planner } from './plan.ts';
 import type { RiskModel } from './risk.ts';
-import { dueTable, feetTable, horseTexts, lapsedTable, planTable, risksTable, roundTable } from './tables.ts';
+import {
+  dueTable,
+  feetTable,
+  horseTexts,
+  lapsedTable,
+  planTable,
+  planTexts,
+  risksTable,
+  roundTable,
+} from './tables.ts';
 import { whatIf } from './what-if.ts';
 
 /**
@@ -95,9 +104,10 @@ async function sortHorses(
   const plans: HorsePlan[] = [];
   const lapsed: HorseNow[] = [];
   const unplanned: HorseNow[] = [];
-  for (const horse of horses) {
+  for (const [i, horse] of horses.entries()) {
     if (only !== '' && horse.id !== only) continue;
-    await pause();
+    // To ask at every horse whether it is time takes longer than some horses do.
+    if (i % 16 === 0) await pause();
     if (only === '' && isLapsed(horse.lastVisit, today)) {
       lapsed.push(horse);
       continue;
@@ -146,10 +156,11 @@ interface HorseTables {
 
 function horseTables(round: PlannedRound): HorseTables {
   const texts = horseTexts(round.due.map(({ plan }) => plan.horse));
+  const said = planTexts(round);
   return {
     planned: [
-      planTable(round, texts),
-      dueTable(round, texts),
+      planTable(round, texts, said),
+      dueTable(round, texts, said),
       roundTable(round),
       feetTable(round, texts),
       risksTable(round, texts),

@@ -27,10 +27,15 @@ export interface FootLimit extends LimitDays<LimitKey> {
   at(day: number): Ahead;
 }
 
+/** That of its toe, with the forecast that it follows from. */
+interface ToeLimit extends FootLimit {
+  readonly forecast: FootForecast;
+}
+
 export interface HorsePlan extends PlannedInterval<FootLimit> {
   readonly horse: HorseNow;
   /** Of every foot with a forecast of its growth. */
-  readonly toes: readonly FootLimit[];
+  readonly toes: readonly ToeLimit[];
   /** One a problem: the clear foot that reaches it first. */
   readonly risks: readonly FootLimit[];
   /** Limits that could not be told of this horse, each with its reason in a few words. */
@@ -88,7 +93,7 @@ function toeLimit(
   toleranceMm: number,
   mostDays: number,
   reach: (degrees: number) => number,
-): FootLimit {
+): ToeLimit {
   const at = (day: number): Ahead => {
     const { mm, sd, degrees } = forecast.regrowth(lastVisit, day);
     return { expected: mm, bound: mm + reach(degrees) * sd };
@@ -97,6 +102,7 @@ function toeLimit(
     ...longestWithinRising('toe' as const, (day) => at(day).bound, toleranceMm, mostDays),
     foot,
     at,
+    forecast,
   };
 }
 
@@ -127,7 +133,11 @@ function riskOfHorses(
     }
     let first: FootLimit | null = null;
     let why = '';
+    let alike: FootNow['groups'] | null = null;
     for (const foot of clear) {
+      // The feet of a horse mostly share theirs, and so what can be told.
+      if (foot.groups === alike) continue;
+      alike = foot.groups;
       const days = daysAhead(foot, horse.lastVisit);
       if (days === null || isUnavailable(days)) {
         why =

@@ -6,6 +6,7 @@ import {
   dayColumn,
   makeTable,
   numberColumn,
+  type TextColumn,
   textColumn,
 } from '../../core/table.ts';
 import { problemLabel } from '../../herd/problems.ts';
@@ -71,8 +72,23 @@ export function horseTexts(horses: readonly HorseNow[]): HorseTexts {
   };
 }
 
+/** What two tables say of every plan in the same words, horse by horse. */
+interface PlanTexts {
+  readonly boundBy: TextColumn;
+  readonly standing: TextColumn;
+}
+
+export const planTexts = ({ due }: PlannedRound): PlanTexts => ({
+  boundBy: repeatedTexts(due.map(({ plan }) => boundWords(plan))),
+  standing: repeatedTexts(due.map(({ plan }) => standingWords(plan.horse))),
+});
+
 /** One row a horse on the round: its interval, the limit that binds, and why. */
-export function planTable({ due, options, lengths }: PlannedRound, texts: HorseTexts): ResultTable {
+export function planTable(
+  { due, options, lengths }: PlannedRound,
+  texts: HorseTexts,
+  { boundBy, standing }: PlanTexts,
+): ResultTable {
   const plans = due.map(({ plan }) => plan);
   const horses = plans.map(({ horse }) => horse);
   const apart = ({ days, horse }: HorsePlan): number | null =>
@@ -98,7 +114,7 @@ export function planTable({ due, options, lengths }: PlannedRound, texts: HorseT
       last_visit: dayColumn(horses.map((horse) => horse.lastVisit)),
       plan_days: numberColumn(plans.map((plan) => plan.days)),
       plan_weeks: repeatedTexts(plans.map((plan) => tied(weeksAndDays(plan.days)))),
-      bound_by: repeatedTexts(plans.map(boundWords)),
+      bound_by: boundBy,
       binding: repeatedTexts(plans.map(({ binding }) => (binding ? limitWords(binding.key) : 'none'))),
       sooner: repeatedTexts(plans.map(({ isSooner }) => (isSooner ? 'yes' : 'no'))),
       usual_days: numberColumn(horses.map((horse) => horse.usualDays)),
@@ -109,7 +125,7 @@ export function planTable({ due, options, lengths }: PlannedRound, texts: HorseT
         ),
       ),
       why: textColumn(plans.map((plan) => whyWords(plan, options, lengths))),
-      standing: repeatedTexts(horses.map(standingWords)),
+      standing,
       n_feet: numberColumn(horses.map((horse) => horse.feet.length)),
       n_cycles: numberColumn(horses.map((horse) => horse.nCycles)),
       ...texts.behind(),
@@ -118,7 +134,11 @@ export function planTable({ due, options, lengths }: PlannedRound, texts: HorseT
 }
 
 /** By client and then longest overdue first: a day's round from the top. */
-export function dueTable({ due }: PlannedRound, texts: HorseTexts): ResultTable {
+export function dueTable(
+  { due }: PlannedRound,
+  texts: HorseTexts,
+  { boundBy, standing }: PlanTexts,
+): ResultTable {
   const horses = due.map(({ plan }) => plan.horse);
   return {
     name: 'due',
@@ -139,8 +159,8 @@ export function dueTable({ due }: PlannedRound, texts: HorseTexts): ResultTable 
       plan_days: numberColumn(due.map(({ plan }) => plan.days)),
       due_on: dayColumn(due.map(({ dueOn }) => dueOn)),
       days_over: numberColumn(due.map(({ daysOver }) => daysOver)),
-      bound_by: repeatedTexts(due.map(({ plan }) => boundWords(plan))),
-      standing: repeatedTexts(horses.map(standingWords)),
+      bound_by: boundBy,
+      standing,
       ...texts.behind(),
     }),
   };

@@ -99,6 +99,7 @@ export async function whatIf(given: WhatIfGiven, context: Pick<AskContext, 'apar
 
 const NO_INTERVAL = { stdError: null, low: null, high: null, change: null };
 
+/** `feetOf`: how many feet of each horse count. */
 function countsOf(base: readonly HorsePlan[], feetOf: (plan: HorsePlan) => number): Counts {
   return {
     horses: base.length,
@@ -141,12 +142,25 @@ function growthInput(
   plans: readonly Scenario[],
 ): GrowthInput | null {
   if (isUnavailable(growth)) return null;
-  const feet = base.flatMap(({ toes }, place) =>
-    toes.map(({ foot }) => ({ place, forecast: growth.foot(foot.key)! })),
-  );
-  const one = feet[0]?.forecast;
+  const n = base.reduce((sum, { toes }) => sum + toes.length, 0);
+  const one = base.find(({ toes }) => toes.length > 0)?.toes[0]?.forecast;
   if (!one) return null;
-  const ahead = feet.map(({ forecast }) => forecast.regrowth(today, ASKED_DAYS));
+  const units = {
+    rate: new Float64Array(n),
+    sd: new Float64Array(n),
+    degrees: new Float64Array(n),
+    cluster: new Int32Array(n),
+  };
+  let at = 0;
+  for (const [place, { toes }] of base.entries()) {
+    for (const { forecast } of toes) {
+      const { mm, sd, degrees } = forecast.regrowth(today, ASKED_DAYS);
+      units.rate[at] = mm / ASKED_DAYS;
+      units.sd[at] = sd / ASKED_DAYS;
+      units.degrees[at] = degrees;
+      units.cluster[at++] = place;
+    }
+  }
   const rate = one.regrowth(today, ASKED_DAYS).mm / ASKED_DAYS;
   const known = new Map<number, number[]>();
   /** mm a day that each start adds to the rate asked for. */
@@ -159,18 +173,12 @@ function growthInput(
     return found;
   };
   return {
-    units: {
-      rate: Float64Array.from(ahead, ({ mm }) => mm / ASKED_DAYS),
-      sd: Float64Array.from(ahead, ({ sd }) => sd / ASKED_DAYS),
-      degrees: Float64Array.from(ahead, ({ degrees }) => degrees),
-      cluster: Int32Array.from(feet, ({ place }) => place),
-    },
+    units,
     plans: plans.map(({ daysOf }) => {
       const days = base.map(daysOf);
-      return {
-        time: Float64Array.from(feet, ({ place }) => days[place]!),
-        shifts: new Map(days.map((d) => [d, shiftsAt(d)])),
-      };
+      const time = new Float64Array(n);
+      for (let i = 0; i < n; i++) time[i] = days[units.cluster[i]!]!;
+      return { time, shifts: new Map([...new Set(days)].map((d) => [d, shiftsAt(d)])) };
     }),
     limit: options.tolerance_mm,
   };
