@@ -1,3 +1,4 @@
+import { makeRoom } from '../../core/let-go.ts';
 import { type Unavailable, unavailable } from '../../core/outcome.ts';
 import { commonest, type Grouping, groupingName } from '../groups.ts';
 import type { GrowthRows } from './data.ts';
@@ -54,6 +55,7 @@ export function growthDesign(rows: GrowthRows, options: GrowthOptions, withSeaso
     columns.push({ name: 'season (sine)', grouping: null });
   }
   const p = columns.length;
+  makeRoom(n, 8 * n * p);
   const x = new Float64Array(n * p);
   for (let from = 0; from < n; from += NEAR_ROWS) {
     for (const fill of fills) fill(x, p, from, Math.min(n, from + NEAR_ROWS));
