@@ -101,7 +101,7 @@ function makeBatch(context: Asking, rows: PlacedRows): Batch {
 /** Where the cohort's rows stand among those of the whole herd, in ascending order. */
 export async function placesOfCohort(
   { engine, signal }: Pick<Asking, 'engine' | 'signal'>,
-  cohortRows: 'cohort_cycle' | 'cohort_visit',
+  cohortRows: 'cohort_cycle_no' | 'cohort_visit_no',
   { given, order }: PlacedRows,
 ): Promise<Uint32Array> {
   const cohort = numbers(await engine.query(`SELECT row_no FROM ${cohortRows}`, signal), 'row_no');

@@ -91,7 +91,7 @@ export async function chosenCycles(
   const [found, cohort] = await Promise.all([
     cycleColumns(asking, rows, [...Object.values(columns), ...where.map(conditionAsk)]),
     rememberHerd &&
-      remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle', rows)),
+      remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle_no', rows)),
   ]);
   const all = { ...rows, columns: new Map(names.map((name, k) => [name, found[k]!])) };
   const { places, told } = await remembered(context, `cycles where ${JSON.stringify(where)}`, async () =>

@@ -11,13 +11,13 @@ import { HORSE_COLUMNS } from '../herd/dictionary.ts';
 import { footRows } from '../herd/foot-rows.ts';
 import { footVisitSql, type RelationOptions } from '../herd/foot-visit-sql.ts';
 import { FOOT_ROW, HERD, HERD_CATALOG } from '../herd/herd-names.ts';
-import { cohortSql } from '../herd/relations.ts';
 import { herdOrder, isInOrder } from '../herd/row-order.ts';
 import { spellSql } from '../herd/spell-sql.ts';
 import { cycleViewSql } from '../herd/trim-cycle-sql.ts';
 import { FEET } from '../herd/vocabularies.ts';
 import { fillFootRow } from './few-values.ts';
 import { compressing, cyclesSql, uncompressedRows } from './large-herd.ts';
+import { layCohortViews } from './set-cohort.ts';
 
 export interface HerdTables {
   /**
@@ -42,8 +42,7 @@ export interface HerdCounts {
 
 /** Goes to the herd's own tables, making the place where they stand if there is none. */
 export async function useHerd(engine: Engine): Promise<void> {
-  await engine.run(`ATTACH IF NOT EXISTS ':memory:' AS ${HERD_CATALOG} (COMPRESS)`);
-  await engine.run(`USE ${HERD}`);
+  await engine.run(`ATTACH IF NOT EXISTS ':memory:' AS ${HERD_CATALOG} (COMPRESS);\nUSE ${HERD}`);
 }
 
 let loadings = 0;
@@ -184,27 +183,12 @@ async function writeHorses(engine: Engine, horses: Table, into: 'new' | 'more'):
   await engine.run('DROP TABLE incoming');
 }
 
-/** Looks at the rows for which `where` holds. Throws with the engine's message if it is no condition over them. */
-export async function setCohort(engine: Engine, where: string): Promise<void> {
-  // A comment or a second statement in the condition would change the view's meaning: the engine parses it alone first.
-  await Promise.all(
-    ['foot_visit', 'trim_cycle'].map((relation) =>
-      engine.check(`SELECT 1 FROM ${HERD}.${relation}_all WHERE (${where}\n)`),
-    ),
-  );
-  const statements = [
-    ...cohortSql(`(${where}\n)`),
-    `CREATE OR REPLACE TABLE cohort_condition AS SELECT ${literal(where)} AS condition`,
-  ];
-  await engine.run(statements.join(';\n'));
-}
-
 /**
- * The same where the cohort's relations are not there yet or have other columns than before. The spells stand on the
+ * Sets the cohort where its relations are not there yet or have other columns than before. The spells stand on the
  * visits of whatever cohort is set later: they take as long to lay as all else together.
  */
 export async function layCohort(engine: Engine, where: string): Promise<void> {
-  await setCohort(engine, where);
+  await layCohortViews(engine, where);
   await engine.run(spellSql(await derivedNames(engine, 'foot_visit')));
 }
 

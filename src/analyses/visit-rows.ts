@@ -48,7 +48,7 @@ export async function cohortVisits(
   const [found, cohort] = await Promise.all([
     cycleColumns(asking, rows, columns),
     rememberHerd &&
-      remembered(context, 'visits of the cohort', () => placesOfCohort(context, 'cohort_visit', rows)),
+      remembered(context, 'visits of the cohort', () => placesOfCohort(context, 'cohort_visit_no', rows)),
   ]);
   return { ...rows, columns: found, places: cohort ?? numbered(rows.given.length) };
 }

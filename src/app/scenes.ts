@@ -32,6 +32,8 @@ const RELATIONS = [
   { name: 'trim_cycle', on: 'trim_cycle' },
   { name: 'cohort_cycle', on: 'trim_cycle' },
   { name: 'cohort_visit', on: 'foot_visit' },
+  { name: 'cohort_cycle_no', on: null },
+  { name: 'cohort_visit_no', on: null },
   { name: 'spell', on: null },
 ] as const;
 
@@ -52,6 +54,8 @@ export function makeScenes(engine: Engine): Scenes {
   const turns = makeTurns();
   const attached = new Set<string>();
   const standing = new Map<Scene['side'], string>();
+  /** The database in use; null where a job may have gone to another. */
+  let at: string | null = null;
   /** Grows with every job that may have given the herd's relations other columns. */
   let shape = 0;
 
@@ -95,26 +99,30 @@ export function makeScenes(engine: Engine): Scenes {
 
   async function enter(scene: Scene): Promise<void> {
     const key = JSON.stringify([shape, scene.where, scene.columns]);
+    const catalog = CATALOGS[scene.side];
     if (standing.get(scene.side) === key) {
-      await engine.run(`USE ${CATALOGS[scene.side]}.main`);
-      return;
+      if (at !== catalog) await engine.run(`USE ${catalog}.main`);
+    } else {
+      standing.delete(scene.side);
+      at = null;
+      await build(scene);
+      standing.set(scene.side, key);
     }
-    standing.delete(scene.side);
-    await build(scene);
-    standing.set(scene.side, key);
+    at = catalog;
   }
+
+  const enterHerd = (): Promise<void> => {
+    at = null;
+    return useHerd(engine);
+  };
 
   return {
     inHerd: (job) =>
-      turns.take(
-        'herd',
-        () => useHerd(engine),
-        () => {
-          shape += 1;
-          return job();
-        },
-      ),
-    inHerdAsItStands: (job) => turns.take('herd', () => useHerd(engine), job),
+      turns.take('herd', enterHerd, () => {
+        shape += 1;
+        return job();
+      }),
+    inHerdAsItStands: (job) => turns.take('herd', enterHerd, job),
     inScene(scene, job, signal) {
       const key = JSON.stringify([scene.side, scene.where, scene.version, scene.columns]);
       return turns.take(

@@ -29,15 +29,21 @@ export const season = (
   return `CASE (month(${day}) % 12) // 3 WHEN 0 THEN ${names[0]} WHEN 1 THEN ${names[1]} WHEN 2 THEN ${names[2]} ELSE ${names[3]} END`;
 };
 
+function footEnd(constant: (end: 'fore' | 'hind') => string): string {
+  return `CASE WHEN foot IN ('LF', 'RF') THEN ${constant('fore')} ELSE ${constant('hind')} END`;
+}
+
 /** What a row is called unless it keeps another name: its horse, day and foot. */
 export const ROW_IDENTITY = "horse_id || '|' || visit_date::VARCHAR || '|' || foot::VARCHAR";
+/** Fore or hind, from the foot of a row. */
+export const FOOT_END = footEnd(text);
 /** What follows from which foot a row is of. */
 export const footParts = (
   constant: (...level: ['foot_end', 'fore' | 'hind'] | ['foot_side', 'left' | 'right']) => string = (
     _,
     level,
   ) => text(level),
-): string => `CASE WHEN foot IN ('LF', 'RF') THEN ${constant('foot_end', 'fore')} ELSE ${constant('foot_end', 'hind')} END AS foot_end,
+): string => `${footEnd((end) => constant('foot_end', end))} AS foot_end,
   CASE WHEN foot IN ('LF', 'LH') THEN ${constant('foot_side', 'left')} ELSE ${constant('foot_side', 'right')} END AS foot_side`;
 export const FOOT_KEY = "horse_id || ' ' || foot::VARCHAR AS foot_key";
 

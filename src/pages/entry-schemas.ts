@@ -31,6 +31,8 @@ export const RESERVED_NAMES: ReadonlySet<string> = new Set([
   'trim_cycle_all',
   'cohort_cycle',
   'cohort_visit',
+  'cohort_cycle_no',
+  'cohort_visit_no',
   'visit_row',
   'foot_row',
   'cycle_row',

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { countHerd, loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
+import { cohortCondition, countHerd, loadHerd } from '../../src/analyses/load-herd.ts';
+import { setCohort } from '../../src/analyses/set-cohort.ts';
 import { makeTable, rowsOf, textColumn } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
 import { openNodeEngine } from '../../src/engine/node-engine.ts';
@@ -153,7 +154,36 @@ describe('the cohort', () => {
     expect(await countHerd(engine)).toMatchObject({ horses: 2, footVisits: 5, cycles: 3 });
   });
 
-  test.each(['no_such_column = 1', 'TRUE); DROP TABLE visit_row; SELECT (1', 'horse_id ='])(
+  test('is set by comparisons and by SQL in turn, and tells which rows it has', async () => {
+    const among = async (): Promise<unknown[]> => {
+      const tables = [
+        'foot_visit',
+        'cohort_visit',
+        'cohort_visit_no',
+        'trim_cycle',
+        'cohort_cycle',
+        'cohort_cycle_no',
+      ];
+      const counts = tables.map((name) => `(SELECT count(*) FROM ${name}) AS ${name}`).join(', ');
+      return Object.values(rowsOf(await engine.query(`SELECT ${counts}`))[0]!);
+    };
+    for (const where of [
+      "horse_id = 'A'",
+      "lower(horse_id) = 'a'",
+      "visit_date < DATE '2099-01-01' AND horse_id IN ('A')",
+      "horse_id = 'A' AND foot_end IN ('fore') -- and no other",
+    ]) {
+      await setCohort(engine, where);
+      expect([where, ...(await among())]).toEqual([where, 3, 3, 3, 2, 2, 2]);
+      expect(await cohortCondition(engine)).toBe(where);
+    }
+    await setCohort(engine, "terrain = 'soft' AND foot_end = 'fore'");
+    expect(await among()).toEqual([3, 3, 3, 1, 1, 1]);
+    await setCohort(engine, 'TRUE');
+    expect(await among()).toEqual([5, 5, 5, 3, 3, 3]);
+  });
+
+  test.each(['no_such_column = 1', 'horse_id IN', 'TRUE); DROP TABLE visit_row; SELECT (1', 'horse_id ='])(
     'refuses %s and stays as it was',
     async (where) => {
       await expect(setCohort(engine, where)).rejects.toThrow();

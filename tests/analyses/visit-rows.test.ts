@@ -34,7 +34,9 @@ beforeAll(async () => {
   ) v(row_no, foot_no, horse_id, foot_key, cycle_number, days, flag)`);
   await engine.run(`CREATE VIEW trim_cycle_all AS SELECT * FROM ${CYCLE_ROW};
     CREATE VIEW cohort_cycle AS SELECT * FROM ${CYCLE_ROW};
-    CREATE VIEW cohort_visit AS SELECT * FROM foot_visit_all WHERE visit_date > DATE '2026-01-31' OR foot = 'LF'`);
+    CREATE VIEW cohort_cycle_no AS SELECT * FROM ${CYCLE_ROW};
+    CREATE VIEW cohort_visit AS SELECT * FROM foot_visit_all WHERE visit_date > DATE '2026-01-31' OR foot = 'LF';
+    CREATE VIEW cohort_visit_no AS SELECT row_no FROM cohort_visit`);
 });
 afterAll(() => engine.close());
 

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
+import { loadHerd } from '../../src/analyses/load-herd.ts';
+import { setCohort } from '../../src/analyses/set-cohort.ts';
 import { cohortWhere, cohortWords } from '../../src/app/cohort.ts';
 import { type Cohort, EVERYONE } from '../../src/app/cohort-choice.ts';
 import type { CohortCondition } from '../../src/app/cohort-condition.ts';

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { analysisNamed } from '../../src/analyses/index.ts';
-import { loadHerd, setCohort } from '../../src/analyses/load-herd.ts';
+import { loadHerd } from '../../src/analyses/load-herd.ts';
+import { setCohort } from '../../src/analyses/set-cohort.ts';
 import { sheetDesk } from '../../src/app/sheet-desk.ts';
 import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
 import { makeTable, rowsOf, textColumn, texts } from '../../src/core/table.ts';

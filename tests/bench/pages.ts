@@ -10,7 +10,7 @@ import type { Measured, Measurement } from './results.ts';
 
 /** What a page asks of the herd, as it was sent; not what it asks of results of its own. */
 const ASKS_HERD =
-  /\b(foot_visit|trim_cycle|cohort_cycle|cohort_visit|cycle_row|spell|foot_visit_all|trim_cycle_all|visit_row)\b/;
+  /\b(foot_visit|trim_cycle|cohort_cycle|cohort_visit|cohort_cycle_no|cohort_visit_no|cycle_row|spell|foot_visit_all|trim_cycle_all|visit_row)\b/;
 const isAsked = ({ kind, sql }: Statement): boolean =>
   ASKS_HERD.test(sql) &&
   !/\binformation_schema\b/.test(sql) &&

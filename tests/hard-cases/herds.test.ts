@@ -4,7 +4,8 @@
  */
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { ANALYSES } from '../../src/analyses/index.ts';
-import { loadHerd, setCohort, setToday } from '../../src/analyses/load-herd.ts';
+import { loadHerd, setToday } from '../../src/analyses/load-herd.ts';
+import { setCohort } from '../../src/analyses/set-cohort.ts';
 import { type CivilDay, dayFromIso } from '../../src/core/civil-day.ts';
 import { rowsOf } from '../../src/core/table.ts';
 import type { Engine } from '../../src/engine/engine.ts';
