@@ -2,8 +2,9 @@ import { z } from 'zod';
 import type { AnalysisResult } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
 import { isLargeHerd } from '../analyses/large-herd.ts';
-import { cohortCondition, countHerd, type HerdCounts, setCohort } from '../analyses/load-herd.ts';
+import { cohortCondition, countHerd, type HerdCounts } from '../analyses/load-herd.ts';
 import { type Memory, makeMemory } from '../analyses/memory.ts';
+import { setCohort } from '../analyses/set-cohort.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { letGo } from '../core/let-go.ts';
 import { numbers, type Table } from '../core/table.ts';
@@ -47,7 +48,12 @@ export function pageDesk(
 ): PageMethods {
   /** By the cohort's condition and not by the count of changes: a change that is undone finds what was there. */
   async function cohortOf(scene: Scene): Promise<string> {
-    return cohortKey(scene.where ?? (await cohortCondition(engine)), scene.columns);
+    return cohortKey(scene.where ?? (await herdCohort()), scene.columns);
+  }
+  /** As it was set here, and of which state of the herd's rows: with other rows comes another cohort. */
+  let set: { readonly where: string; readonly rows: number } | null = null;
+  async function herdCohort(): Promise<string> {
+    return set && set.rows === memory?.over('').rows ? set.where : cohortCondition(engine);
   }
   const kept = (): Memory => memory ?? makeMemory();
   const isLarge = (): Promise<boolean> =>
@@ -88,13 +94,15 @@ export function pageDesk(
 
   return {
     async setCohort(where): Promise<void> {
+      set = null;
       await scenes.inHerdAsItStands(() => setCohort(engine, where));
+      set = memory && { where, rows: memory.over('').rows };
       if (!(await isLarge())) threads.begin();
     },
 
     // In no turn of its own: entries of a page are not to wait for it.
     async countCohort(): Promise<HerdCounts> {
-      const counted = kept().over(cohortKey(await cohortCondition(engine), []));
+      const counted = kept().over(cohortKey(await herdCohort(), []));
       return counted.remember('counts', () => countHerd(engine, { schema: HERD }));
     },
 
@@ -136,7 +144,7 @@ export function pageDesk(
                 ),
           );
           context.signal.throwIfAborted();
-          await tables.answered(scene, name, result.tables);
+          tables.answered(scene, name, result.tables);
           return result;
         },
         context.signal,

@@ -38,12 +38,20 @@ export function pageQueries(
     const statement = bareSelect(filled);
     const select = `SELECT * FROM (${statement}\n)`;
     const table = `main.${quoteName(name)}`;
-    await tables.provide(scene, statement);
-    if (!checked.has(select)) await check(select);
+    // The engine works in order: what the query reads is written before it, without waiting for it here.
+    const provided = tables.provide(scene, statement);
+    provided.catch(() => undefined);
+    if (!checked.has(select)) {
+      await provided;
+      await check(select);
+    }
     await tables.giveWay(scene, name);
     let made: Table;
     try {
-      made = await engine.query(`CREATE OR REPLACE TABLE ${table} AS ${select}`, signal);
+      [made] = await Promise.all([
+        engine.query(`CREATE OR REPLACE TABLE ${table} AS ${select}`, signal),
+        provided,
+      ]);
     } catch (error) {
       // What stood there is not this query's result.
       await tables.clear(scene, name);

@@ -10,8 +10,11 @@ import type { Scene } from './scenes.ts';
  * there at once; of an analysis, whose tables are shown from its answer, only what some SQL has named.
  */
 export interface PageTables {
-  /** An analysis has answered: `name.table` for each of these from now on. */
-  answered(scene: Scene, name: string, tables: readonly ResultTable[]): Promise<void>;
+  /**
+   * An analysis has answered: `name.table` for each of these from now on. What has to be written is on its way to the engine,
+   * and nobody need wait for it: the engine works in order, and what went wrong is told to who names it.
+   */
+  answered(scene: Scene, name: string, tables: readonly ResultTable[]): void;
   /** Nothing stands under this name any more. */
   clear(scene: Scene, name: string): Promise<void>;
   /** A query's result is to be put there: only that of another query may be in its place. */
@@ -26,7 +29,11 @@ interface Kept {
   readonly tables: readonly ResultTable[] | null;
   /** Tables that SQL has named, in lower case: these stand in the engine. */
   readonly wanted: Set<string>;
+  /** What was written of it when it came. */
+  readonly written: Promise<unknown>;
 }
+
+const NOTHING: Promise<unknown> = Promise.resolve();
 
 export function pageTables(engine: Engine): PageTables {
   const kept = new Map<string, Kept>();
@@ -46,7 +53,7 @@ export function pageTables(engine: Engine): PageTables {
 
   return {
     clear,
-    async answered(scene, name, tables) {
+    answered(scene, name, tables) {
       const before = kept.get(keyOf(scene, name));
       // What was named once is likely to be again, by the same query; and a derived column may stand on it.
       const wanted = before?.tables ? before.wanted : new Set<string>();
@@ -58,19 +65,21 @@ export function pageTables(engine: Engine): PageTables {
         done.push(clear(scene, name));
         if (wanted.size > 0) done.push(engine.run(`CREATE SCHEMA ${quoteName(name)}`));
       }
-      kept.set(keyOf(scene, name), { name, tables, wanted });
-      await Promise.all([...done, write(name, again)]);
+      const written = Promise.all([...done, write(name, again)]);
+      written.catch(() => undefined);
+      kept.set(keyOf(scene, name), { name, tables, wanted, written });
     },
     async giveWay(scene, name) {
       if (kept.get(keyOf(scene, name))?.tables !== null) await clear(scene, name);
-      kept.set(keyOf(scene, name), { name, tables: null, wanted: new Set() });
+      kept.set(keyOf(scene, name), { name, tables: null, wanted: new Set(), written: NOTHING });
     },
     async provide(scene, sql) {
       const words = new Set(sqlTokens(sql).map(({ text }) => text.toLowerCase()));
       const references = nameReferences(sql);
-      const writing: Promise<void>[] = [];
-      for (const [key, { name, tables, wanted }] of kept) {
+      const writing: Promise<unknown>[] = [];
+      for (const [key, { name, tables, wanted, written }] of kept) {
         if (!tables || key !== keyOf(scene, name) || !words.has(name.toLowerCase())) continue;
+        writing.push(written);
         const known = new Set(tables.map((table) => table.name.toLowerCase()));
         // A table that is not there is refused with the names of those that are.
         const isMisnamed = references.some(
