@@ -88,12 +88,17 @@ export interface AnalysisContext {
    * where columns of the page stand between.
    */
   readonly rememberHerd?: Remember | undefined;
+  /** The same of columns of the cohort, where they are not to stand beside what `remember` keeps. */
+  readonly rememberColumns?: Remember | undefined;
   /** Left out where there is no other thread, or none to spare. */
   readonly apart?: Apart | undefined;
 }
 
 /** What a part of an analysis needs to ask the herd. */
-export type AskContext = Pick<AnalysisContext, 'engine' | 'signal' | 'remember' | 'rememberHerd' | 'apart'>;
+export type AskContext = Pick<
+  AnalysisContext,
+  'engine' | 'signal' | 'remember' | 'rememberHerd' | 'rememberColumns' | 'apart'
+>;
 
 /**
  * What stands under a key, or is made now: a fit that another entry or page may need as well. It must follow from the

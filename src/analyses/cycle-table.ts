@@ -82,7 +82,8 @@ export async function chosenCycles(
   context: AskContext,
   { columns, where, also }: CycleAsk,
 ): Promise<ChosenCycles> {
-  const { engine, signal, remember, rememberHerd } = context;
+  const { engine, signal, rememberHerd } = context;
+  const remember = context.rememberColumns ?? context.remember;
   const asking: Asking = rememberHerd
     ? { engine, signal, remember: rememberHerd, of: 'trim_cycle_all' }
     : { engine, signal, remember, of: 'cohort_cycle' };
@@ -91,10 +92,12 @@ export async function chosenCycles(
   const [found, cohort] = await Promise.all([
     cycleColumns(asking, rows, [...Object.values(columns), ...where.map(conditionAsk)]),
     rememberHerd &&
-      remembered(context, 'cycles of the cohort', () => placesOfCohort(context, 'cohort_cycle_no', rows)),
+      remembered({ remember }, 'cycles of the cohort', () =>
+        placesOfCohort(context, 'cohort_cycle_no', rows),
+      ),
   ]);
   const all = { ...rows, columns: new Map(names.map((name, k) => [name, found[k]!])) };
-  const { places, told } = await remembered(context, `cycles where ${JSON.stringify(where)}`, async () =>
+  const { places, told } = await remembered({ remember }, `cycles where ${JSON.stringify(where)}`, async () =>
     where.reduce((left, condition, k) => narrowed(left, condition, found[names.length + k]!), {
       places: cohort ?? numbered(rows.given.length),
       told: [] as readonly string[],
@@ -108,7 +111,7 @@ export async function chosenCycles(
 export async function cycleTable(context: AskContext, ask: CycleAsk): Promise<Table> {
   const { keep, told, horse, foot, columns } = await chosenCycles(context, ask);
   // Several fits of a page ask for the same columns of the same cycles.
-  const once = told === null ? {} : context;
+  const once = told === null ? {} : { remember: context.rememberColumns ?? context.remember };
   const kept = (name: string, column: CycleColumn): Promise<Float64Array | Coded> => {
     if (column instanceof Float64Array && keep.length === column.length) return Promise.resolve(column);
     return remembered(once, `${name} of cycles ${told}`, async () => chosen(column, keep));

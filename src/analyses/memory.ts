@@ -30,12 +30,16 @@ const MOST_BYTES = 240e6;
 /** Columns of a herd of a million rows that all pages ask for; of one too large to keep them there are none. */
 const MOST_HERD_BYTES = 340e6;
 
-/**
- * Answers about a large herd, and the least of its fits, as the forecast of growth. A column is a third of this, and stands
- * unused while others are fitted; what says which cycle each of its rows is would leave no room for anything else.
- */
+/** Answers about a large herd, and the least of its fits, as the forecast of growth; nothing that leaves no room for others. */
 const MOST_LARGE_BYTES = 100e6;
 const MOST_OF_ONE_LARGE = 0.6;
+
+/** Columns of a large herd, while one question is answered: they stand unused while what was made of them is fitted. */
+const MOST_COLUMN_BYTES = 60e6;
+
+/** What remembers columns of a large herd, for one question alone. */
+export const forOneQuestion = (mostBytes = MOST_COLUMN_BYTES): Remember =>
+  makeMemory(mostBytes).over('one question').remember;
 
 /** The whole herd, whatever the cohort is: no cohort is named so. */
 const HERD = '';

@@ -40,7 +40,8 @@ export async function cohortVisits(
   context: AskContext,
   columns: readonly ColumnAsk[],
 ): Promise<CohortVisits> {
-  const { engine, signal, remember, rememberHerd } = context;
+  const { engine, signal, rememberHerd } = context;
+  const remember = context.rememberColumns ?? context.remember;
   const asking: Asking = rememberHerd
     ? { engine, signal, remember: rememberHerd, of: 'foot_visit_all' }
     : { engine, signal, remember, of: 'cohort_visit' };
@@ -48,7 +49,9 @@ export async function cohortVisits(
   const [found, cohort] = await Promise.all([
     cycleColumns(asking, rows, columns),
     rememberHerd &&
-      remembered(context, 'visits of the cohort', () => placesOfCohort(context, 'cohort_visit_no', rows)),
+      remembered({ remember }, 'visits of the cohort', () =>
+        placesOfCohort(context, 'cohort_visit_no', rows),
+      ),
   ]);
   return { ...rows, columns: found, places: cohort ?? numbered(rows.given.length) };
 }

@@ -3,7 +3,7 @@ import type { AnalysisResult } from '../analyses/analysis.ts';
 import { ANALYSES, analysisNamed } from '../analyses/index.ts';
 import { isLargeHerd } from '../analyses/large-herd.ts';
 import { cohortCondition, countHerd, type HerdCounts } from '../analyses/load-herd.ts';
-import { type Memory, makeMemory } from '../analyses/memory.ts';
+import { forOneQuestion, type Memory, makeMemory } from '../analyses/memory.ts';
 import { setCohort } from '../analyses/set-cohort.ts';
 import type { CivilDay } from '../core/civil-day.ts';
 import { letGo } from '../core/let-go.ts';
@@ -129,6 +129,7 @@ export function pageDesk(
               progress: context.progress,
               draft: context.part,
               remember,
+              rememberColumns: large ? forOneQuestion() : undefined,
               rememberHerd: keepsHerd ? kept().over('').remember : undefined,
             });
           const question = { use, options, lengths, today, cohort, rows: state, keepsHerd };

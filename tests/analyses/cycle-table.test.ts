@@ -55,6 +55,24 @@ describe('trim cycles from columns of the cohort', () => {
     expect(rowsOf(await cycleTable(context(), ASK))).toEqual(CHOSEN);
   });
 
+  test('take their columns from what remembers these by themselves, where there is such', async () => {
+    const asked: string[] = [];
+    const kept: string[] = [];
+    const columns = makeMemory().over('columns').remember;
+    const given = {
+      ...context(listening(asked)),
+      remember: <T>(key: string, make: () => Promise<T>): Promise<T> => {
+        kept.push(key);
+        return make();
+      },
+      rememberColumns: columns,
+    };
+    await cycleTable(given, ASK);
+    const once = asked.length;
+    expect(rowsOf(await cycleTable(given, ASK))).toEqual(CHOSEN);
+    expect([asked.length, kept]).toEqual([once, []]);
+  });
+
   test('have only the levels and feet that the rows left have', async () => {
     const table = await cycleTable(context(), { ...ASK, where: ["terrain = 'firm'"] });
     const levels = (name: string) => {
