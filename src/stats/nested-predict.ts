@@ -65,47 +65,53 @@ interface RateSpreads {
   newCluster(): (x: Float64Array) => RateSpread;
 }
 
-/** Of one fit, as `unitRate`, `newUnitRate` and `newClusterRate`: forecasts ask for them by the hundred thousand. */
+/**
+ * Of one fit, as `unitRate`, `newUnitRate` and `newClusterRate`: forecasts ask for them by the hundred thousand, and one is
+ * kept for every foot, so that it holds numbers alone.
+ */
 export function rateSpreads(fit: NestedSlopesFit): RateSpreads {
-  const p = fit.beta.length;
+  const { beta, clusterWeights, unitWeights } = fit;
+  const p = beta.length;
   // Room for one lever at a time.
   const lever = new Float64Array(p);
-  const rate = (x: Float64Array, effects: readonly number[], known: Sum): RateSpread => {
-    let estimate = dot(x, fit.beta);
-    for (const effect of effects) estimate += effect;
-    return spreadOf(fit, estimate, added(known, meanPart(fit, lever)));
+  const rate = (estimate: number, variance: number, unsure: number): RateSpread => {
+    const mean = meanPart(fit, lever);
+    return spreadOf(fit, estimate, variance + mean.variance, unsure + mean.variance ** 2 / mean.degrees);
   };
   return {
     unit(unit) {
       const cluster = fit.unitCluster[unit]!;
-      const wc = clusterWeight(fit, cluster);
-      const wu = unitWeight(fit, unit);
-      const effects = [fit.clusterEffects[cluster]!, fit.unitEffects[unit]!];
+      checkPlaces(fit, cluster, unit);
+      const [ofCluster, ofUnit] = [cluster * p, unit * p];
+      const [u, v] = [fit.clusterEffects[cluster]!, fit.unitEffects[unit]!];
       // u + v given the data: the part of v that answers to u cancels all but k of u's own uncertainty.
-      const known = sumOf([clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2), unitPart(fit, unit)]);
+      const parts = [clusterPart(fit, cluster, fit.unitShrinkage[unit]! ** 2), unitPart(fit, unit)];
+      const { variance, unsure } = sumOf(parts);
       return (x) => {
         checkColumns(fit, x);
-        for (let j = 0; j < p; j++) lever[j] = x[j]! - wc[j]! - wu[j]!;
-        return rate(x, effects, known);
+        for (let j = 0; j < p; j++)
+          lever[j] = x[j]! - clusterWeights[ofCluster + j]! - unitWeights[ofUnit + j]!;
+        return rate(dot(x, beta) + u + v, variance, unsure);
       };
     },
     newUnit(cluster) {
-      const w = clusterWeight(fit, cluster);
-      const effects = [fit.clusterEffects[cluster]!];
-      const known = sumOf([clusterPart(fit, cluster), unseenUnit(fit)]);
+      checkPlaces(fit, cluster, 0);
+      const ofCluster = cluster * p;
+      const u = fit.clusterEffects[cluster]!;
+      const { variance, unsure } = sumOf([clusterPart(fit, cluster), unseenUnit(fit)]);
       return (x) => {
         checkColumns(fit, x);
-        for (let j = 0; j < p; j++) lever[j] = x[j]! - w[j]!;
-        return rate(x, effects, known);
+        for (let j = 0; j < p; j++) lever[j] = x[j]! - clusterWeights[ofCluster + j]!;
+        return rate(dot(x, beta) + u, variance, unsure);
       };
     },
     newCluster() {
       const unseen = { variance: fit.variances.cluster, degrees: Math.max(1, leastDegrees(fit)) };
-      const known = sumOf([unseen, unseenUnit(fit)]);
+      const { variance, unsure } = sumOf([unseen, unseenUnit(fit)]);
       return (x) => {
         checkColumns(fit, x);
         lever.set(x);
-        return rate(x, [], known);
+        return rate(dot(x, beta), variance, unsure);
       };
     },
   };
@@ -140,16 +146,21 @@ function leastDegrees({ degreesOfFreedom }: NestedSlopesFit): number {
 }
 
 function clusterWeight(fit: NestedSlopesFit, cluster: number): Float64Array {
-  if (!(cluster >= 0 && cluster < fit.nClusters))
-    throw new Error(`cluster must be a place below ${fit.nClusters}: ${cluster}`);
+  checkPlaces(fit, cluster, 0);
   const p = fit.beta.length;
   return fit.clusterWeights.subarray(cluster * p, cluster * p + p);
 }
 
 function unitWeight(fit: NestedSlopesFit, unit: number): Float64Array {
-  if (!(unit >= 0 && unit < fit.nUnits)) throw new Error(`unit must be a place below ${fit.nUnits}: ${unit}`);
+  checkPlaces(fit, 0, unit);
   const p = fit.beta.length;
   return fit.unitWeights.subarray(unit * p, unit * p + p);
+}
+
+function checkPlaces({ nClusters, nUnits }: NestedSlopesFit, cluster: number, unit: number): void {
+  if (!(cluster >= 0 && cluster < nClusters))
+    throw new Error(`cluster must be a place below ${nClusters}: ${cluster}`);
+  if (!(unit >= 0 && unit < nUnits)) throw new Error(`unit must be a place below ${nUnits}: ${unit}`);
 }
 
 /** A share of a prediction variance, and the degrees of freedom that it was estimated on. */
@@ -201,19 +212,17 @@ function mixed(share: number, above: number, below: number): number {
 }
 
 /** Variances summed, and what their degrees of freedom follow from. */
-interface Sum {
-  readonly variance: number;
-  readonly unsure: number;
+function sumOf(parts: readonly Part[]): { readonly variance: number; readonly unsure: number } {
+  let [variance, unsure] = [0, 0];
+  for (const part of parts) {
+    variance += part.variance;
+    unsure += part.variance ** 2 / part.degrees;
+  }
+  return { variance, unsure };
 }
 
-const added = ({ variance, unsure }: Sum, part: Part): Sum => ({
-  variance: variance + part.variance,
-  unsure: unsure + part.variance ** 2 / part.degrees,
-});
-const sumOf = (parts: readonly Part[]): Sum => parts.reduce(added, { variance: 0, unsure: 0 });
-
 /** With Satterthwaite's degrees of freedom for the sum of the parts (1946, Biometrics Bull 2:110–114). */
-function spreadOf(fit: NestedSlopesFit, estimate: number, { variance, unsure }: Sum): RateSpread {
+function spreadOf(fit: NestedSlopesFit, estimate: number, variance: number, unsure: number): RateSpread {
   const degrees = Math.max(1, variance > 0 ? variance ** 2 / unsure : leastDegrees(fit));
   return { estimate, stdError: Math.sqrt(variance), degrees };
 }
@@ -224,8 +233,10 @@ export function withInterval({ estimate, stdError, degrees }: RateSpread, confid
   return { estimate, stdError, low: estimate - reach, high: estimate + reach, degrees };
 }
 
-const predicted = (fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction =>
-  withInterval(spreadOf(fit, estimate, sumOf(parts)), fit.confidence);
+function predicted(fit: NestedSlopesFit, estimate: number, parts: readonly Part[]): Prediction {
+  const { variance, unsure } = sumOf(parts);
+  return withInterval(spreadOf(fit, estimate, variance, unsure), fit.confidence);
+}
 
 function checkColumns(fit: NestedSlopesFit, x: Float64Array): void {
   if (x.length !== fit.beta.length) throw new Error(`x must hold ${fit.beta.length} values: ${x.length}`);

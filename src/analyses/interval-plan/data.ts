@@ -59,6 +59,7 @@ function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): 
   const grades = visits.columns.slice(-PLANNED_PROBLEMS.length) as Int8Array[];
   const last = lastDays(visits);
   const groupsOf = sharedGroups([breeds!, grounds!, moistures!]);
+  const statesAt = sharedStates(grades);
   const horses: (HorseNow & { readonly feet: FootNow[] })[] = [];
   for (let from = 0, to = 0; from < places.length; from = to) {
     const at = feetOf[places[from]!]!;
@@ -70,12 +71,10 @@ function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): 
     while (first > from && day[places[first - 1]!] === last[horse]) first--;
     let row = places[first]!;
     for (let i = first + 1; i < to; i++) if (isLater(visits, places[i]!, row)) row = places[i]!;
-    const state = {} as Record<PlannedProblem, number>;
-    for (const [k, problem] of PLANNED_PROBLEMS.entries()) state[problem] = stateOf(grades[k]![row]!);
     const foot: FootNow = {
       key: keyOfFoot(visits.horseIds, at),
       foot: footName(at),
-      state,
+      state: statesAt(row),
       groups: groupsOf(
         breeds!.codes[row]!,
         latest(visits, grounds!, from, to),
@@ -100,6 +99,23 @@ function gatherHorses(visits: CohortVisits, usual: ReadonlyMap<string, Usual>): 
     });
   }
   return horses;
+}
+
+/** What stands in a row, the same object for the same states: of every foot one is kept. */
+function sharedStates(grades: readonly Int8Array[]): (row: number) => FootNow['state'] {
+  const known = new Map<number, FootNow['state']>();
+  return (row) => {
+    const states = grades.map((marks) => stateOf(marks[row]!));
+    // Not graded, clear or present: digits of a number.
+    const key = states.reduce((sum, state) => 3 * sum + (Number.isNaN(state) ? 2 : state), 0);
+    let found = known.get(key);
+    if (!found) {
+      const pairs = PLANNED_PROBLEMS.map((problem, k) => [problem, states[k]!]);
+      found = Object.fromEntries(pairs) as Record<PlannedProblem, number>;
+      known.set(key, found);
+    }
+    return found;
+  };
 }
 
 /** Levels by their codes, the same object for the same levels: what follows from them is worked out once for each. */
