@@ -177,7 +177,15 @@ describe('the cohort', () => {
       expect([where, ...(await among())]).toEqual([where, 3, 3, 3, 2, 2, 2]);
       expect(await cohortCondition(engine)).toBe(where);
     }
+    const views = async (): Promise<unknown> =>
+      rowsOf(
+        await engine.query("SELECT view_oid FROM duckdb_views() WHERE view_name = 'foot_visit' ORDER BY 1"),
+      );
+    await setCohort(engine, 'TRUE');
+    const before = await views();
     await setCohort(engine, "terrain = 'soft' AND foot_end = 'fore'");
+    // They stay, and look at other rows.
+    expect(await views()).toEqual(before);
     expect(await among()).toEqual([3, 3, 3, 1, 1, 1]);
     await setCohort(engine, 'TRUE');
     expect(await among()).toEqual([5, 5, 5, 3, 3, 3]);

@@ -29,7 +29,7 @@ describe('tables of a page', () => {
   it('are not put into the engine while no SQL names them', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
     await tables.provide(LEFT, "SELECT 'seen' FROM foot_visit -- seen");
     await tables.clear(LEFT, 'seen');
     expect(told).toEqual([]);
@@ -42,20 +42,34 @@ describe('tables of a page', () => {
   ])('are put there before SQL that names them: %s', async (sql) => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
     await tables.provide(LEFT, sql);
     await tables.provide(LEFT, sql);
     expect(told).toEqual([expect.stringMatching(/CREATE SCHEMA "seen"$/), 'write "seen"."estimates"']);
   });
 
+  it('are not waited for when they are written anew; what went wrong is told to who names them', async () => {
+    let isFull = false;
+    const write = async (): Promise<void> => {
+      if (isFull) throw new Error('no room');
+    };
+    const tables = pageTables({ run: async () => undefined, write } as unknown as Engine);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await tables.provide(LEFT, 'FROM seen.estimates');
+    isFull = true;
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
+    await expect(tables.provide(LEFT, 'FROM seen.estimates')).rejects.toThrow('no room');
+    await tables.provide(LEFT, 'FROM foot_visit');
+  });
+
   it('are those of the last answer, at once where SQL has named them before', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     await tables.provide(LEFT, 'FROM seen.estimates');
     expect(told).toEqual(['CREATE SCHEMA "seen"', 'write "seen"."estimates"']);
     told.length = 0;
-    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     expect(told).toEqual(['write "seen"."estimates"']);
     await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
     expect(told.slice(1)).toEqual(['write "seen"."levels"']);
@@ -64,10 +78,10 @@ describe('tables of a page', () => {
   it('do not stay where the next answer is without one of them', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     await tables.provide(LEFT, 'FROM seen.estimates, seen.levels');
     told.length = 0;
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
     expect(told).toEqual([
       expect.stringMatching(/DROP SCHEMA IF EXISTS "seen" CASCADE$/),
       'CREATE SCHEMA "seen"',
@@ -78,7 +92,7 @@ describe('tables of a page', () => {
   it('are all put there for SQL that misnames one, so that it is told their names', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
+    tables.answered(LEFT, 'seen', [ESTIMATES, LEVELS]);
     await tables.provide(LEFT, 'FROM seen.estimate');
     expect(told.slice(1)).toEqual(['write "seen"."estimates"', 'write "seen"."levels"']);
   });
@@ -86,7 +100,7 @@ describe('tables of a page', () => {
   it('of one side are not those of the other', async () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
     await tables.provide(RIGHT, 'FROM seen.estimates');
     expect(told).toEqual([]);
   });
@@ -95,7 +109,7 @@ describe('tables of a page', () => {
     const { engine, told } = noting();
     const tables = pageTables(engine);
     await tables.giveWay(LEFT, 'seen');
-    await tables.answered(LEFT, 'seen', [ESTIMATES]);
+    tables.answered(LEFT, 'seen', [ESTIMATES]);
     expect(told).toEqual([expect.stringContaining('DROP TABLE IF EXISTS main."seen"')]);
     await tables.provide(LEFT, 'FROM seen.estimates');
     told.length = 0;
