@@ -20,6 +20,7 @@ const LEFT: Scene = { side: 'left', where: null, version: 1, columns: [] };
 const RIGHT: Scene = { side: 'right', where: "breed_type = 'pony'", version: 1, columns: [] };
 
 let engine: Engine;
+let scenes: ReturnType<typeof makeScenes>;
 let desk: ReturnType<typeof pageDesk>;
 
 /** Two horses: a draft seen five times, a pony seen three times. */
@@ -49,7 +50,8 @@ beforeAll(async () => {
     { hemisphere: 'north' },
   );
   await setToday(engine, TODAY);
-  desk = pageDesk(engine, TODAY, makeScenes(engine));
+  scenes = makeScenes(engine);
+  desk = pageDesk(engine, TODAY, scenes);
 });
 
 const run = (scene: Scene, name: string, sql: string) =>
@@ -95,6 +97,25 @@ describe('a query of a page', () => {
     expect(told).toMatch(/Table with name other does not exist/);
     expect(told).not.toMatch(/CREATE/);
     await expect(run(LEFT, 'after', 'SELECT * FROM reader')).rejects.toThrow(/reader does not exist/);
+  });
+
+  it('stops where it is called off, and what stood before it is gone', async () => {
+    const stopper = new AbortController();
+    // The engine of Node cannot be called off within a statement: here it is before one is begun.
+    const calledOff: Engine = {
+      ...engine,
+      async query(sql, signal) {
+        if (sql.includes('never_done')) stopper.abort(new Error('called off'));
+        signal?.throwIfAborted();
+        return engine.query(sql, signal);
+      },
+    };
+    const other = pageDesk(calledOff, TODAY, scenes);
+    const long = (sql: string) =>
+      other.runQuery({ scene: LEFT, name: 'long', sql, params: {} }, { ...CONTEXT, signal: stopper.signal });
+    expect((await long('SELECT 1 AS n')).rowCount).toBe(1);
+    await expect(long('SELECT 1 AS never_done')).rejects.toThrow('called off');
+    await expect(run(LEFT, 'after', 'SELECT * FROM long')).rejects.toThrow(/long does not exist/);
   });
 });
 
