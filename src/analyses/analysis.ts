@@ -112,6 +112,13 @@ export function remembered<T>(
   return remember ? remember(key, make) : make();
 }
 
+/** What keeps columns of the cohort. */
+export const columnsKept = ({
+  rememberColumns,
+  remember,
+}: Pick<AnalysisContext, 'remember' | 'rememberColumns'>): Remember | undefined =>
+  rememberColumns ?? remember;
+
 /** A typed transform module: one question of the herd's record. */
 export interface Analysis<Options> {
   readonly name: string;

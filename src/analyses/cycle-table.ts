@@ -2,7 +2,7 @@ import { makeRoom } from '../core/let-go.ts';
 import { type Column, codedTextColumn, type Table } from '../core/table.ts';
 import { quoteName } from '../engine/sql-text.ts';
 import { BREED_TYPES, FOOT_LABELS, MOISTURES, PROTECTIONS, TERRAINS } from '../herd/vocabularies.ts';
-import { type AskContext, remembered } from './analysis.ts';
+import { type AskContext, columnsKept, remembered } from './analysis.ts';
 import {
   type Asking,
   type ColumnAsk,
@@ -83,7 +83,7 @@ export async function chosenCycles(
   { columns, where, also }: CycleAsk,
 ): Promise<ChosenCycles> {
   const { engine, signal, rememberHerd } = context;
-  const remember = context.rememberColumns ?? context.remember;
+  const remember = columnsKept(context);
   const asking: Asking = rememberHerd
     ? { engine, signal, remember: rememberHerd, of: 'trim_cycle_all' }
     : { engine, signal, remember, of: 'cohort_cycle' };
@@ -111,7 +111,7 @@ export async function chosenCycles(
 export async function cycleTable(context: AskContext, ask: CycleAsk): Promise<Table> {
   const { keep, told, horse, foot, columns } = await chosenCycles(context, ask);
   // Several fits of a page ask for the same columns of the same cycles.
-  const once = told === null ? {} : { remember: context.rememberColumns ?? context.remember };
+  const once = told === null ? {} : { remember: columnsKept(context) };
   const kept = (name: string, column: CycleColumn): Promise<Float64Array | Coded> => {
     if (column instanceof Float64Array && keep.length === column.length) return Promise.resolve(column);
     return remembered(once, `${name} of cycles ${told}`, async () => chosen(column, keep));

@@ -1,3 +1,4 @@
+import { MANY_ROWS } from '../core/let-go.ts';
 import type { Table } from '../core/table.ts';
 import { numbers, texts } from '../core/table.ts';
 import type { Engine } from '../engine/engine.ts';
@@ -11,7 +12,7 @@ import { trimCycleSql } from '../herd/trim-cycle-sql.ts';
  * rows would not stand uncompressed in the three gigabytes that the engine has. Compressing takes longer than loading
  * saves, so smaller herds are left as they are.
  */
-const LARGE_ROWS = 1_250_000;
+const LARGE_ROWS = MANY_ROWS;
 
 export const isLarge = (rowCount: number): boolean => rowCount > LARGE_ROWS;
 

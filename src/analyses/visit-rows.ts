@@ -1,6 +1,6 @@
 import { numbers, texts } from '../core/table.ts';
 import { FEET, type Foot } from '../herd/vocabularies.ts';
-import { type AskContext, remembered } from './analysis.ts';
+import { type AskContext, columnsKept, remembered } from './analysis.ts';
 import {
   type Asking,
   type ColumnAsk,
@@ -41,7 +41,7 @@ export async function cohortVisits(
   columns: readonly ColumnAsk[],
 ): Promise<CohortVisits> {
   const { engine, signal, rememberHerd } = context;
-  const remember = context.rememberColumns ?? context.remember;
+  const remember = columnsKept(context);
   const asking: Asking = rememberHerd
     ? { engine, signal, remember: rememberHerd, of: 'foot_visit_all' }
     : { engine, signal, remember, of: 'cohort_visit' };

@@ -16,8 +16,8 @@ export function letGo(): void {
   }
 }
 
-/** Columns of more rows than this are of a large herd (`src/analyses/large-herd.ts`): of others less lies unused than a look takes. */
-const MANY_ROWS = 1_250_000;
+/** Columns of more rows than this are of a large herd: of others less lies unused than a look takes. */
+export const MANY_ROWS = 1_250_000;
 /** So much is made between two looks. */
 const BETWEEN_BYTES = 256e6;
 

@@ -3,12 +3,15 @@ import { FOOT_VISIT } from './dictionary.ts';
 import { CYCLE_ROW, FOOT_ROW, HERD } from './herd-names.ts';
 import { OWN_FACTS } from './horse-facts.ts';
 
+/** A text as SQL has it. */
+export const quotedText = (value: string): string => `'${value.replaceAll("'", "''")}'`;
+
 /**
  * The herd's tables keep a text of few different values as an enumeration: the engine takes one in, and gives it out,
  * in a fraction of the time of a text. The views over the tables call it a text, as everyone else knows it.
  */
 export const enumeration = (values: readonly string[]): string =>
-  `ENUM(${values.map((value) => `'${value.replaceAll("'", "''")}'`).join(', ')})`;
+  `ENUM(${values.map(quotedText).join(', ')})`;
 
 /** Columns whose values the dictionary lists. */
 const LISTED = FOOT_VISIT.flatMap(({ name, levels }) => (levels ? [{ name, levels }] : []));

@@ -2,6 +2,7 @@ import { sqlLexemes } from '../core/sql-lexemes.ts';
 import { type DerivedSteps, fillCyclesSql, fillVisitsSql } from './derived-steps.ts';
 import { FOOT_END, type RelationOptions } from './foot-visit-sql.ts';
 import { CYCLE_ROW, FOOT_ROW, HERD } from './herd-names.ts';
+import { quotedText } from './kept-types.ts';
 import { rebuildCyclesSql } from './trim-cycle-sql.ts';
 import { FEET } from './vocabularies.ts';
 
@@ -81,20 +82,18 @@ export function cohortSql(where: string): string[] {
     view('trim_cycle', '* EXCLUDE (row_no, foot_no)', 'trim_cycle_all'),
     view('cohort_cycle', '*', 'trim_cycle_all'),
     view('cohort_visit', '*', 'foot_visit_all'),
-    ...numbersSql(where),
+    ...numbersSql(where, isPlain),
     ...(isPlain ? [] : [`DROP MACRO IF EXISTS ${HOLDS}`]),
     keptSql(where),
   ];
 }
 
 /** Numbers of the cohort's rows alone, past views whose 46 columns the engine would read to give them. */
-function numbersSql(where: string): string[] {
+function numbersSql(where: string, isPlain: boolean): string[] {
   const asText = (name: string): string => (name === 'visit_date' ? name : `${name}::VARCHAR`);
   const view = (name: string, of: string, all: string, end: string): string => {
     const told = TOLD_BY.map((each) => (each === 'foot_end' ? end : asText(each))).join(', ');
-    const rows = isPlainCondition(where)
-      ? `${of} WHERE ${HOLDS}(${told})`
-      : `${HERD}.${all} WHERE (${where}\n)`;
+    const rows = isPlain ? `${of} WHERE ${HOLDS}(${told})` : `${HERD}.${all} WHERE (${where}\n)`;
     return `CREATE OR REPLACE VIEW ${name} AS SELECT row_no FROM ${rows}`;
   };
   return [
@@ -122,4 +121,4 @@ const holdsSql = (where: string): string =>
   `CREATE OR REPLACE MACRO ${HOLDS}(${TOLD_BY.join(', ')}) AS (${where}\n)`;
 
 const keptSql = (where: string): string =>
-  `CREATE OR REPLACE TABLE cohort_condition AS SELECT '${where.replaceAll("'", "''")}' AS condition`;
+  `CREATE OR REPLACE TABLE cohort_condition AS SELECT ${quotedText(where)} AS condition`;
